@@ -1,0 +1,44 @@
+//! How the operator or the machine holds the pad against the panel.
+
+use crate::error::RangeError;
+use crate::units::Angle;
+
+/// Attitude of the plate.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[non_exhaustive]
+pub enum Hold {
+    /// Square to the panel.
+    #[default]
+    Flat,
+    /// Tilted by two angles; positive x presses the +x side deeper (a slope along x), likewise y.
+    Tilted {
+        /// Slope angle along x.
+        x: Angle,
+        /// Slope angle along y.
+        y: Angle,
+    },
+    /// Free to find the attitude in which the orbit-averaged moment of the pressure about the pad
+    /// centre is zero. Friction moments are neglected.
+    SelfAligning,
+}
+
+impl Hold {
+    /// A tilted hold.
+    ///
+    /// # Errors
+    /// An angle outside ±30°.
+    pub fn tilted(x: Angle, y: Angle) -> Result<Self, RangeError> {
+        crate::equipment::within("hold.x_deg", x.deg(), -30.0, 30.0, "°")?;
+        crate::equipment::within("hold.y_deg", y.deg(), -30.0, 30.0, "°")?;
+        Ok(Self::Tilted { x, y })
+    }
+
+    /// Slopes (tan x, tan y) of a given tilt; zero for the other holds.
+    #[must_use]
+    pub fn slopes(&self) -> (f64, f64) {
+        match self {
+            Self::Tilted { x, y } => (x.rad().tan(), y.rad().tan()),
+            Self::Flat | Self::SelfAligning => (0.0, 0.0),
+        }
+    }
+}

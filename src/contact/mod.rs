@@ -1,0 +1,30 @@
+//! Contact of a compliant pad with a curved panel: pressure, force balance, and the load rings that
+//! friction and removal are summed over.
+//!
+//! Heave and tilt are constant over an orbit; the orbit-averaged normal force equals the force
+//! asked for (physics 2). With the pad held square, the compression at a panel point does not
+//! depend on where the pad is in its orbit: δ = δ0 − g(x). The pressure is then a fixed field over
+//! the panel that the orbiting face covers and uncovers, and every orbit average is a single radial
+//! integral of the azimuth mean of that field times a function of the distance from the tool axis
+//! (our own reduction; `reference` does it by brute force and the tests compare). With a tilt the
+//! field moves with the pad, and `tilted` sums over pad points and orbit phases instead.
+//!
+//! Not here: friction (see `spin`), elastic half-space coupling, free edges.
+
+mod error;
+
+mod hold;
+mod pressure;
+pub mod reference;
+mod rings;
+mod solve;
+mod tilted;
+
+pub use error::{BottomedOut, ContactError};
+
+pub use hold::Hold;
+pub use pressure::PressureField;
+pub use rings::{Ring, Rings};
+pub(crate) use solve::solve_once;
+pub use solve::{Contact, ContactSettings, Load, solve};
+pub use tilted::{Sample, TiltedLoad};

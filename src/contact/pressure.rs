@@ -1,0 +1,135 @@
+//! The pressure field over the panel under a pad held square: p(x) = P(δ0 − ½ xᵀK x).
+
+use crate::equipment::Stack;
+use crate::math::quadrature::{Ends, rule};
+use core::f64::consts::PI;
+
+/// Pressure over the panel, in principal axes of the patch, before cover and backing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PressureField {
+    stack: Stack,
+    /// Principal curvatures.
+    curvature: (f64, f64),
+    /// Compression at the tool axis, m.
+    heave: f64,
+    azimuth_nodes: usize,
+}
+
+/// Azimuth means on one ring of panel points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RingMean {
+    /// Mean pressure, Pa.
+    pub pressure: f64,
+    /// Mean of dp/dδ, Pa/m.
+    pub stiffness: f64,
+    /// Share of the ring that is pressed.
+    pub touching: f64,
+}
+
+impl PressureField {
+    pub(crate) const fn new(stack: Stack, curvature: (f64, f64), heave: f64, azimuth_nodes: usize) -> Self {
+        Self { stack, curvature, heave, azimuth_nodes }
+    }
+
+    pub(crate) const fn set_heave(&mut self, heave: f64) {
+        self.heave = heave;
+    }
+
+    pub(crate) const fn stack(&self) -> &Stack {
+        &self.stack
+    }
+
+    /// Compression at the tool axis, m.
+    #[must_use]
+    pub const fn heave(&self) -> f64 {
+        self.heave
+    }
+
+    /// Principal curvatures, 1/m.
+    #[must_use]
+    pub const fn curvature(&self) -> (f64, f64) {
+        self.curvature
+    }
+
+    /// Pressure at (x, y) in principal axes, Pa, as if the point were under a fully backed pad.
+    #[must_use]
+    pub fn at(&self, x: f64, y: f64) -> f64 {
+        let (k1, k2) = self.curvature;
+        self.stack.pressure(self.heave - 0.5 * (k1 * x * x + k2 * y * y)).0
+    }
+
+    /// The smaller principal curvature: along it the panel falls away least.
+    pub(crate) fn least_curvature(&self) -> f64 {
+        self.curvature.0.min(self.curvature.1)
+    }
+
+    fn isotropic(&self) -> bool {
+        let (k1, k2) = self.curvature;
+        (k1 - k2).abs() <= 1e-14 * k1.abs().max(k2.abs())
+    }
+
+    /// Distances at which the azimuth mean has a corner: where contact begins or ends along a
+    /// principal direction, and, on a sphere, where the pieces of a measured law join.
+    pub(crate) fn breaks(&self, knots: &[f64], out: &mut Vec<f64>) {
+        out.clear();
+        let (k1, k2) = self.curvature;
+        let mut push = |d: f64, k: f64| {
+            let square = 2.0 * d / k;
+            if square > 0.0 && square.is_finite() {
+                out.push(square.sqrt());
+            }
+        };
+        push(self.heave, k1);
+        if !self.isotropic() {
+            push(self.heave, k2);
+        }
+        for knot in knots {
+            push(self.heave - knot, k1);
+            if !self.isotropic() {
+                push(self.heave - knot, k2);
+            }
+        }
+        out.sort_unstable_by(f64::total_cmp);
+    }
+
+    /// Azimuth means at distance `rho` from the tool axis.
+    #[must_use]
+    pub fn ring(&self, rho: f64) -> RingMean {
+        let (k1, k2) = self.curvature;
+        let mean = self.heave - 0.25 * rho * rho * (k1 + k2);
+        if self.isotropic() {
+            let (pressure, stiffness) = self.stack.pressure(mean);
+            return RingMean { pressure, stiffness, touching: if mean > 0.0 { 1.0 } else { 0.0 } };
+        }
+        // δ = mean − swing·cos θ with θ twice the azimuth; half a turn of θ covers every value.
+        let swing = 0.25 * rho * rho * (k1 - k2).abs();
+        if mean <= -swing {
+            return RingMean { pressure: 0.0, stiffness: 0.0, touching: 0.0 };
+        }
+        let edge = if mean >= swing { 0.0 } else { (mean / swing).acos() };
+        let touching = 1.0 - edge / PI;
+        if let Some(k) = self.stack.linear_stiffness() {
+            let pressure = k * (mean * (PI - edge) + swing * edge.sin()) / PI;
+            return RingMean { pressure, stiffness: k * touching, touching };
+        }
+        let (mut pressure, mut stiffness) = (0.0, 0.0);
+        if edge > 0.0 {
+            let span = PI - edge;
+            for q in rule(self.azimuth_nodes, Ends::Left) {
+                let (p, dp) = self.stack.pressure(mean - swing * (edge + span * q.x).cos());
+                pressure += q.w * p;
+                stiffness += q.w * dp;
+            }
+            pressure *= touching;
+            stiffness *= touching;
+        } else {
+            let share = 1.0 / self.azimuth_nodes as f64;
+            for j in 0..self.azimuth_nodes {
+                let (p, dp) = self.stack.pressure(mean - swing * (PI * (j as f64 + 0.5) * share).cos());
+                pressure += p * share;
+                stiffness += dp * share;
+            }
+        }
+        RingMean { pressure, stiffness, touching }
+    }
+}

@@ -1,0 +1,72 @@
+//! The slow obvious method: midpoint sums over pad rings, spokes and orbit phases, with nothing
+//! split, averaged or symmetric. The tests hold the fast method against it.
+
+use super::Sample;
+use crate::motion::Face;
+use crate::equipment::Pad;
+use crate::panel::Patch;
+use core::f64::consts::PI;
+
+/// Resolution of the sums.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Resolution {
+    /// Pad rings.
+    pub rings: usize,
+    /// Spokes.
+    pub spokes: usize,
+    /// Orbit phases.
+    pub phases: usize,
+}
+
+/// Sums over pad and orbit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BruteForce {
+    /// Orbit-averaged force, N.
+    pub force_n: f64,
+    /// Orbit-averaged moment of the pressure about the pad centre along x and y, N·m.
+    pub moment_nm: (f64, f64),
+    /// Largest pressure met, Pa.
+    pub peak_pa: f64,
+    /// Pad points and phases, for friction sums.
+    pub samples: Vec<Sample>,
+}
+
+/// Sums the pressure of `pad` on `patch` at a given heave and slopes.
+///
+/// # Accuracy
+/// Midpoint rule: second order in the spacing, worse at the contact edge.
+#[must_use]
+pub fn brute_force(
+    pad: &Pad,
+    patch: &Patch,
+    orbit: f64,
+    slopes: (f64, f64),
+    heave: f64,
+    n: Resolution,
+) -> BruteForce {
+    let face = Face::new(pad, orbit);
+    let stack = pad.stack();
+    let ring_width = (face.radius() - face.hole()) / n.rings as f64;
+    let mut out = BruteForce { force_n: 0.0, moment_nm: (0.0, 0.0), peak_pa: 0.0, samples: Vec::new() };
+    for j in 0..n.phases {
+        let alpha = 2.0 * PI * (j as f64 + 0.5) / n.phases as f64;
+        for i in 0..n.rings {
+            let s = face.hole() + (i as f64 + 0.5) * ring_width;
+            let area = s * ring_width * 2.0 * PI / (n.spokes * n.phases) as f64;
+            for l in 0..n.spokes {
+                let phi = 2.0 * PI * (l as f64 + 0.5) / n.spokes as f64;
+                let (x, y) = (s * phi.cos(), s * phi.sin());
+                let gap = patch.gap(orbit * alpha.cos() + x, orbit * alpha.sin() + y);
+                let p = face.backing(s) * stack.pressure(heave + slopes.0 * x + slopes.1 * y - gap).0;
+                out.force_n += p * area;
+                out.moment_nm.0 += p * x * area;
+                out.moment_nm.1 += p * y * area;
+                out.peak_pa = out.peak_pa.max(p);
+                if p > 0.0 {
+                    out.samples.push(Sample { s, cosine: (phi - alpha).cos(), force: p * area });
+                }
+            }
+        }
+    }
+    out
+}

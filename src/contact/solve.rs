@@ -1,0 +1,378 @@
+//! The force balance: finds the heave (and, for a self-aligning hold, the tilt) at which the
+//! orbit-averaged normal force is the one asked for.
+
+use super::rings::{Rings, pieces, spread};
+use super::tilted::{self, TiltedLoad};
+use super::{BottomedOut, ContactError, Hold, PressureField};
+use crate::motion::Face;
+use crate::equipment::{Pad, Stack};
+use crate::math::quadrature::rule;
+use crate::panel::Patch;
+use core::f64::consts::PI;
+
+/// Numerical knobs of the contact solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ContactSettings {
+    /// Gauss nodes a radial piece.
+    pub radial_nodes: usize,
+    /// Gauss nodes an arc of orbit phases.
+    pub arc_nodes: usize,
+    /// Nodes around a ring where the panel is curved differently along its two axes.
+    pub azimuth_nodes: usize,
+    /// Orbit phases of a tilted pad.
+    pub phases: usize,
+    /// Relative force balance at which the heave iteration stops.
+    pub balance: f64,
+    /// Relative quadrature error of the force that is aimed at; nodes are doubled until the
+    /// estimate is below it, at most four times.
+    pub tolerance: f64,
+}
+
+impl Default for ContactSettings {
+    fn default() -> Self {
+        Self { radial_nodes: 10, arc_nodes: 10, azimuth_nodes: 16, phases: 24, balance: 1e-12, tolerance: 1e-7 }
+    }
+}
+
+impl ContactSettings {
+    /// The same settings with twice the nodes.
+    #[must_use]
+    pub fn doubled(&self) -> Self {
+        Self {
+            radial_nodes: 2 * self.radial_nodes,
+            arc_nodes: 2 * self.arc_nodes,
+            azimuth_nodes: 2 * self.azimuth_nodes,
+            phases: 2 * self.phases,
+            ..*self
+        }
+    }
+}
+
+/// What carries the load, in the form that friction and removal are summed over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Load {
+    /// Pad held square: rings around the tool axis.
+    Rings(Rings),
+    /// Tilted pad: pad points at orbit phases.
+    Tilted(TiltedLoad),
+}
+
+/// A solved contact.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contact {
+    /// Compression at the pad centre's mean position (the tool axis for a pad held square), m.
+    pub heave_m: f64,
+    /// Slopes of the plate along x and y.
+    pub slopes: (f64, f64),
+    /// Force over face area, Pa; the hole is left out of the area.
+    pub mean_pressure_pa: f64,
+    /// Largest pressure over the pad and the orbit, rim included, Pa.
+    pub peak_pressure_pa: f64,
+    /// Orbit mean of the pressure at the pad centre, Pa; `None` with a hole.
+    pub centre_pressure_pa: Option<f64>,
+    /// Orbit mean of the share of the pad area that touches.
+    pub contact_share: f64,
+    /// Largest compression over the pad and the orbit, m, and the stack's limit, m.
+    pub compression_m: (f64, f64),
+    /// Stiffness of the contact against heave, N/m.
+    pub heave_stiffness_n_m: f64,
+    /// Force carried, N.
+    pub force_n: f64,
+    /// Estimated relative error of the force from the quadrature; NaN where no estimate was asked for.
+    pub error: f64,
+    /// Evaluations of the force balance.
+    pub evaluations: u32,
+    /// The load for friction and removal.
+    pub load: Load,
+}
+
+/// Solves the contact of `pad` on `patch` with its face on an orbit of radius `orbit` [m].
+///
+/// ```text
+/// δ = δ0 + tilt·ρ − g(e r̂ + ρ)      compression of a pad point [m]
+/// ⟨∫ P(δ) dA⟩ = N                    orbit-averaged force balance [N]
+/// ```
+///
+/// # Accuracy
+/// The heave is found to the relative force balance of `settings.balance` by a bracketed Newton
+/// iteration on a rising function; the quadrature is split at the contact edge and its error is
+/// estimated by doubling the nodes.
+///
+/// # Errors
+/// [`ContactError::ForceTooLarge`] when the mean pressure alone passes the compression law,
+/// [`ContactError::BottomsOut`] when the local strain does, with the force that would fit.
+pub fn solve(
+    pad: &Pad,
+    patch: &Patch,
+    orbit: f64,
+    hold: &Hold,
+    force_n: f64,
+    settings: &ContactSettings,
+) -> Result<Contact, ContactError> {
+    let face = Face::new(pad, orbit);
+    let stack = pad.stack();
+    let backed_area = 2.0 * PI * face.radial_moment(1);
+    let limit_n = stack.limit_pressure() * backed_area;
+    if force_n > limit_n {
+        return Err(ContactError::ForceTooLarge { force_n, limit_n });
+    }
+    // A patch centred on the tool axis is symmetric under half a turn, so the orbit-averaged moment
+    // of a square pad vanishes: self-aligning and flat are the same state (the tests solve the
+    // tilted problem to show it).
+    let (sx, sy) = hold.slopes();
+    if sx.abs().max(sy.abs()) > 0.0 {
+        return tilted::solve(&face, &stack, patch, (sx, sy), force_n, settings);
+    }
+    let mut s = *settings;
+    let mut solved = square(&face, &stack, patch, force_n, &s, true)?;
+    for _ in 0..4 {
+        if solved.error <= settings.tolerance {
+            break;
+        }
+        s = s.doubled();
+        let evaluations = solved.evaluations;
+        solved = square(&face, &stack, patch, force_n, &s, true)?;
+        solved.evaluations += evaluations;
+    }
+    Ok(solved)
+}
+
+/// One solution at the nodes given, without an error estimate: for searches that evaluate many
+/// contacts and refine the one they end on.
+pub(crate) fn solve_once(
+    pad: &Pad,
+    patch: &Patch,
+    orbit: f64,
+    hold: &Hold,
+    force_n: f64,
+    settings: &ContactSettings,
+) -> Result<Contact, ContactError> {
+    let face = Face::new(pad, orbit);
+    let stack = pad.stack();
+    let (sx, sy) = hold.slopes();
+    if sx.abs().max(sy.abs()) > 0.0 {
+        return tilted::solve(&face, &stack, patch, (sx, sy), force_n, settings);
+    }
+    square(&face, &stack, patch, force_n, settings, false)
+}
+
+/// Cached nodes of one piece between the face's own breaks.
+struct Base {
+    low: f64,
+    high: f64,
+    nodes: Vec<(f64, f64)>,
+}
+
+struct Balance<'a> {
+    face: &'a Face,
+    breaks: Vec<f64>,
+    base: Vec<Base>,
+    knots: Vec<f64>,
+    settings: &'a ContactSettings,
+    contact_breaks: Vec<f64>,
+}
+
+impl<'a> Balance<'a> {
+    fn new(face: &'a Face, stack: &Stack, settings: &'a ContactSettings) -> Self {
+        let breaks = face.breaks();
+        let base = breaks
+            .windows(2)
+            .map(|w| {
+                let (low, high) = (w[0], w[1]);
+                let covered = face.always_covered(low, high);
+                let ends = spread(covered, face.orbit(), false, false, false);
+                let mut nodes = Vec::with_capacity(settings.radial_nodes);
+                push_nodes(face, covered, (low, high), ends, settings, &mut nodes);
+                Base { low, high, nodes }
+            })
+            .collect();
+        Self { face, breaks, base, knots: stack.knots(), settings, contact_breaks: Vec::new() }
+    }
+
+    /// Orbit-averaged force and its derivative with heave.
+    fn force(&mut self, field: &PressureField) -> (f64, f64) {
+        field.breaks(&self.knots, &mut self.contact_breaks);
+        let (k1, k2) = field.curvature();
+        let anisotropic = (k1 - k2).abs() > 1e-14 * k1.abs().max(k2.abs());
+        let (mut force, mut stiffness) = (0.0, 0.0);
+        let mut add = |nodes: &[(f64, f64)]| {
+            for (rho, weight) in nodes {
+                let mean = field.ring(*rho);
+                force += weight * mean.pressure;
+                stiffness += weight * mean.stiffness;
+            }
+        };
+        let mut fresh = Vec::new();
+        for b in &self.base {
+            let whole = !self.contact_breaks.iter().any(|r| *r > b.low && *r < b.high);
+            if whole {
+                add(&b.nodes);
+                continue;
+            }
+            let covered = self.face.always_covered(b.low, b.high);
+            pieces(&[b.low, b.high], &self.contact_breaks, |low, high, from, to, _| {
+                fresh.clear();
+                let ends = spread(covered, self.face.orbit(), anisotropic, from, to);
+                push_nodes(self.face, covered, (low, high), ends, self.settings, &mut fresh);
+                add(&fresh);
+            });
+        }
+        (force, stiffness)
+    }
+}
+
+fn push_nodes(
+    face: &Face,
+    covered: bool,
+    (low, high): (f64, f64),
+    ends: crate::math::quadrature::Ends,
+    settings: &ContactSettings,
+    out: &mut Vec<(f64, f64)>,
+) {
+    let span = high - low;
+    for q in rule(settings.radial_nodes, ends) {
+        let rho = low + span * q.x;
+        let cover = if covered { 1.0 } else { face.backed_occupancy(rho, settings.arc_nodes) };
+        out.push((rho, 2.0 * PI * rho * q.w * span * cover));
+    }
+}
+
+fn square(
+    face: &Face,
+    stack: &Stack,
+    patch: &Patch,
+    force_n: f64,
+    settings: &ContactSettings,
+    estimate: bool,
+) -> Result<Contact, ContactError> {
+    let mut field = PressureField::new(stack.clone(), patch.principal(), 0.0, settings.azimuth_nodes);
+    // The hardest pressed point lies where the panel falls away least: at the axis on a crown, at
+    // the rim in a hollow.
+    let least = field.least_curvature();
+    let hardest = if least >= 0.0 { face.core() } else { face.reach() };
+    let lift = -0.5 * least * hardest * hardest;
+    let (mut low, mut high) = (-lift, stack.limit_compression() - lift);
+    let mut balance = Balance::new(face, stack, settings);
+
+    let area = 2.0 * PI * face.radial_moment(1);
+    let mean_square = 2.0 * PI * face.radial_moment(3) / area + face.orbit() * face.orbit();
+    let guess = stack.compression_at(force_n / area) + 0.5 * patch.mean() * mean_square;
+    let mut heave = guess.clamp(low, high);
+    let mut evaluations = 0;
+    let mut carried = (0.0, 0.0);
+    let mut converged = false;
+    for _ in 0..100 {
+        field.set_heave(heave);
+        carried = balance.force(&field);
+        evaluations += 1;
+        let miss = carried.0 - force_n;
+        if miss.abs() <= settings.balance * force_n {
+            converged = true;
+            break;
+        }
+        if heave >= stack.limit_compression() - lift && miss < 0.0 {
+            return Err(ContactError::BottomsOut(BottomedOut {
+                force_n,
+                fitting_force_n: carried.0,
+                radius_m: hardest,
+                place: place(least, face),
+            }));
+        }
+        if miss > 0.0 {
+            high = heave;
+        } else {
+            low = heave;
+        }
+        let newton = if carried.1 > 0.0 { heave - miss / carried.1 } else { f64::NAN };
+        // A step past the limit is tried at the limit itself, which settles whether it carries.
+        let next = if newton > low && newton < high {
+            newton
+        } else if newton >= high {
+            high
+        } else {
+            0.5 * (low + high)
+        };
+        if (next - heave).abs() <= 1e-16 * heave.abs().max(1e-6) || (high - low) <= 1e-16 {
+            converged = miss.abs() <= 1e-9 * force_n;
+            break;
+        }
+        heave = next;
+    }
+    if !converged {
+        return Err(ContactError::NotConverged { heave_m: heave, residual_n: carried.0 - force_n });
+    }
+
+    let error = if estimate {
+        let fine_settings = settings.doubled();
+        let fine_field = PressureField::new(stack.clone(), patch.principal(), heave, fine_settings.azimuth_nodes);
+        evaluations += 1;
+        (Balance::new(face, stack, &fine_settings).force(&fine_field).0 - carried.0).abs() / force_n
+    } else {
+        f64::NAN
+    };
+    field.breaks(&balance.knots, &mut balance.contact_breaks);
+    let rings = Rings::build(face, &field, &balance.breaks, &balance.contact_breaks, settings);
+
+    let mut touching = 0.0;
+    rings.visit(None, |ring, arcs| {
+        touching += ring.area * ring.touching * arcs.map_or(1.0, |a| a.iter().map(|p| p.cover).sum::<f64>());
+    });
+    Ok(Contact {
+        heave_m: heave,
+        slopes: (0.0, 0.0),
+        mean_pressure_pa: force_n / face.area(),
+        peak_pressure_pa: peak(face, stack, heave, least),
+        centre_pressure_pa: (face.hole() <= 0.0).then(|| field.ring(face.orbit()).pressure),
+        contact_share: (touching / face.area()).min(1.0),
+        compression_m: (heave + lift, stack.limit_compression()),
+        heave_stiffness_n_m: carried.1,
+        force_n,
+        error,
+        evaluations,
+        load: Load::Rings(rings),
+    })
+}
+
+fn place(least: f64, face: &Face) -> &'static str {
+    if least < 0.0 {
+        "at the rim"
+    } else if face.core() > 0.0 {
+        "at the edge of the hole"
+    } else {
+        "under the tool axis"
+    }
+}
+
+/// Largest pressure over pad and orbit, the plate's backing counted.
+fn peak(face: &Face, stack: &Stack, heave: f64, least: f64) -> f64 {
+    let at = |rho: f64| stack.pressure(heave - 0.5 * least * rho * rho).0;
+    if least >= 0.0 {
+        return at(face.core());
+    }
+    if !face.overhangs() {
+        return at(face.reach());
+    }
+    // Backing falls and pressure rises toward the rim: search the overhang.
+    let span = face.radius() - face.plate();
+    let value = |t: f64| {
+        let s = face.plate() + t * span;
+        face.backing(s) * at(s + face.orbit())
+    };
+    let mut best = (0.0, value(0.0));
+    for i in 1..=64 {
+        let t = f64::from(i) / 64.0;
+        if value(t) > best.1 {
+            best = (t, value(t));
+        }
+    }
+    let (mut a, mut b) = ((best.0 - 1.0 / 64.0_f64).max(0.0), (best.0 + 1.0 / 64.0_f64).min(1.0));
+    for _ in 0..60 {
+        let (c, d) = (a + 0.382 * (b - a), b - 0.382 * (b - a));
+        if value(c) > value(d) {
+            b = d;
+        } else {
+            a = c;
+        }
+    }
+    best.1.max(value(0.5 * (a + b)))
+}

@@ -1,0 +1,140 @@
+//! The spindle bearing that drags a free pad round, and the brake that may hold it back.
+//!
+//! Law of the design (physics 4): seal drag, load-dependent bearing friction, viscous drag, brake.
+//! The load term has the form of the handbook estimate M = ½ μ_b d P for rolling bearings.
+
+use super::within;
+use crate::error::RangeError;
+use crate::units::{Length, Torque, ViscousDrag};
+
+/// Bearing of a free spindle.
+///
+/// ```text
+/// M_b = [M0 + ½ μ_b d_b P]·s(Ω−ω) + c(Ω−ω) − M_brake·s(ω)
+/// P   = √((m_p e Ω²)² + (μN)²)                       bearing load [N]
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bearing {
+    breakaway_nm: f64,
+    viscous_nms: f64,
+    friction: f64,
+    bore_m: f64,
+    brake_nm: f64,
+}
+
+/// The bearing law with its load put in: what the torque balance needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpindleDrag {
+    /// Torque that does not depend on the slip rate (seal drag and load term), N·m.
+    pub steady_nm: f64,
+    /// Viscous coefficient, N·m·s.
+    pub viscous_nms: f64,
+    /// Brake grounded to the housing, N·m.
+    pub brake_nm: f64,
+}
+
+impl Bearing {
+    /// A bearing with its first two numbers; load term and brake are zero.
+    ///
+    /// # Errors
+    /// Breakaway torque outside 0 to 100 N·m, viscous drag outside 0 to 1 N·m·s.
+    pub fn new(breakaway: Torque, viscous: ViscousDrag) -> Result<Self, RangeError> {
+        Ok(Self {
+            breakaway_nm: within("bearing.breakaway_nm", breakaway.nm(), 0.0, 100.0, "N·m")?,
+            viscous_nms: within("bearing.viscous_nms", viscous.nms(), 0.0, 1.0, "N·m·s")?,
+            friction: 0.0,
+            bore_m: 0.0,
+            brake_nm: 0.0,
+        })
+    }
+
+    /// Adds the load term: friction coefficient of the bearing and its bore.
+    ///
+    /// # Errors
+    /// Friction outside 0 to 1, bore outside 0 to 200 mm.
+    pub fn with_load_friction(mut self, friction: f64, bore: Length) -> Result<Self, RangeError> {
+        self.friction = within("bearing.friction", friction, 0.0, 1.0, "")?;
+        self.bore_m = within("bearing.bore_mm", bore.mm(), 0.0, 200.0, "mm").map(|_| bore.m())?;
+        Ok(self)
+    }
+
+    /// Adds a brake between pad and housing.
+    ///
+    /// # Errors
+    /// Brake torque outside 0 to 100 N·m.
+    pub fn with_brake(mut self, brake: Torque) -> Result<Self, RangeError> {
+        self.brake_nm = within("bearing.brake_nm", brake.nm(), 0.0, 100.0, "N·m")?;
+        Ok(self)
+    }
+
+    /// The same bearing with seal drag, load friction and viscous drag multiplied by `factor`;
+    /// the brake is kept.
+    ///
+    /// # Errors
+    /// A factor that is not finite, is negative, or takes a term out of its range.
+    pub fn with_drag_scaled(&self, factor: f64) -> Result<Self, RangeError> {
+        within("bearing drag factor", factor, 0.0, 1.0e6, "")?;
+        Self::new(
+            Torque::from_nm(self.breakaway_nm * factor),
+            ViscousDrag::from_nms(self.viscous_nms * factor),
+        )?
+        .with_load_friction(self.friction * factor, Length::from_m(self.bore_m))?
+        .with_brake(Torque::from_nm(self.brake_nm))
+    }
+
+    /// Seal (breakaway) torque.
+    #[must_use]
+    pub const fn breakaway(&self) -> Torque {
+        Torque::from_nm(self.breakaway_nm)
+    }
+
+    /// Viscous drag.
+    #[must_use]
+    pub const fn viscous(&self) -> ViscousDrag {
+        ViscousDrag::from_nms(self.viscous_nms)
+    }
+
+    /// Friction coefficient of the load term.
+    #[must_use]
+    pub const fn load_friction(&self) -> f64 {
+        self.friction
+    }
+
+    /// Bore that the load term acts at.
+    #[must_use]
+    pub const fn bore(&self) -> Length {
+        Length::from_m(self.bore_m)
+    }
+
+    /// Brake torque.
+    #[must_use]
+    pub const fn brake(&self) -> Torque {
+        Torque::from_nm(self.brake_nm)
+    }
+
+    /// The law with its load put in.
+    ///
+    /// `centrifugal_n` is m_p e Ω² with the plate's own orbit radius e, `friction_n` is μN, both N.
+    #[must_use]
+    pub fn under_load(&self, centrifugal_n: f64, friction_n: f64) -> SpindleDrag {
+        SpindleDrag {
+            steady_nm: self.breakaway_nm + 0.5 * self.friction * self.bore_m * centrifugal_n.hypot(friction_n),
+            viscous_nms: self.viscous_nms,
+            brake_nm: self.brake_nm,
+        }
+    }
+}
+
+impl SpindleDrag {
+    /// Torque of the Ω−ω terms, N·m; `slip_scale` is x_s of s(x) = tanh(x/x_s), rad/s.
+    #[must_use]
+    pub fn spindle_torque(&self, slip: f64, slip_scale: f64) -> f64 {
+        self.steady_nm * (slip / slip_scale).tanh() + self.viscous_nms * slip
+    }
+
+    /// Torque of the brake, N·m, positive against positive spin.
+    #[must_use]
+    pub fn brake_torque(&self, spin: f64, slip_scale: f64) -> f64 {
+        if self.brake_nm > 0.0 { self.brake_nm * (spin / slip_scale).tanh() } else { 0.0 }
+    }
+}

@@ -1,0 +1,306 @@
+//! The tool: how it drives the pad, its orbit, rates, motor and mass.
+
+use super::{Bearing, SpeedScale, within};
+use crate::error::RangeError;
+use crate::units::{Acceleration, AngularRate, Inertia, Length, Mass, Power};
+
+/// How the pad is driven.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Drive {
+    /// The pad orbits and turns freely in its bearing; its spin follows from the torque balance.
+    Free(Bearing),
+    /// The pad orbits and a gear turns it: spin = `spin_per_orbit` x orbit rate, + with the orbit.
+    Geared {
+        /// Turns of the pad per orbit.
+        spin_per_orbit: f64,
+    },
+    /// The pad turns about the tool axis and does not orbit.
+    Rotary {
+        /// Shaft rate.
+        spin: AngularRate,
+    },
+}
+
+/// Motor of the tool.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Motor {
+    rated_w: f64,
+    idle_w: f64,
+}
+
+impl Motor {
+    /// A motor from its rated power and the power it draws when running free.
+    ///
+    /// # Errors
+    /// Rated power outside 1 W to 10 kW, idle power outside 0 to the rated power.
+    pub fn new(rated: Power, idle: Power) -> Result<Self, RangeError> {
+        let rated_w = within("motor.rated_power_w", rated.w(), 1.0, 10_000.0, "W")?;
+        let idle_w = within("motor.idle_power_w", idle.w(), 0.0, rated_w, "W")?;
+        Ok(Self { rated_w, idle_w })
+    }
+
+    /// Rated power.
+    #[must_use]
+    pub const fn rated(&self) -> Power {
+        Power::from_w(self.rated_w)
+    }
+
+    /// Power drawn when running free.
+    #[must_use]
+    pub const fn idle(&self) -> Power {
+        Power::from_w(self.idle_w)
+    }
+
+    /// Power left for the work, idle power taken off.
+    #[must_use]
+    pub fn available(&self) -> Power {
+        Power::from_w(self.rated_w - self.idle_w)
+    }
+}
+
+/// A polisher.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tool {
+    drive: Drive,
+    throw_m: f64,
+    rate: f64,
+    rate_range: (f64, f64),
+    speed_scale: Option<SpeedScale>,
+    spin_inertia: Option<f64>,
+    motor: Option<Motor>,
+    mass: Option<f64>,
+    vibration: Option<f64>,
+}
+
+fn rate_within(what: &'static str, rate: AngularRate) -> Result<f64, RangeError> {
+    within(what, rate.opm(), 1.0, 100_000.0, "/min").map(|_| rate.rad_s())
+}
+
+impl Tool {
+    fn with_drive(drive: Drive, throw: Length, rate: AngularRate) -> Result<Self, RangeError> {
+        let throw_m = throw.m();
+        let rate = match drive {
+            Drive::Rotary { .. } => 0.0,
+            Drive::Free(_) | Drive::Geared { .. } => {
+                if !(throw.is_finite() && throw.mm() >= 0.01 && throw.mm() <= 100.0) {
+                    return Err(RangeError::new(
+                        "throw_mm",
+                        throw.mm(),
+                        "mm",
+                        "0.01 to 100; a pad that does not orbit is a rotary drive, and without an orbit a free pad has \
+                         nothing to turn it but its bearing",
+                    ));
+                }
+                rate_within("orbit_rate_opm", rate)?
+            }
+        };
+        Ok(Self {
+            drive,
+            throw_m,
+            rate,
+            rate_range: (rate, rate),
+            speed_scale: None,
+            spin_inertia: None,
+            motor: None,
+            mass: None,
+            vibration: None,
+        })
+    }
+
+    /// A tool whose pad orbits and turns freely. `throw` is the orbit diameter.
+    ///
+    /// # Errors
+    /// Throw outside 0.01 to 100 mm, rate outside 1 to 100 000 per minute.
+    pub fn free(throw: Length, rate: AngularRate, bearing: Bearing) -> Result<Self, RangeError> {
+        Self::with_drive(Drive::Free(bearing), throw, rate)
+    }
+
+    /// A tool whose pad orbits and is turned by a gear.
+    ///
+    /// # Errors
+    /// As [`Tool::free`]; a ratio outside −10 to 10.
+    pub fn geared(throw: Length, rate: AngularRate, spin_per_orbit: f64) -> Result<Self, RangeError> {
+        let spin_per_orbit = within("spin_per_orbit", spin_per_orbit, -10.0, 10.0, "")?;
+        Self::with_drive(Drive::Geared { spin_per_orbit }, throw, rate)
+    }
+
+    /// A tool whose pad turns about its axis without an orbit.
+    ///
+    /// # Errors
+    /// Shaft rate outside 1 to 20 000 rpm.
+    pub fn rotary(spin: AngularRate) -> Result<Self, RangeError> {
+        within("spin_rpm", spin.rpm(), 1.0, 20_000.0, "rpm")?;
+        Self::with_drive(Drive::Rotary { spin }, Length::from_m(0.0), AngularRate::from_rad_s(0.0))
+    }
+
+    /// Sets the range of orbit rates; the set-point must lie in it.
+    ///
+    /// # Errors
+    /// A rate out of 1 to 100 000 per minute, a range that runs backwards or does not hold the
+    /// set-point.
+    pub fn with_rate_range(mut self, low: AngularRate, high: AngularRate) -> Result<Self, RangeError> {
+        let (l, h) = (rate_within("orbit_rate_range_opm", low)?, rate_within("orbit_rate_range_opm", high)?);
+        if l > h {
+            return Err(RangeError::new("orbit_rate_range_opm", low.opm(), "/min", format!("at most its upper end, {}", high.opm())));
+        }
+        if !matches!(self.drive, Drive::Rotary { .. }) {
+            Self::in_range((l, h), self.rate)?;
+        }
+        self.rate_range = (l, h);
+        Ok(self)
+    }
+
+    fn in_range((low, high): (f64, f64), rate: f64) -> Result<f64, RangeError> {
+        // A relative 1e-9 forgives the rounding of the unit conversion.
+        if rate.is_finite() && rate >= low * (1.0 - 1e-9) && rate <= high * (1.0 + 1e-9) {
+            Ok(rate)
+        } else {
+            let opm = |r: f64| AngularRate::from_rad_s(r).opm();
+            Err(RangeError::new(
+                "orbit_rate_opm",
+                opm(rate),
+                "/min",
+                format!("{:.0} to {:.0}, the tool's range", opm(low), opm(high)),
+            ))
+        }
+    }
+
+    /// Sets the set-point to another rate in the tool's range.
+    ///
+    /// # Errors
+    /// A rate outside the range, where one was given; a rate outside 1 to 100 000 per minute.
+    pub fn at_rate(mut self, rate: AngularRate) -> Result<Self, RangeError> {
+        let r = rate_within("orbit_rate_opm", rate)?;
+        if self.rate_range.1 > self.rate_range.0 {
+            Self::in_range(self.rate_range, r)?;
+        } else {
+            self.rate_range = (r, r);
+        }
+        self.rate = r;
+        Ok(self)
+    }
+
+    /// Sets the machine's own speed scale.
+    #[must_use]
+    pub fn with_speed_scale(mut self, scale: SpeedScale) -> Self {
+        self.speed_scale = Some(scale);
+        self
+    }
+
+    /// Sets the throw (orbit diameter), as for a tool of the same kind with another orbit.
+    ///
+    /// # Errors
+    /// Throw outside 0.01 to 100 mm, or a rotary drive.
+    pub fn with_throw(mut self, throw: Length) -> Result<Self, RangeError> {
+        if matches!(self.drive, Drive::Rotary { .. }) {
+            return Err(RangeError::new("throw_mm", throw.mm(), "mm", "0 for a rotary drive"));
+        }
+        within("throw_mm", throw.mm(), 0.01, 100.0, "mm")?;
+        self.throw_m = throw.m();
+        Ok(self)
+    }
+
+    /// Replaces the bearing of a free drive; other drives are returned as they are.
+    #[must_use]
+    pub fn with_bearing(mut self, bearing: Bearing) -> Self {
+        if let Drive::Free(old) = &mut self.drive {
+            *old = bearing;
+        }
+        self
+    }
+
+    /// Sets the moment of inertia of everything that spins with the pad.
+    ///
+    /// # Errors
+    /// Outside 1e-7 to 1 kg·m².
+    pub fn with_spin_inertia(mut self, inertia: Inertia) -> Result<Self, RangeError> {
+        self.spin_inertia = Some(within("spin_inertia_kgm2", inertia.kgm2(), 1e-7, 1.0, "kg·m²")?);
+        Ok(self)
+    }
+
+    /// Sets the motor.
+    #[must_use]
+    pub const fn with_motor(mut self, motor: Motor) -> Self {
+        self.motor = Some(motor);
+        self
+    }
+
+    /// Sets the mass of the tool.
+    ///
+    /// # Errors
+    /// Outside 0.1 to 50 kg.
+    pub fn with_mass(mut self, mass: Mass) -> Result<Self, RangeError> {
+        self.mass = Some(within("tool.mass_kg", mass.kg(), 0.1, 50.0, "kg")?);
+        Ok(self)
+    }
+
+    /// Sets the declared hand-arm vibration value.
+    ///
+    /// # Errors
+    /// Outside 0 to 100 m/s².
+    pub fn with_vibration(mut self, a: Acceleration) -> Result<Self, RangeError> {
+        self.vibration = Some(within("vibration_m_s2", a.m_s2(), 0.0, 100.0, "m/s²")?);
+        Ok(self)
+    }
+
+    /// How the pad is driven.
+    #[must_use]
+    pub const fn drive(&self) -> &Drive {
+        &self.drive
+    }
+
+    /// The bearing of a free drive.
+    #[must_use]
+    pub const fn bearing(&self) -> Option<&Bearing> {
+        if let Drive::Free(b) = &self.drive { Some(b) } else { None }
+    }
+
+    /// Throw: the diameter of the orbit, zero for a rotary drive.
+    #[must_use]
+    pub const fn throw(&self) -> Length {
+        Length::from_m(self.throw_m)
+    }
+
+    /// Orbit rate at the set-point, zero for a rotary drive.
+    #[must_use]
+    pub const fn rate(&self) -> AngularRate {
+        AngularRate::from_rad_s(self.rate)
+    }
+
+    /// Range of orbit rates; both ends are the set-point where none was given.
+    #[must_use]
+    pub const fn rate_range(&self) -> (AngularRate, AngularRate) {
+        (AngularRate::from_rad_s(self.rate_range.0), AngularRate::from_rad_s(self.rate_range.1))
+    }
+
+    /// The machine's own speed scale.
+    #[must_use]
+    pub const fn speed_scale(&self) -> Option<&SpeedScale> {
+        self.speed_scale.as_ref()
+    }
+
+    /// Moment of inertia of what spins, where given.
+    #[must_use]
+    pub fn spin_inertia(&self) -> Option<Inertia> {
+        self.spin_inertia.map(Inertia::from_kgm2)
+    }
+
+    /// The motor, where given.
+    #[must_use]
+    pub const fn motor(&self) -> Option<&Motor> {
+        self.motor.as_ref()
+    }
+
+    /// Mass, where given.
+    #[must_use]
+    pub fn mass(&self) -> Option<Mass> {
+        self.mass.map(Mass::from_kg)
+    }
+
+    /// Declared hand-arm vibration, where given.
+    #[must_use]
+    pub fn vibration(&self) -> Option<Acceleration> {
+        self.vibration.map(Acceleration::from_m_s2)
+    }
+}

@@ -1,0 +1,9 @@
+//! Numerical tools: quadrature, roots, elliptic integrals, statistics, ordered parallel reduction.
+//!
+//! Nothing here knows about pads or panels.
+
+pub mod elliptic;
+pub mod quadrature;
+pub mod reduce;
+pub mod root;
+pub mod statistics;

@@ -1,0 +1,77 @@
+//! Statistics of cell values: mean, population standard deviation, percentiles.
+
+/// Summary of a set of cells of equal area.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Summary {
+    /// Number of cells.
+    pub count: usize,
+    /// Mean.
+    pub mean: f64,
+    /// Population standard deviation.
+    pub sd: f64,
+    /// 5th percentile, linear between sorted cells.
+    pub p5: f64,
+    /// 95th percentile.
+    pub p95: f64,
+    /// Smallest.
+    pub min: f64,
+    /// Largest.
+    pub max: f64,
+}
+
+impl Summary {
+    /// Summary of `values`; `None` when there are none.
+    #[must_use]
+    pub fn of(values: &[f64]) -> Option<Self> {
+        if values.is_empty() {
+            return None;
+        }
+        let n = values.len() as f64;
+        let mean = values.iter().sum::<f64>() / n;
+        let variance = values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / n;
+        let mut sorted = values.to_vec();
+        sorted.sort_unstable_by(f64::total_cmp);
+        Some(Self {
+            count: values.len(),
+            mean,
+            sd: variance.sqrt(),
+            p5: percentile(&sorted, 0.05),
+            p95: percentile(&sorted, 0.95),
+            min: sorted[0],
+            max: sorted[sorted.len() - 1],
+        })
+    }
+
+    /// Coefficient of variation, standard deviation over mean; `None` where the mean is not positive.
+    #[must_use]
+    pub fn cv(&self) -> Option<f64> {
+        (self.mean > 0.0).then(|| self.sd / self.mean)
+    }
+}
+
+/// Percentile of sorted values, `share` in 0..=1, linear between the values at i/(n−1).
+#[must_use]
+pub fn percentile(sorted: &[f64], share: f64) -> f64 {
+    let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
+    let place = share.clamp(0.0, 1.0) * last as f64;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 0 ≤ place ≤ last
+    let i = (place.floor() as usize).min(last);
+    let t = place - i as f64;
+    if i == last { sorted[last] } else { sorted[i] + t * (sorted[i + 1] - sorted[i]) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hand_worked_set() {
+        let s = Summary::of(&[4.0, 1.0, 3.0, 2.0]).unwrap();
+        assert!((s.mean - 2.5).abs() < 1e-15);
+        // variance (2.25+0.25+0.25+2.25)/4 = 1.25
+        assert!((s.sd - 1.25f64.sqrt()).abs() < 1e-15);
+        // place 0.05·3 = 0.15 between 1 and 2
+        assert!((s.p5 - 1.15).abs() < 1e-12);
+        assert!(Summary::of(&[]).is_none());
+    }
+}

@@ -1,0 +1,16 @@
+//! Motion: the orbiting face over the panel, sliding speeds in both frames, grain paths, tool paths.
+//!
+//! Two frames, not to be mixed up: a **pad** point is at a distance r from the pad centre and keeps
+//! its place on the pad; a **panel** point is at a distance ρ from the tool axis and is covered for
+//! part of the orbit.
+
+mod face;
+mod grain;
+mod path;
+mod speed;
+
+pub(crate) use face::ArcPoint;
+pub use face::Face;
+pub use grain::GrainPath;
+pub use path::{Leg, MAX_LEGS, Pattern, ToolPath};
+pub use speed::{face_mean_speed, pad_point_speed, panel_point_speed};

@@ -1,0 +1,567 @@
+//! A quantity over a rectangle: heat map with colour bar, contours, overlays and
+//! profile strips.
+
+use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
+use super::frame::{
+    Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, tick_column, tick_row, title_room,
+};
+use super::place::Clutter;
+use super::scalar::{ColourScale, Contours, Grid, Shade, draw_contours, shade_area};
+use super::scale::{Scale, Tick, round_out};
+use super::theme::{AXIS, CAP, CAPTION, GRID, INK, LABEL, PAPER};
+use super::{
+    Draw, Figure, MAX_CELLS, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_interval, check_size,
+    check_texts, describe, figure, finite_range,
+};
+
+/// Profile strips beside a map.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Strips {
+    /// No strips.
+    #[default]
+    None,
+    /// Means of the shown values over the other direction.
+    Mean,
+    /// Values along the two centre lines.
+    CentreLine,
+}
+
+/// A line over a map, such as the path of the pad centre.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct PathOverlay {
+    /// Name in the legend; empty for none.
+    pub label: String,
+    /// Corners, in the unit of the map's axes; a non-finite corner is a gap.
+    pub points: Vec<(f64, f64)>,
+    /// Dot at the start and arrow head at the end.
+    pub directed: bool,
+}
+
+/// A dashed rectangle over a map, such as the worked area.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct RectangleOverlay {
+    /// Name in the legend; empty for none.
+    pub label: String,
+    /// Interval along x.
+    pub x: (f64, f64),
+    /// Interval along y.
+    pub y: (f64, f64),
+}
+
+/// A scalar field over a rectangle.
+///
+/// `values[row * columns + column]` belongs to the centre of a cell; the first row
+/// is at the low end of `y_range`. A value that is not finite is shown as
+/// hatched "no data".
+#[derive(Debug, Clone, PartialEq)]
+pub struct FieldMap {
+    /// Title.
+    pub title: String,
+    /// One line of settings below the picture; wrapped when long.
+    pub caption: String,
+    /// Alternative text; empty makes one from title and caption.
+    pub description: String,
+    /// Axis title with unit.
+    pub x_title: String,
+    /// Axis title with unit.
+    pub y_title: String,
+    /// Cells along x.
+    pub columns: usize,
+    /// Cells along y.
+    pub rows: usize,
+    /// Values, row by row.
+    pub values: Vec<f64>,
+    /// Outer edges of the first and last column, mm.
+    pub x_range: (f64, f64),
+    /// Outer edges of the first and last row, mm.
+    pub y_range: (f64, f64),
+    /// Colours.
+    pub colour: ColourScale,
+    /// Lines of equal value.
+    pub contours: Contours,
+    /// True shows the cells as they are, false interpolates between their centres.
+    pub blocks: bool,
+    /// Lines over the map.
+    pub paths: Vec<PathOverlay>,
+    /// Dashed rectangles over the map.
+    pub rectangles: Vec<RectangleOverlay>,
+    /// Profile strips.
+    pub strips: Strips,
+    /// Width of the picture when it stands alone.
+    pub width: f64,
+}
+
+impl Default for FieldMap {
+    fn default() -> Self {
+        Self {
+            title: String::new(),
+            caption: String::new(),
+            description: String::new(),
+            x_title: "x [mm]".into(),
+            y_title: "y [mm]".into(),
+            columns: 0,
+            rows: 0,
+            values: Vec::new(),
+            x_range: (0.0, 1.0),
+            y_range: (0.0, 1.0),
+            colour: ColourScale::default(),
+            contours: Contours::None,
+            blocks: false,
+            paths: Vec::new(),
+            rectangles: Vec::new(),
+            strips: Strips::None,
+            width: 720.0,
+        }
+    }
+}
+
+impl FieldMap {
+    /// Draws the map alone.
+    ///
+    /// # Errors
+    /// [`PlotError`] for empty data, data without a finite value, a length that
+    /// does not fit, a range without width, or a size above the bounds of the
+    /// module.
+    pub fn figure(&self) -> Result<Figure, PlotError> {
+        figure(self, self.width)
+    }
+
+    pub(crate) fn data_range(&self) -> Option<(f64, f64)> {
+        finite_range(self.values.iter().copied())
+    }
+
+    /// Value between cell centres at a place in cell units, missing if the nearest
+    /// cell is missing.
+    fn sample(&self, x: f64, y: f64) -> f64 {
+        let clamp = |v: f64, n: usize| v.clamp(0.0, (n - 1) as f64);
+        let (x, y) = (clamp(x - 0.5, self.columns), clamp(y - 0.5, self.rows));
+        let value = |c: usize, r: usize| {
+            self.values[r.min(self.rows - 1) * self.columns + c.min(self.columns - 1)]
+        };
+        let nearest = value(x.round() as usize, y.round() as usize);
+        if self.blocks || !nearest.is_finite() {
+            return nearest;
+        }
+        let (c, r) = (x.floor(), y.floor());
+        let (u, v) = (x - c, y - r);
+        let (c, r) = (c as usize, r as usize);
+        let smooth = (value(c, r) * (1.0 - u) + value(c + 1, r) * u) * (1.0 - v)
+            + (value(c, r + 1) * (1.0 - u) + value(c + 1, r + 1) * u) * v;
+        if smooth.is_finite() { smooth } else { nearest }
+    }
+
+    /// Profile along x (true) or y: one value a column or row, with its place.
+    fn profile(&self, along_x: bool) -> Vec<(f64, f64)> {
+        let (n, m) = if along_x {
+            (self.columns, self.rows)
+        } else {
+            (self.rows, self.columns)
+        };
+        let range = if along_x { self.x_range } else { self.y_range };
+        let value = |i: usize, j: usize| {
+            if along_x {
+                self.values[j * self.columns + i]
+            } else {
+                self.values[i * self.columns + j]
+            }
+        };
+        (0..n)
+            .map(|i| {
+                let place = range.0 + (i as f64 + 0.5) / n as f64 * (range.1 - range.0);
+                let height = if self.strips == Strips::CentreLine {
+                    f64::midpoint(value(i, (m - 1) / 2), value(i, m / 2))
+                } else {
+                    let mut sum = (0.0, 0_usize);
+                    for v in (0..m).map(|j| value(i, j)).filter(|v| v.is_finite()) {
+                        sum = (sum.0 + v, sum.1 + 1);
+                    }
+                    if sum.1 == 0 {
+                        f64::NAN
+                    } else {
+                        sum.0 / sum.1 as f64
+                    }
+                };
+                (place, height)
+            })
+            .collect()
+    }
+
+    fn layout(&self, width: f64, setting: Setting) -> Result<Layout, PlotError> {
+        let fonts = super::font::fonts()?;
+        let data = self.data_range().ok_or_else(|| PlotError::NoFiniteData {
+            what: format!("the field \"{}\"", self.title),
+        })?;
+        let shade = self.colour.shade(data, setting.colour_range);
+        let mut caption = self.caption.clone();
+        let mut add = |sentence: &str| {
+            if !caption.is_empty() {
+                caption.push(' ');
+            }
+            caption.push_str(sentence);
+        };
+        if let Some(beyond) = shade.beyond() {
+            add(&beyond);
+        }
+        let (dx, dy) = (
+            self.x_range.1 - self.x_range.0,
+            self.y_range.1 - self.y_range.0,
+        );
+        let aspect = (dy / dx).clamp(0.2, 1.4);
+        let distorted = (aspect * dx / dy - 1.0).abs() > 1e-6;
+        if distorted {
+            add("The two axes are not to the same scale.");
+        }
+        let heading = Heading::new(fonts, &self.title, &caption, width, setting);
+        let strips = self.strips != Strips::None;
+        let strip = if strips { STRIP + STRIP_GAP } else { 0.0 };
+        let bar_wanted = setting.colour_range.is_none();
+        // Two rounds: the tick labels of the y axis depend on the height.
+        let (mut plot_width, mut plot_height) = (width * 0.7, width * 0.7 * aspect);
+        let mut left = 0.0;
+        let mut y_title = Vec::new();
+        for _ in 0..3 {
+            y_title = fonts.wrap(&self.y_title, AXIS, false, plot_height.max(90.0));
+            let y = Scale::new(self.y_range, false, plot_height, 0.0);
+            left = title_room(&y_title) + 4.0 + tick_column(fonts, &fit_up(&y));
+            if strips {
+                // Tick labels of the upper strip stand in the same column.
+                left =
+                    left.max(title_room(&y_title) + 4.0 + tick_column(fonts, &self.strip_ticks()));
+            }
+            let bar = if bar_wanted {
+                BAR_GAP + self.colour.bar_width(fonts, &shade, plot_height)
+            } else {
+                12.0
+            };
+            plot_width = (width - left - bar - strip).max(60.0);
+            plot_height = plot_width * aspect;
+            let tallest = width * 0.95;
+            if plot_height > tallest {
+                plot_height = tallest;
+                plot_width = plot_height / aspect;
+            }
+        }
+        let x_title = fonts.wrap(&self.x_title, AXIS, false, plot_width.max(120.0));
+        let legend = Legend::new(fonts, &self.entries(), width);
+        let top_strip = if strips {
+            STRIP + STRIP_GAP + CAPTION * 1.4
+        } else {
+            0.0
+        };
+        Ok(Layout {
+            shade,
+            heading,
+            legend,
+            left,
+            top_strip,
+            plot_width,
+            plot_height,
+            x_title,
+            y_title,
+            bar: bar_wanted,
+        })
+    }
+
+    fn strip_range(&self) -> (f64, f64) {
+        let both = self.profile(true).into_iter().chain(self.profile(false));
+        round_out(finite_range(both.map(|p| p.1)).unwrap_or((0.0, 1.0)), 2)
+    }
+
+    fn strip_ticks(&self) -> Vec<Tick> {
+        Scale::new(self.strip_range(), false, STRIP, 0.0).ticks(2)
+    }
+
+    fn entries(&self) -> Vec<(Sample, String)> {
+        let mut entries = Vec::new();
+        for path in self.paths.iter().filter(|p| !p.label.is_empty()) {
+            entries.push((Sample::Cased(Stroke::new(2.0, INK)), path.label.clone()));
+        }
+        for r in self.rectangles.iter().filter(|r| !r.label.is_empty()) {
+            let stroke = Stroke::new(2.0, INK).dashed(RECTANGLE_DASH);
+            entries.push((Sample::Cased(stroke), r.label.clone()));
+        }
+        if self.values.iter().any(|v| !v.is_finite()) {
+            entries.push((Sample::NoData, "no data".into()));
+        }
+        entries
+    }
+
+    fn draw_overlays(&self, canvas: &mut Canvas, axes: &Axes) {
+        for path in &self.paths {
+            let points: Vec<Place> = path.points.iter().map(|p| axes.at(p.0, p.1)).collect();
+            canvas.line_within(&points, Stroke::new(3.8, PAPER), axes.plot);
+            canvas.line_within(&points, Stroke::new(2.0, INK), axes.plot);
+            if path.directed {
+                direction(canvas, &points, axes.plot);
+            }
+        }
+        for r in &self.rectangles {
+            let corners = [
+                axes.at(r.x.0, r.y.0),
+                axes.at(r.x.1, r.y.0),
+                axes.at(r.x.1, r.y.1),
+                axes.at(r.x.0, r.y.1),
+                axes.at(r.x.0, r.y.0),
+            ];
+            canvas.line_within(&corners, Stroke::new(3.8, PAPER), axes.plot);
+            let dashed = Stroke::new(2.0, INK).dashed(RECTANGLE_DASH);
+            canvas.line_within(&corners, dashed, axes.plot);
+        }
+    }
+
+    fn draw_strips(&self, canvas: &mut Canvas, axes: &Axes) {
+        let (what_x, what_y) = match self.strips {
+            Strips::None => return,
+            Strips::Mean => ("mean over y", "mean over x"),
+            Strips::CentreLine => ("along the centre line", "centre line"),
+        };
+        let plot = axes.plot;
+        let range = self.strip_range();
+        let line = Stroke::new(1.2, INK);
+        let curve = Stroke::new(2.0, super::theme::series_style(0).0);
+        let small = Lettering::new(CAPTION, INK);
+
+        let above = Area::new(
+            plot.left,
+            plot.top - STRIP_GAP - STRIP,
+            plot.right,
+            plot.top - STRIP_GAP,
+        );
+        let up = Scale::new(range, false, above.bottom, above.top);
+        for tick in up.ticks(2) {
+            let y = up.place(tick.at);
+            canvas.line(&[(above.left, y), (above.right, y)], Stroke::new(1.0, GRID));
+            canvas.line(&[(above.left - TICK, y), (above.left, y)], line);
+            let ink = Lettering::new(LABEL, INK).at(Anchor::End);
+            canvas.text_mid((above.left - TICK - 5.0, y), &tick.label, ink);
+        }
+        let points: Vec<Place> = self
+            .profile(true)
+            .iter()
+            .map(|p| (axes.x.place(p.0), up.place(p.1)))
+            .collect();
+        canvas.line_within(&points, curve, above);
+        canvas.frame(above, line);
+        canvas.text((above.left, above.top - 5.0), what_x, small);
+
+        let beside = Area::new(
+            plot.right + STRIP_GAP,
+            plot.top,
+            plot.right + STRIP_GAP + STRIP,
+            plot.bottom,
+        );
+        let across = Scale::new(range, false, beside.left, beside.right);
+        let ticks = fit_across(
+            canvas.fonts,
+            &Scale::new(range, false, beside.left, beside.right),
+        );
+        for tick in &ticks {
+            let x = across.place(tick.at);
+            canvas.line(
+                &[(x, beside.top), (x, beside.bottom)],
+                Stroke::new(1.0, GRID),
+            );
+            canvas.line(&[(x, beside.bottom), (x, beside.bottom + TICK)], line);
+            let baseline = beside.bottom + TICK + 5.0 + CAP * LABEL;
+            let ink = Lettering::new(LABEL, INK).at(Anchor::Middle);
+            canvas.text((x, baseline), &tick.label, ink);
+        }
+        let points: Vec<Place> = self
+            .profile(false)
+            .iter()
+            .map(|p| (across.place(p.1), axes.y.place(p.0)))
+            .collect();
+        canvas.line_within(&points, curve, beside);
+        canvas.frame(beside, line);
+        canvas.text((beside.left, beside.top - 5.0), what_y, small);
+    }
+}
+
+const STRIP: f64 = 76.0;
+const STRIP_GAP: f64 = 14.0;
+const BAR_GAP: f64 = 20.0;
+const RECTANGLE_DASH: &[f64] = &[9.0, 6.0];
+
+struct Layout {
+    shade: Shade,
+    heading: Heading,
+    legend: Legend,
+    left: f64,
+    top_strip: f64,
+    plot_width: f64,
+    plot_height: f64,
+    x_title: Vec<String>,
+    y_title: Vec<String>,
+    bar: bool,
+}
+
+/// Dot at the first and arrow head at the last point that is inside.
+fn direction(canvas: &mut Canvas, points: &[Place], plot: Area) {
+    let inside =
+        |p: &&Place| p.0 >= plot.left && p.0 <= plot.right && p.1 >= plot.top && p.1 <= plot.bottom;
+    let finite: Vec<Place> = points
+        .iter()
+        .copied()
+        .filter(|p| p.0.is_finite() && p.1.is_finite())
+        .collect();
+    if let Some(start) = finite.iter().find(inside) {
+        canvas.disc(*start, 6.0, PAPER);
+        canvas.disc(*start, 4.6, INK);
+    }
+    let Some(end) = finite.iter().rposition(|p| inside(&p)) else {
+        return;
+    };
+    let tip = finite[end];
+    let Some(back) = finite[..end]
+        .iter()
+        .rev()
+        .find(|p| (p.0 - tip.0).hypot(p.1 - tip.1) > 3.0)
+    else {
+        return;
+    };
+    let length = (tip.0 - back.0).hypot(tip.1 - back.1);
+    let (ux, uy) = ((tip.0 - back.0) / length, (tip.1 - back.1) / length);
+    for (size, ink) in [(15.0, PAPER), (12.0, INK)] {
+        let lead = (size - 12.0) * 0.6;
+        let nose = (tip.0 + ux * lead, tip.1 + uy * lead);
+        let heel = (nose.0 - ux * size, nose.1 - uy * size);
+        let half = size * 0.45;
+        canvas.fill(
+            vec![
+                nose,
+                (heel.0 - uy * half, heel.1 + ux * half),
+                (heel.0 + uy * half, heel.1 - ux * half),
+            ],
+            ink,
+            1.0,
+        );
+    }
+}
+
+impl Draw for FieldMap {
+    fn check(&self) -> Result<(), PlotError> {
+        let cells = (self.columns as f64) * (self.rows as f64);
+        check_size("number of cells of a field", cells, MAX_CELLS as f64)?;
+        if self.columns == 0 || self.rows == 0 {
+            return Err(PlotError::Empty {
+                what: format!("the field \"{}\"", self.title),
+            });
+        }
+        if self.values.len() != self.columns * self.rows {
+            return Err(PlotError::Shape {
+                what: format!("the field \"{}\"", self.title),
+                expected: self.columns * self.rows,
+                given: self.values.len(),
+            });
+        }
+        check_interval("x range of a field", self.x_range)?;
+        check_interval("y range of a field", self.y_range)?;
+        self.colour.check()?;
+        self.contours.check()?;
+        let points: usize = self.paths.iter().map(|p| p.points.len()).sum();
+        check_size("number of path points", points as f64, MAX_POINTS as f64)?;
+        let items = self.paths.len() + self.rectangles.len();
+        check_size("number of overlays", items as f64, MAX_ITEMS as f64)?;
+        for r in &self.rectangles {
+            check_interval("x interval of a rectangle", r.x)?;
+            check_interval("y interval of a rectangle", r.y)?;
+        }
+        check_texts([
+            self.title.as_str(),
+            &self.caption,
+            &self.description,
+            &self.x_title,
+            &self.y_title,
+            &self.colour.title,
+        ])?;
+        check_texts(self.paths.iter().map(|p| p.label.as_str()))?;
+        check_texts(self.rectangles.iter().map(|r| r.label.as_str()))
+    }
+
+    fn words(&self) -> (&str, String) {
+        let kind = format!("map of {} over a rectangle", self.colour.title);
+        (
+            &self.title,
+            describe(&self.description, &self.title, &kind, &self.caption),
+        )
+    }
+
+    fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError> {
+        let l = self.layout(width, setting)?;
+        Ok(l.heading.top
+            + l.top_strip
+            + l.plot_height
+            + tick_row()
+            + title_room(&l.x_title)
+            + l.legend.height()
+            + l.heading.bottom)
+    }
+
+    fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
+        let l = self.layout(area.width(), setting)?;
+        let left = area.left + l.left;
+        let top = area.top + l.heading.top + l.top_strip;
+        let plot = Area::new(left, top, left + l.plot_width, top + l.plot_height);
+        let x = Scale::new(self.x_range, false, plot.left, plot.right);
+        let y = Scale::new(self.y_range, false, plot.bottom, plot.top);
+        let axes = Axes {
+            plot,
+            x,
+            y,
+            x_ticks: fit_across(canvas.fonts, &x),
+            y_ticks: fit_up(&y),
+        };
+        let (nx, ny) = (self.columns as f64, self.rows as f64);
+        shade_area(canvas, plot, &l.shade, |u, v| {
+            Some(self.sample(u * nx, (1.0 - v) * ny))
+        });
+        let levels = self.contours.levels(&l.shade);
+        let mut clutter = Clutter::default();
+        for path in &self.paths {
+            let points: Vec<Place> = path.points.iter().map(|p| axes.at(p.0, p.1)).collect();
+            clutter.avoid(&points);
+        }
+        for r in &self.rectangles {
+            let (a, b) = (axes.at(r.x.0, r.y.0), axes.at(r.x.1, r.y.1));
+            clutter.avoid(&[a, (a.0, b.1), b, (b.0, a.1), a]);
+        }
+        let step = (plot.width() / nx, -plot.height() / ny);
+        let grid = Grid {
+            columns: self.columns,
+            rows: self.rows,
+            values: &self.values,
+            origin: (plot.left + 0.5 * step.0, plot.bottom + 0.5 * step.1),
+            step,
+        };
+        // Overlays below the contour labels, which keep off them where they can.
+        self.draw_overlays(canvas, &axes);
+        draw_contours(
+            canvas,
+            plot,
+            &grid,
+            &levels,
+            &l.shade,
+            &mut clutter,
+            &|_| true,
+        );
+        axes.frame(canvas);
+        let title_left = area.left;
+        axes.titles(canvas, title_left, &l.x_title, &l.y_title);
+        self.draw_strips(canvas, &axes);
+        if l.bar {
+            let strip = if self.strips == Strips::None {
+                0.0
+            } else {
+                STRIP + STRIP_GAP
+            };
+            let bar_left = plot.right + strip + BAR_GAP;
+            let bar = Area::new(bar_left, plot.top, area.right, plot.bottom);
+            self.colour.draw_bar(canvas, bar, &l.shade, &levels);
+        }
+        let mut foot = plot.bottom + tick_row() + title_room(&l.x_title);
+        l.legend.draw(canvas, area.left, foot);
+        foot += l.legend.height();
+        l.heading.draw(canvas, area, foot);
+        Ok(())
+    }
+}

@@ -1,0 +1,290 @@
+//! Several pictures on one page, on a common scale where asked.
+
+use super::bars::BarChart;
+use super::canvas::{Area, Canvas};
+use super::curve::CurveChart;
+use super::disc::DiscMap;
+use super::field::FieldMap;
+use super::font::fonts;
+use super::frame::Heading;
+use super::scalar::{ColourScale, Shade};
+use super::{
+    Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Setting, check_size, check_texts, describe,
+    figure, joined,
+};
+
+/// One picture of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Panel {
+    /// A field map.
+    Field(FieldMap),
+    /// Curves.
+    Curve(CurveChart),
+    /// Bars.
+    Bars(BarChart),
+    /// A disc.
+    Disc(DiscMap),
+}
+
+impl From<FieldMap> for Panel {
+    fn from(picture: FieldMap) -> Self {
+        Self::Field(picture)
+    }
+}
+
+impl From<CurveChart> for Panel {
+    fn from(picture: CurveChart) -> Self {
+        Self::Curve(picture)
+    }
+}
+
+impl From<BarChart> for Panel {
+    fn from(picture: BarChart) -> Self {
+        Self::Bars(picture)
+    }
+}
+
+impl From<DiscMap> for Panel {
+    fn from(picture: DiscMap) -> Self {
+        Self::Disc(picture)
+    }
+}
+
+impl Panel {
+    fn picture(&self) -> &dyn Draw {
+        match self {
+            Self::Field(p) => p,
+            Self::Curve(p) => p,
+            Self::Bars(p) => p,
+            Self::Disc(p) => p,
+        }
+    }
+
+    /// Colour scale and data range of a scalar picture.
+    fn scalar(&self) -> Option<(&ColourScale, Option<(f64, f64)>)> {
+        match self {
+            Self::Field(p) => Some((&p.colour, p.data_range())),
+            Self::Disc(p) => Some((&p.colour, p.data_range())),
+            _ => None,
+        }
+    }
+}
+
+/// A grid of pictures, filled row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// Title.
+    pub title: String,
+    /// One line of settings below the pictures; wrapped when long.
+    pub caption: String,
+    /// Alternative text; empty makes one from the titles.
+    pub description: String,
+    /// Pictures in a row.
+    pub columns: usize,
+    /// The pictures; their own widths are not used.
+    pub panels: Vec<Panel>,
+    /// One colour scale for all maps and discs, with one bar at the right: the
+    /// first panel's title, map, centre and, if set, range; else the joint range.
+    pub shared_colour: bool,
+    /// One pair of axis ranges for all curve charts.
+    pub shared_axes: bool,
+    /// Letters before the panel titles.
+    pub letters: bool,
+    /// Width of the page.
+    pub width: f64,
+}
+
+impl Default for Page {
+    fn default() -> Self {
+        Self {
+            title: String::new(),
+            caption: String::new(),
+            description: String::new(),
+            columns: 2,
+            panels: Vec::new(),
+            shared_colour: false,
+            shared_axes: false,
+            letters: true,
+            width: 1120.0,
+        }
+    }
+}
+
+const GAP: f64 = 30.0;
+const LEAST_CELL: f64 = 200.0;
+
+struct Layout<'a> {
+    heading: Heading,
+    cell: f64,
+    rows: Vec<f64>,
+    settings: Vec<Setting>,
+    bar: Option<(&'a ColourScale, Shade, f64)>,
+}
+
+impl Page {
+    /// Draws the page.
+    ///
+    /// # Errors
+    /// [`PlotError`] of the first panel that cannot be drawn, for no panels, or for
+    /// a page too narrow for its columns.
+    pub fn figure(&self) -> Result<Figure, PlotError> {
+        figure(self, self.width)
+    }
+
+    fn shade(&self) -> Option<(&ColourScale, Shade)> {
+        let mut scalars = self.panels.iter().filter_map(Panel::scalar);
+        let (first, range) = scalars.next()?;
+        let data = scalars.fold(range, |range, (_, more)| joined(range, more))?;
+        Some((first, first.shade(data, None)))
+    }
+
+    fn axes(&self) -> Result<Option<((f64, f64), (f64, f64))>, PlotError> {
+        let mut both: Option<((f64, f64), (f64, f64))> = None;
+        for panel in &self.panels {
+            if let Panel::Curve(chart) = panel {
+                let (x, y) = chart.spans()?;
+                both = Some(match both {
+                    None => (x, y),
+                    Some((a, b)) => ((a.0.min(x.0), a.1.max(x.1)), (b.0.min(y.0), b.1.max(y.1))),
+                });
+            }
+        }
+        Ok(both)
+    }
+
+    fn layout(&self, width: f64) -> Result<Layout<'_>, PlotError> {
+        let fonts = fonts()?;
+        let heading = Heading::new(fonts, &self.title, &self.caption, width, Setting::default());
+        let columns = self.columns.min(self.panels.len()).max(1);
+        let shared = if self.shared_colour {
+            self.shade()
+        } else {
+            None
+        };
+        let bar = shared.map(|(scale, shade)| {
+            let wide = scale.bar_width(fonts, &shade, 320.0);
+            (scale, shade, wide)
+        });
+        let used = bar.as_ref().map_or(0.0, |b| b.2 + 22.0);
+        let cell = (width - used - GAP * (columns - 1) as f64) / columns as f64;
+        if cell < LEAST_CELL {
+            return Err(PlotError::Range {
+                what: "width of a panel of the page".into(),
+                value: cell.round(),
+                allowed: format!("at least {LEAST_CELL}: widen the page or use fewer columns"),
+            });
+        }
+        let axes = if self.shared_axes { self.axes()? } else { None };
+        let mut settings = Vec::with_capacity(self.panels.len());
+        let mut rows = Vec::new();
+        for (row, panels) in self.panels.chunks(columns).enumerate() {
+            let mut common = Setting {
+                panel: true,
+                colour_range: bar.as_ref().map(|b| (b.1.low, b.1.high)),
+                ..Setting::default()
+            };
+            let mut tall = 0.0_f64;
+            let tagged: Vec<Setting> = panels
+                .iter()
+                .enumerate()
+                .map(|(i, panel)| {
+                    let curve = matches!(panel, Panel::Curve(_));
+                    let axes = axes.filter(|_| curve);
+                    Setting {
+                        tag: self.letters.then_some(row * columns + i),
+                        x_range: axes.map(|a| a.0),
+                        y_range: axes.map(|a| a.1),
+                        ..common
+                    }
+                })
+                .collect();
+            for (panel, setting) in panels.iter().zip(&tagged) {
+                let title = panel.picture().words().0.to_string();
+                let own = Heading::new(fonts, &title, "", cell, *setting);
+                common.heading_top = common.heading_top.max(own.top);
+            }
+            for (panel, setting) in panels.iter().zip(tagged) {
+                let setting = Setting {
+                    heading_top: common.heading_top,
+                    ..setting
+                };
+                tall = tall.max(panel.picture().height(cell, setting)?);
+                settings.push(setting);
+            }
+            rows.push(tall);
+        }
+        Ok(Layout {
+            heading,
+            cell,
+            rows,
+            settings,
+            bar,
+        })
+    }
+
+    fn body(rows: &[f64]) -> f64 {
+        rows.iter().sum::<f64>() + GAP * (rows.len().max(1) - 1) as f64
+    }
+}
+
+impl Draw for Page {
+    fn check(&self) -> Result<(), PlotError> {
+        if self.panels.is_empty() {
+            return Err(PlotError::Empty {
+                what: format!("the page \"{}\"", self.title),
+            });
+        }
+        check_size(
+            "number of panels of a page",
+            self.panels.len() as f64,
+            MAX_ITEMS as f64,
+        )?;
+        check_texts([self.title.as_str(), &self.caption, &self.description])?;
+        for panel in &self.panels {
+            panel.picture().check()?;
+        }
+        Ok(())
+    }
+
+    fn words(&self) -> (&str, String) {
+        let titles: Vec<&str> = self.panels.iter().map(|p| p.picture().words().0).collect();
+        let kind = format!("page of {} pictures: {}", titles.len(), titles.join("; "));
+        (
+            &self.title,
+            describe(&self.description, &self.title, &kind, &self.caption),
+        )
+    }
+
+    fn height(&self, width: f64, _: Setting) -> Result<f64, PlotError> {
+        let l = self.layout(width)?;
+        let height = l.heading.top + 6.0 + Self::body(&l.rows) + l.heading.bottom;
+        check_size("height of a page", height, MAX_HEIGHT)?;
+        Ok(height)
+    }
+
+    fn draw(&self, canvas: &mut Canvas, area: Area, _: Setting) -> Result<(), PlotError> {
+        let l = self.layout(area.width())?;
+        let columns = self.columns.min(self.panels.len()).max(1);
+        let top = area.top + l.heading.top + 6.0;
+        let mut y = top;
+        let mut cells = self.panels.iter().zip(&l.settings);
+        for tall in &l.rows {
+            for (i, (panel, setting)) in cells.by_ref().take(columns).enumerate() {
+                let x = area.left + i as f64 * (l.cell + GAP);
+                let cell = Area::new(x, y, x + l.cell, y + tall);
+                panel.picture().draw(canvas, cell, *setting)?;
+            }
+            y += tall + GAP;
+        }
+        if let Some((scale, shade, wide)) = &l.bar {
+            let body = Self::body(&l.rows);
+            let height = (body - 90.0).clamp(120.0, 380.0);
+            let first = l.settings.first().map_or(0.0, |s| s.heading_top);
+            let left = area.right - wide;
+            let bar = Area::new(left, top + first, area.right, top + first + height);
+            scale.draw_bar(canvas, bar, shade, &[]);
+        }
+        l.heading.draw(canvas, area, top + Self::body(&l.rows));
+        Ok(())
+    }
+}

@@ -1,0 +1,441 @@
+//! Scalar pictures: colour scale, colour bar, shaded bitmap, labelled contours.
+
+use super::canvas::{Anchor, Area, Bitmap, Canvas, Lettering, Place, Stroke};
+use super::contour::isolines;
+use super::font::Fonts;
+use super::frame::{TICK, title_room, upward_lines};
+use super::place::Clutter;
+use super::scale::{Scale, Tick, plain, round_out};
+use super::theme::{
+    AXIS, CAPTION, Colour, ColourMap, INK, LABEL, NO_DATA, NO_DATA_HATCH, contrast,
+};
+use super::{MAX_ITEMS, PlotError, check_interval, check_size};
+
+/// How values become colours.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct ColourScale {
+    /// Title of the colour bar with its unit, such as `Cut [µm]`.
+    pub title: String,
+    /// Colours.
+    pub map: ColourMap,
+    /// Values at the ends of the bar; `None` takes those of the data. Data beyond
+    /// the ends are shown in the end colour, the bar gets a pointed end and the
+    /// caption says how far the data reach.
+    pub range: Option<(f64, f64)>,
+    /// The named centre of a diverging map, such as `(2.0, "target")`. Without it
+    /// a diverging map is centred on zero.
+    pub centre: Option<(f64, String)>,
+}
+
+/// Which lines of equal value to draw.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Contours {
+    /// None.
+    #[default]
+    None,
+    /// About this many, at round values.
+    About(usize),
+    /// At these values.
+    At(Vec<f64>),
+}
+
+impl Contours {
+    pub(crate) fn check(&self) -> Result<(), PlotError> {
+        let count = match self {
+            Self::None => 0,
+            Self::About(n) => *n,
+            Self::At(levels) => levels.len(),
+        };
+        check_size("number of contour levels", count as f64, MAX_ITEMS as f64)?;
+        if let Self::At(levels) = self
+            && let Some(bad) = levels.iter().find(|l| !l.is_finite())
+        {
+            return Err(PlotError::Range {
+                what: "contour level".into(),
+                value: *bad,
+                allowed: "finite".into(),
+            });
+        }
+        Ok(())
+    }
+
+    pub(crate) fn levels(&self, shade: &Shade) -> Vec<Tick> {
+        let ticks = match self {
+            Self::None => return Vec::new(),
+            Self::About(0) => return Vec::new(),
+            Self::About(n) => Scale::new((shade.low, shade.high), false, 0.0, 1.0).ticks(*n),
+            Self::At(levels) => levels
+                .iter()
+                .map(|&at| Tick {
+                    at,
+                    label: plain(at),
+                })
+                .collect(),
+        };
+        ticks
+            .into_iter()
+            .filter(|t| t.at > shade.low && t.at < shade.high)
+            .collect()
+    }
+}
+
+const STEPS: usize = 250;
+
+/// A colour scale with its ends decided.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shade {
+    map: ColourMap,
+    pub low: f64,
+    pub high: f64,
+    pub data: (f64, f64),
+}
+
+impl Shade {
+    fn index(&self, value: f64) -> u8 {
+        let t = (value - self.low) / (self.high - self.low);
+        (t.clamp(0.0, 1.0) * (STEPS - 1) as f64).round() as u8
+    }
+
+    fn palette(&self) -> Vec<Colour> {
+        let last = (STEPS - 1) as f64;
+        let mut palette: Vec<Colour> = (0..STEPS)
+            .map(|i| self.map.colour(i as f64 / last))
+            .collect();
+        palette.push(NO_DATA);
+        palette.push(NO_DATA_HATCH);
+        palette
+    }
+
+    pub fn colour(&self, value: f64) -> Colour {
+        self.map
+            .colour(f64::from(self.index(value)) / (STEPS - 1) as f64)
+    }
+
+    /// Slack of one part in a million: a range read back from text is no overflow.
+    fn slack(&self) -> f64 {
+        1e-6 * (self.high - self.low)
+    }
+    fn below(&self) -> bool {
+        self.data.0 < self.low - self.slack()
+    }
+    fn above(&self) -> bool {
+        self.data.1 > self.high + self.slack()
+    }
+
+    /// The sentence for the caption when data lie beyond the ends.
+    pub fn beyond(&self) -> Option<String> {
+        (self.below() || self.above()).then(|| {
+            format!(
+                "Data reach from {} to {}, beyond the colour scale.",
+                plain(self.data.0),
+                plain(self.data.1)
+            )
+        })
+    }
+}
+
+impl ColourScale {
+    pub(crate) fn check(&self) -> Result<(), PlotError> {
+        if let Some(range) = self.range {
+            check_interval("range of the colour scale", range)?;
+        }
+        if let Some((centre, _)) = &self.centre
+            && !centre.is_finite()
+        {
+            return Err(PlotError::Range {
+                what: "centre of the colour scale".into(),
+                value: *centre,
+                allowed: "finite".into(),
+            });
+        }
+        Ok(())
+    }
+
+    fn centre_value(&self) -> f64 {
+        self.centre.as_ref().map_or(0.0, |c| c.0)
+    }
+
+    /// Decides the ends: those of the page, else the own range, else the data's.
+    pub(crate) fn shade(&self, data: (f64, f64), page: Option<(f64, f64)>) -> Shade {
+        let (mut low, mut high) = page.or(self.range).unwrap_or(data);
+        let opened = |low: f64, high: f64| {
+            if high - low > 1e-9 * low.abs().max(high.abs()) {
+                (low, high)
+            } else {
+                round_out((low, high), 4)
+            }
+        };
+        if self.map == ColourMap::Diverging {
+            let centre = self.centre_value();
+            let half = (low - centre).abs().max((high - centre).abs());
+            (low, high) = (centre - half, centre + half);
+        }
+        let (low, high) = opened(low, high);
+        Shade {
+            map: self.map,
+            low,
+            high,
+            data,
+        }
+    }
+
+    fn bar_ticks(&self, shade: &Shade, height: f64) -> Vec<Tick> {
+        let scale = Scale::new((shade.low, shade.high), false, height, 0.0);
+        let mut ticks = scale.ticks((height / 44.0).clamp(2.0, 8.0) as usize);
+        if self.map == ColourMap::Diverging {
+            let centre = self.centre_value();
+            let place = scale.place(centre);
+            let room = 1.7 * LABEL;
+            ticks.retain(|t| (scale.place(t.at) - place).abs() > room);
+            ticks.push(Tick {
+                at: centre,
+                label: if centre.abs() < 1e-300 {
+                    "0".into()
+                } else {
+                    plain(centre)
+                },
+            });
+        }
+        ticks
+    }
+
+    /// Width of the bar with its ticks and title, at a height.
+    pub(crate) fn bar_width(&self, fonts: &Fonts, shade: &Shade, height: f64) -> f64 {
+        let title = fonts.wrap(&self.title, AXIS, false, height.max(120.0));
+        BAR + TICK + 5.0 + self.label_width(fonts, shade, height) + 6.0 + title_room(&title)
+    }
+
+    fn label_width(&self, fonts: &Fonts, shade: &Shade, height: f64) -> f64 {
+        let name = self.centre.as_ref().map_or(0.0, |c| {
+            if self.map == ColourMap::Diverging {
+                fonts.width(&c.1, CAPTION, false)
+            } else {
+                0.0
+            }
+        });
+        self.bar_ticks(shade, height)
+            .iter()
+            .map(|t| fonts.width(&t.label, LABEL, false))
+            .fold(name, f64::max)
+    }
+
+    /// Draws the bar with its left edge at `area.left` over the height of `area`.
+    pub(crate) fn draw_bar(&self, canvas: &mut Canvas, area: Area, shade: &Shade, marks: &[Tick]) {
+        let point = 11.0;
+        let (top, bottom) = (
+            area.top + if shade.above() { point } else { 0.0 },
+            area.bottom - if shade.below() { point } else { 0.0 },
+        );
+        let bar = Area::new(area.left, top, area.left + BAR, bottom);
+        let cells = (0..STEPS).rev().map(|i| i as u8).collect();
+        canvas.picture(
+            bar,
+            Bitmap {
+                columns: 1,
+                rows: STEPS,
+                palette: shade.palette(),
+                cells,
+            },
+        );
+        let line = Stroke::new(1.2, INK);
+        let mid = bar.centre().0;
+        for (shown, edge, tip, value) in [
+            (shade.above(), bar.top, bar.top - point, shade.high),
+            (shade.below(), bar.bottom, bar.bottom + point, shade.low),
+        ] {
+            if shown {
+                let shape = vec![(bar.left, edge), (mid, tip), (bar.right, edge)];
+                canvas.line(&shape, line);
+                canvas.fill(shape, shade.colour(value), 1.0);
+            }
+        }
+        canvas.frame(bar, line);
+        let scale = Scale::new((shade.low, shade.high), false, bar.bottom, bar.top);
+        for mark in marks {
+            let y = scale.place(mark.at);
+            let ink = contrast(shade.colour(mark.at));
+            canvas.line(&[(bar.left, y), (bar.right, y)], Stroke::new(1.2, ink));
+        }
+        let labels = bar.right + TICK + 5.0;
+        let named = self.map == ColourMap::Diverging;
+        for tick in self.bar_ticks(shade, bar.height()) {
+            let y = scale.place(tick.at);
+            canvas.line(&[(bar.right, y), (bar.right + TICK, y)], line);
+            let centre = named && (tick.at - self.centre_value()).abs() <= shade.slack();
+            match (&self.centre, centre) {
+                (Some((_, name)), true) if !name.is_empty() => {
+                    let ink = Lettering::new(LABEL, INK).bold();
+                    canvas.text_mid((labels, y - 0.5 * LABEL), &tick.label, ink);
+                    let small = Lettering::new(CAPTION, INK);
+                    canvas.text_mid((labels, y + 0.62 * LABEL), name, small);
+                }
+                _ => canvas.text_mid((labels, y), &tick.label, Lettering::new(LABEL, INK)),
+            }
+        }
+        let title = canvas
+            .fonts
+            .wrap(&self.title, AXIS, false, area.height().max(120.0));
+        let wide = self.label_width(canvas.fonts, shade, bar.height());
+        upward_lines(canvas, labels + wide + 6.0, area.centre().1, &title, AXIS);
+    }
+}
+
+const BAR: f64 = 18.0;
+
+/// Shades an area; `value(u, v)` gives the value at shares of the width from the
+/// left and of the height from the top; a missing value is hatched. `None` from
+/// `value` leaves paper.
+pub(crate) fn shade_area(
+    canvas: &mut Canvas,
+    area: Area,
+    shade: &Shade,
+    value: impl Fn(f64, f64) -> Option<f64>,
+) {
+    const DENSITY: f64 = 2.0;
+    let columns = (area.width() * DENSITY).round().clamp(1.0, 4000.0) as usize;
+    let rows = (area.height() * DENSITY).round().clamp(1.0, 4000.0) as usize;
+    let mut palette = shade.palette();
+    palette.push(super::theme::PAPER);
+    let mut cells = Vec::with_capacity(columns * rows);
+    for row in 0..rows {
+        let v = (row as f64 + 0.5) / rows as f64;
+        for column in 0..columns {
+            let u = (column as f64 + 0.5) / columns as f64;
+            cells.push(match value(u, v) {
+                None => (STEPS + 2) as u8,
+                Some(value) if value.is_finite() => shade.index(value),
+                Some(_) if (row + column) % 14 < 2 => (STEPS + 1) as u8,
+                Some(_) => STEPS as u8,
+            });
+        }
+    }
+    canvas.picture(
+        area,
+        Bitmap {
+            columns,
+            rows,
+            palette,
+            cells,
+        },
+    );
+}
+
+/// Values on grid points with their places on the canvas.
+pub(crate) struct Grid<'a> {
+    pub columns: usize,
+    pub rows: usize,
+    pub values: &'a [f64],
+    /// Place of grid point (0, 0) and the step of a column and of a row.
+    pub origin: Place,
+    pub step: Place,
+}
+
+/// Draws contour lines in the ink that reads on their own colour, each line cut
+/// open for its label. Labels keep off each other, the frame and the clutter; only
+/// points that `held` passes are drawn.
+pub(crate) fn draw_contours(
+    canvas: &mut Canvas,
+    plot: Area,
+    grid: &Grid<'_>,
+    levels: &[Tick],
+    shade: &Shade,
+    clutter: &mut Clutter,
+    held: &dyn Fn(Place) -> bool,
+) {
+    let inner = plot.grown(-4.0);
+    for level in levels {
+        let ground = shade.colour(level.at);
+        let stroke = Stroke::new(1.5, contrast(ground));
+        let mut paths: Vec<Vec<Place>> = isolines(grid.columns, grid.rows, grid.values, level.at)
+            .into_iter()
+            .map(|line| {
+                line.into_iter()
+                    .map(|p| {
+                        (
+                            grid.origin.0 + p.0 * grid.step.0,
+                            grid.origin.1 + p.1 * grid.step.1,
+                        )
+                    })
+                    .collect::<Vec<Place>>()
+            })
+            .flat_map(|line| kept(&line, held))
+            .collect();
+        // The longest lines get their labels first; length decides, then order.
+        paths.sort_by(|a, b| length(b).total_cmp(&length(a)));
+        let wide = canvas.fonts.width(&level.label, CAPTION, false) + 6.0;
+        let tall = CAPTION * 1.15;
+        let mut labels = 0;
+        for path in &paths {
+            let whole = length(path);
+            let label = if whole > 3.0 * wide && labels < 3 {
+                label_place(path, whole, (wide, tall), &inner, clutter)
+            } else {
+                None
+            };
+            match label {
+                None => canvas.line_within(path, stroke, plot),
+                Some(area) => {
+                    labels += 1;
+                    for piece in outside(path, area) {
+                        canvas.line_within(&piece, stroke, plot);
+                    }
+                    let ink = Lettering::new(CAPTION, contrast(ground)).at(Anchor::Middle);
+                    canvas.text_on(area.grown(-1.0), ground, &level.label, ink);
+                }
+            }
+        }
+    }
+}
+
+fn length(path: &[Place]) -> f64 {
+    path.windows(2)
+        .map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1))
+        .sum()
+}
+
+/// A free box centred on the line, where the line runs most nearly level.
+fn label_place(
+    path: &[Place],
+    whole: f64,
+    size: (f64, f64),
+    inner: &Area,
+    clutter: &mut Clutter,
+) -> Option<Area> {
+    let mut candidates: Vec<(f64, Area)> = Vec::new();
+    let spacing = (whole / 60.0).max(4.0);
+    let mut since = spacing / 2.0;
+    for pair in path.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let step = (b.0 - a.0).hypot(b.1 - a.1);
+        since += step;
+        if since >= spacing && step > 0.0 {
+            since = 0.0;
+            let area = Area::new(
+                a.0 - size.0 / 2.0,
+                a.1 - size.1 / 2.0,
+                a.0 + size.0 / 2.0,
+                a.1 + size.1 / 2.0,
+            );
+            candidates.push(((b.1 - a.1).abs() / step, area));
+        }
+    }
+    candidates.sort_by(|a, b| a.0.total_cmp(&b.0));
+    clutter
+        .choose(candidates.into_iter().map(|c| c.1), inner)
+        .map(|c| c.0)
+}
+
+/// The parts of a line outside an area.
+fn outside(path: &[Place], area: Area) -> Vec<Vec<Place>> {
+    kept(path, &|p| {
+        !(p.0 > area.left && p.0 < area.right && p.1 > area.top && p.1 < area.bottom)
+    })
+}
+
+/// The parts of a line whose points pass.
+fn kept(path: &[Place], held: &dyn Fn(Place) -> bool) -> Vec<Vec<Place>> {
+    path.split(|p| !held(*p))
+        .filter(|piece| piece.len() > 1)
+        .map(<[Place]>::to_vec)
+        .collect()
+}

@@ -1,0 +1,194 @@
+//! The torque balance of a free pad and its root.
+//!
+//! ```text
+//! M(ω) + M_b(Ω−ω) = 0,   M(ω) = −μ ⟨∫ p (ρ×v)/|v| dA⟩
+//! ```
+//!
+//! With Coulomb friction that does not depend on speed, M(ω) is minus the derivative of the convex
+//! function μ⟨∫p|v| dA⟩ of ω, so it never rises with ω, whatever the pressure; the bearing law never
+//! rises either. The balance therefore has exactly one root, and it is stable (our own remark; the
+//! tests scan for others). More than one equilibrium needs friction that falls with speed.
+
+use super::setup::Setup;
+use super::torque::{FrictionSums, friction_sums};
+use crate::contact::{Contact, ContactError, ContactSettings, Load, solve};
+use crate::equipment::SpindleDrag;
+use crate::math::root;
+use crate::panel::Patch;
+
+/// Scale x_s of s(x) = tanh(x/x_s) in the balance, rad/s.
+pub const SLIP_SCALE: f64 = 1e-3;
+
+/// Torque balance of a free pad under one load.
+#[derive(Debug, Clone, Copy)]
+pub struct TorqueBalance<'a> {
+    /// The load.
+    pub load: &'a Load,
+    /// Friction coefficient.
+    pub friction: f64,
+    /// Orbit rate Ω, rad/s.
+    pub rate: f64,
+    /// Bearing law under its load.
+    pub drag: SpindleDrag,
+}
+
+/// A spin at which the torques balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Equilibrium {
+    /// Spin, rad/s, positive with the orbit.
+    pub spin: f64,
+    /// Whether a small disturbance dies out.
+    pub stable: bool,
+    /// Error bound of the root itself, rad/s; the quadrature's own error is not in it.
+    pub error: f64,
+    /// Evaluations of the friction torque.
+    pub calls: u32,
+}
+
+impl TorqueBalance<'_> {
+    /// Friction torque about the pad axis, N·m.
+    #[must_use]
+    pub fn friction_torque(&self, spin: f64) -> f64 {
+        -self.friction * friction_sums(self.load, self.rate, spin).moment_nm
+    }
+
+    /// Net torque on the pad, N·m. At exactly zero spin the brake gives nothing: s(0) = 0.
+    #[must_use]
+    pub fn net(&self, spin: f64) -> f64 {
+        self.friction_torque(spin) + self.drag.spindle_torque(self.rate - spin, SLIP_SCALE)
+            - self.drag.brake_torque(spin, SLIP_SCALE)
+    }
+
+    /// The equilibrium, found to `tolerance` [rad/s].
+    ///
+    /// Returns `None` only where a torque is not a number.
+    #[must_use]
+    pub fn equilibrium(&self, tolerance: f64) -> Option<Equilibrium> {
+        let mut calls = 1;
+        let at_rest = self.net(0.0);
+        // The tanh terms act within a few slip scales of ω = 0 and ω = Ω; outside it the balance is
+        // smooth, so those corners are kept as ends of the bracket.
+        let edge = 40.0 * SLIP_SCALE;
+        let (mut low, mut high);
+        if at_rest >= 0.0 {
+            low = (0.0, at_rest);
+            high = (self.rate, self.net(self.rate));
+            calls += 1;
+            let guess = self.rate - edge;
+            if guess > edge {
+                let inner = (guess, self.net(guess));
+                calls += 1;
+                if inner.1 > 0.0 {
+                    low = inner;
+                } else {
+                    high = inner;
+                }
+            }
+            if self.drag.brake_nm > 0.0 {
+                let inner = (edge, self.net(edge));
+                calls += 1;
+                if inner.1 > 0.0 {
+                    if inner.0 > low.0 {
+                        low = inner;
+                    }
+                } else if inner.0 < high.0 {
+                    high = inner;
+                }
+            }
+        } else {
+            high = (0.0, at_rest);
+            let mut step = if self.drag.brake_nm > 0.0 { edge } else { 0.02 * self.rate.max(1.0) };
+            loop {
+                let spin = -step;
+                let net = self.net(spin);
+                calls += 1;
+                if net > 0.0 {
+                    low = (spin, net);
+                    break;
+                }
+                high = (spin, net);
+                if net.is_nan() || step > 1e9 {
+                    return None;
+                }
+                step *= 2.0;
+            }
+        }
+        let r = root::bracketed(|w| self.net(w), low, high, tolerance)?;
+        Some(Equilibrium { spin: r.x, stable: true, error: r.error, calls: calls + r.calls })
+    }
+}
+
+/// How the pad runs at one place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpinState {
+    /// Spin, rad/s.
+    pub spin: f64,
+    /// Error estimate of the spin, rad/s: the root's own and the quadrature's.
+    pub error: f64,
+    /// Equilibria of a free drive; empty for the others and for a sticking face.
+    pub equilibria: Vec<Equilibrium>,
+    /// Whether the face sticks and the pad only kneads.
+    pub sticks: bool,
+    /// Orbit radius at the face, m.
+    pub face_orbit_m: f64,
+    /// The contact.
+    pub contact: Contact,
+    /// Friction sums at the spin.
+    pub sums: FrictionSums,
+}
+
+/// Solves contact and spin of `setup` on `patch` (its own or another one).
+///
+/// # Errors
+/// As [`crate::contact::solve`].
+pub fn spin_state(setup: &Setup, patch: &Patch, settings: &ContactSettings) -> Result<SpinState, ContactError> {
+    let orbit = setup.face_orbit();
+    let contact = solve(setup.pad(), patch, orbit.radius_m, setup.hold(), setup.force().n(), settings)?;
+    let rate = setup.tool().rate().rad_s();
+    let mut state = SpinState {
+        spin: 0.0,
+        error: 0.0,
+        equilibria: Vec::new(),
+        sticks: orbit.sticks,
+        face_orbit_m: orbit.radius_m,
+        contact,
+        sums: FrictionSums::default(),
+    };
+    if orbit.sticks {
+        // Static friction holds a face that does not slide; nothing turns and nothing is cut.
+        return Ok(state);
+    }
+    if let Some(spin) = setup.driven_spin() {
+        state.spin = spin;
+    } else if let Some(drag) = setup.spindle_drag() {
+        let balance = TorqueBalance { load: &state.contact.load, friction: setup.product().friction(), rate, drag };
+        let Some(found) = balance.equilibrium(1e-8) else {
+            return Err(ContactError::NotConverged { heave_m: state.contact.heave_m, residual_n: f64::NAN });
+        };
+        state.spin = found.spin;
+        state.error = found.error;
+        state.equilibria.push(found);
+    }
+    state.sums = friction_sums(&state.contact.load, rate, state.spin);
+    Ok(state)
+}
+
+/// Spin of a free drive with its bearing drag (breakaway, friction, viscous) multiplied by
+/// `factor`, on a contact that is already solved; `None` for other drives.
+#[must_use]
+pub(crate) fn spin_with_drag(setup: &Setup, state: &SpinState, factor: f64) -> Option<f64> {
+    if state.sticks {
+        return setup.tool().bearing().map(|_| 0.0);
+    }
+    let mut drag = setup.spindle_drag()?;
+    drag.steady_nm *= factor;
+    drag.viscous_nms *= factor;
+    TorqueBalance {
+        load: &state.contact.load,
+        friction: setup.product().friction(),
+        rate: setup.tool().rate().rad_s(),
+        drag,
+    }
+    .equilibrium(1e-8)
+    .map(|e| e.spin)
+}

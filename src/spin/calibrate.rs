@@ -1,0 +1,127 @@
+//! The bearing drag from one counted rotation: a mark on the backing plate, turns counted at a known
+//! force and rate.
+
+use super::balance::{SLIP_SCALE, spin_state};
+use super::setup::Setup;
+use super::torque::friction_sums;
+use crate::contact::{ContactError, ContactSettings};
+use crate::equipment::Bearing;
+use crate::error::RangeError;
+use core::f64::consts::PI;
+
+/// Turns counted in a time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CountedSpin {
+    turns: f64,
+    seconds: f64,
+}
+
+impl CountedSpin {
+    /// A count; backward turns are negative.
+    ///
+    /// # Errors
+    /// Turns outside ±100 000, a time outside 0.1 s to 3600 s.
+    pub fn new(turns: f64, seconds: f64) -> Result<Self, RangeError> {
+        Ok(Self {
+            turns: crate::equipment::within("counted_spin.turns", turns, -1e5, 1e5, "turns")?,
+            seconds: crate::equipment::within("counted_spin.seconds", seconds, 0.1, 3600.0, "s")?,
+        })
+    }
+
+    /// Spin, rad/s.
+    #[must_use]
+    pub fn spin(&self) -> f64 {
+        2.0 * PI * self.turns / self.seconds
+    }
+
+    /// Half a turn over the time: how far a count can be off, rad/s.
+    #[must_use]
+    pub fn resolution(&self) -> f64 {
+        PI / self.seconds
+    }
+}
+
+/// Bearing drag that reproduces a count.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DragCalibration {
+    /// Factor on breakaway, load friction and viscous drag.
+    pub factor: f64,
+    /// Factors for half a turn less and half a turn more.
+    pub factor_range: (f64, f64),
+    /// The bearing with its drag multiplied by `factor`.
+    pub bearing: Bearing,
+}
+
+/// Why a count gives no drag.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum CalibrationError {
+    /// The tool's drive is not free.
+    NotFree,
+    /// The count needs a drag that is not positive (the pad was turned by something else), or the
+    /// bearing law given has no drag to scale.
+    NoDrag {
+        /// Drag torque that the count would need, N·m.
+        needed_nm: f64,
+    },
+    /// The contact has no solution.
+    Contact(ContactError),
+    /// The scaled bearing leaves its range.
+    Range(RangeError),
+}
+
+impl core::fmt::Display for CalibrationError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::NotFree => f.write_str("only a free drive has a bearing drag to calibrate"),
+            Self::NoDrag { needed_nm } => write!(
+                f,
+                "the counted turns would need a bearing drag of {needed_nm:.4} N·m, which no scaling of the bearing given can reach"
+            ),
+            Self::Contact(e) => e.fmt(f),
+            Self::Range(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for CalibrationError {}
+
+/// Scales the bearing of `setup` so that its pad turns as counted.
+///
+/// ```text
+/// factor = [μ⟨∫p (ρ×v)/|v| dA⟩ + M_brake·s(ω)] / M_b(Ω−ω)     at the counted ω
+/// ```
+///
+/// # Assumptions and valid range
+/// Friction, pressure and rate are those of the count; the shape of the bearing law is kept.
+///
+/// # Errors
+/// See [`CalibrationError`].
+pub fn calibrate_drag(
+    setup: &Setup,
+    count: &CountedSpin,
+    settings: &ContactSettings,
+) -> Result<DragCalibration, CalibrationError> {
+    let bearing = setup.tool().bearing().ok_or(CalibrationError::NotFree)?;
+    let drag = setup.spindle_drag().ok_or(CalibrationError::NotFree)?;
+    let state = spin_state(setup, setup.patch(), settings).map_err(CalibrationError::Contact)?;
+    let rate = setup.tool().rate().rad_s();
+    let factor_at = |spin: f64| {
+        let needed = setup.product().friction() * friction_sums(&state.contact.load, rate, spin).moment_nm
+            + drag.brake_torque(spin, SLIP_SCALE);
+        (needed, needed / drag.spindle_torque(rate - spin, SLIP_SCALE))
+    };
+    let spin = count.spin();
+    let (needed_nm, factor) = factor_at(spin);
+    if state.sticks || !(factor.is_finite() && factor > 0.0) {
+        return Err(CalibrationError::NoDrag { needed_nm });
+    }
+    let less = factor_at(spin - count.resolution()).1.max(0.0);
+    let more = factor_at(spin + count.resolution()).1;
+    let more = if more.is_finite() && more > factor { more } else { 2.0 * factor };
+    Ok(DragCalibration {
+        factor,
+        factor_range: (less, more),
+        bearing: bearing.with_drag_scaled(factor).map_err(CalibrationError::Range)?,
+    })
+}

@@ -1,0 +1,131 @@
+//! Closed forms of spin and reversal, each with the range in which it holds.
+//!
+//! All of them are our own derivations (the design's physics page, section 4): linear compression
+//! law, full contact, Coulomb friction. The numeric balance is the truth; these are its check and
+//! give orders of magnitude in one line. Where foam stands out beyond the plate, R⁴ stands for
+//! 4∫w r³ dr and the face area for 2π∫w r dr, w the backing.
+
+use super::setup::Setup;
+use crate::motion::Face;
+use core::f64::consts::PI;
+
+/// A closed-form curvature and whether it holds where it was evaluated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClosedFormCurvature {
+    /// Mean curvature, 1/m.
+    pub curvature_per_m: f64,
+    /// Whether the pad is in full contact there on a sphere.
+    pub valid: bool,
+}
+
+/// Friction torque at small spin for an axisymmetric pressure, N·m.
+///
+/// ```text
+/// M = −μ N ⟨r²⟩ ω/(2 e Ω)      ⟨r²⟩ = ∫p r² dA/N [m²]: R²/2 uniform, 2R²/5 Hertz, R² at the rim
+/// ```
+///
+/// # Assumptions and valid range
+/// |ω| R ≪ e Ω; the next term is of relative order (ωR/(eΩ))².
+///
+/// # Example
+/// ```
+/// // Even load on R = 70 mm: ⟨r²⟩ = R²/2 = 2.45e-3 m²; μN = 18 N, e = 9 mm, Ω = 471.24, ω = 1 rad/s.
+/// let m = trochoid::spin::closed_form::small_spin_torque(18.0, 2.45e-3, 9e-3, 471.24, 1.0);
+/// assert!((m + 18.0 * 2.45e-3 / (2.0 * 9e-3 * 471.24)).abs() < 1e-15);
+/// ```
+#[must_use]
+pub fn small_spin_torque(friction_n: f64, mean_square_m2: f64, orbit_m: f64, rate: f64, spin: f64) -> f64 {
+    -friction_n * mean_square_m2 * spin / (2.0 * orbit_m * rate)
+}
+
+/// Spin on the flat at small spin, rad/s: ω = 4 e Ω M_b/(μ N R²).
+///
+/// # Assumptions and valid range
+/// Even load on a face without a hole; result small against eΩ/R.
+#[must_use]
+pub fn flat_spin(drag_nm: f64, friction_n: f64, radius_m: f64, orbit_m: f64, rate: f64) -> f64 {
+    4.0 * orbit_m * rate * drag_nm / (friction_n * radius_m * radius_m)
+}
+
+/// Torque from curvature at zero spin, averaged over the orbit, N·m: M_κ = μ k e H π R⁴/4.
+///
+/// # Assumptions and valid range
+/// Linear law, full contact. Positive (helps the spin) where the panel is convex.
+#[must_use]
+pub fn curvature_torque(friction: f64, stiffness_pa_m: f64, orbit_m: f64, mean_curvature: f64, radius4_m4: f64) -> f64 {
+    friction * stiffness_pa_m * orbit_m * mean_curvature * PI * radius4_m4 / 4.0
+}
+
+/// Curvature at which the balance at zero spin vanishes: H_rev = −4 M_b(ω=0)/(π μ k e R⁴).
+///
+/// `None` unless the drive is free, the compression law linear and the face slides. `valid` says
+/// whether a sphere of that curvature is in full contact.
+#[must_use]
+pub fn reversal_curvature(setup: &Setup) -> Option<ClosedFormCurvature> {
+    let k = setup.pad().stack().linear_stiffness()?;
+    let orbit = setup.face_orbit();
+    let drag = setup.spindle_drag()?;
+    if orbit.sticks {
+        return None;
+    }
+    let face = Face::new(setup.pad(), orbit.radius_m);
+    let rate = setup.tool().rate().rad_s();
+    let torque = drag.spindle_torque(rate, super::balance::SLIP_SCALE);
+    let radius4 = 4.0 * face.radial_moment(3);
+    let h = -4.0 * torque / (PI * setup.product().friction() * k * orbit.radius_m * radius4);
+    Some(ClosedFormCurvature { curvature_per_m: h, valid: full_contact_on_sphere(&face, k, h, setup.force().n()) })
+}
+
+/// Curvature at which the spin falls to `useful` [rad/s], small spin:
+/// H_u = −(4/(π μ k R⁴))·(A/e − B/e²), A = M_b(Ω−ω_u), B = μ N ⟨r²⟩ ω_u/(2Ω).
+///
+/// `None` and `valid` as for [`reversal_curvature`].
+#[must_use]
+pub fn useful_curvature(setup: &Setup, useful: f64) -> Option<ClosedFormCurvature> {
+    let k = setup.pad().stack().linear_stiffness()?;
+    let orbit = setup.face_orbit();
+    if orbit.sticks {
+        return None;
+    }
+    let (a, b) = useful_terms(setup, useful)?;
+    let face = Face::new(setup.pad(), orbit.radius_m);
+    let radius4 = 4.0 * face.radial_moment(3);
+    let e = orbit.radius_m;
+    let h = -4.0 / (PI * setup.product().friction() * k * radius4) * (a / e - b / (e * e));
+    Some(ClosedFormCurvature { curvature_per_m: h, valid: full_contact_on_sphere(&face, k, h, setup.force().n()) })
+}
+
+/// Orbit radius at which [`useful_curvature`] tolerates the tightest hollow, e = 2B/A, and below
+/// which the pad stalls on the flat, e = B/A; m.
+///
+/// The bearing law is taken as it stands at the tool's own throw. `None` unless the drive is free
+/// and drags the pad at all.
+#[must_use]
+pub fn best_orbit(setup: &Setup, useful: f64) -> Option<(f64, f64)> {
+    let (a, b) = useful_terms(setup, useful)?;
+    (a > 0.0).then(|| (2.0 * b / a, b / a))
+}
+
+fn useful_terms(setup: &Setup, useful: f64) -> Option<(f64, f64)> {
+    let drag = setup.spindle_drag()?;
+    let face = Face::new(setup.pad(), 0.0);
+    let rate = setup.tool().rate().rad_s();
+    let mean_square = face.radial_moment(3) / face.radial_moment(1);
+    let a = drag.spindle_torque(rate - useful, super::balance::SLIP_SCALE)
+        - drag.brake_torque(useful, super::balance::SLIP_SCALE);
+    Some((a, setup.friction_n() * mean_square * useful / (2.0 * rate)))
+}
+
+/// Whether a pad with a linear law touches everywhere on a sphere: smallest pressure over pad and
+/// orbit at least zero.
+///
+/// For a full disc backed to its rim this is N ≥ πkκR⁴/4·(1 + 4e/R) on a crown and
+/// N ≥ πk|κ|R⁴/4·(1 + 2e²/R²) in a hollow.
+#[must_use]
+pub fn full_contact_on_sphere(face: &Face, stiffness_pa_m: f64, curvature_per_m: f64, force_n: f64) -> bool {
+    let area = 2.0 * PI * face.radial_moment(1);
+    let mean_square = face.radial_moment(3) / face.radial_moment(1) + face.orbit() * face.orbit();
+    let heave = force_n / (stiffness_pa_m * area) + 0.5 * curvature_per_m * mean_square;
+    let loosest = if curvature_per_m > 0.0 { face.reach() } else { face.core() };
+    heave - 0.5 * curvature_per_m * loosest * loosest >= 0.0
+}

@@ -1,0 +1,17 @@
+//! Spin: how a pad turns under friction and bearing drag, and where it stalls.
+
+pub mod closed_form;
+
+mod balance;
+mod calibrate;
+mod setup;
+mod shear;
+mod stall;
+mod torque;
+
+pub use balance::{SLIP_SCALE, Equilibrium, SpinState, TorqueBalance, spin_state};
+pub use calibrate::{CountedSpin, DragCalibration, calibrate_drag};
+pub use setup::Setup;
+pub use shear::{FaceOrbit, face_orbit, inertia_gain};
+pub use stall::{SEARCH_LIMIT_PER_M, Crossing, StallLimits, StallSettings, stall_limits};
+pub use torque::{FrictionSums, friction_sums, friction_sums_of_samples};

@@ -1,0 +1,166 @@
+//! A set-up: one tool with one pad and product on one patch of panel, at one force and rate.
+
+use super::shear::{FaceOrbit, face_orbit};
+use crate::contact::Hold;
+use crate::equipment::{Drive, Pad, Product, SpindleDrag, Tool};
+use crate::error::RangeError;
+use crate::panel::Patch;
+use crate::units::{AngularRate, Force};
+
+/// Everything that decides how the pad runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    tool: Tool,
+    pad: Pad,
+    product: Product,
+    patch: Patch,
+    hold: Hold,
+    force_n: f64,
+}
+
+impl Setup {
+    /// A set-up with the pad held square; `force` is the normal force on the face, tool weight
+    /// included. The rate is the tool's set-point.
+    ///
+    /// # Errors
+    /// A force outside 0.1 to 2000 N, or a throw as large as the pad's face or larger.
+    pub fn new(tool: Tool, pad: Pad, product: Product, patch: Patch, force: Force) -> Result<Self, RangeError> {
+        let force_n = crate::equipment::within("force_n", force.n(), 0.1, 2000.0, "N")?;
+        let out = Self { tool, pad, product, patch, hold: Hold::Flat, force_n };
+        out.check_throw()?;
+        Ok(out)
+    }
+
+    fn check_throw(&self) -> Result<(), RangeError> {
+        let (throw, face) = (self.tool.throw().mm(), self.pad.diameter().mm());
+        if throw >= face {
+            return Err(RangeError::new("throw_mm", throw, "mm", format!("below the pad's face diameter, {face} mm")));
+        }
+        Ok(())
+    }
+
+    /// Sets how the pad is held.
+    #[must_use]
+    pub const fn with_hold(mut self, hold: Hold) -> Self {
+        self.hold = hold;
+        self
+    }
+
+    /// The same set-up on another patch.
+    #[must_use]
+    pub const fn on(mut self, patch: Patch) -> Self {
+        self.patch = patch;
+        self
+    }
+
+    /// The same set-up at another force.
+    ///
+    /// # Errors
+    /// As [`Setup::new`].
+    pub fn at_force(mut self, force: Force) -> Result<Self, RangeError> {
+        self.force_n = crate::equipment::within("force_n", force.n(), 0.1, 2000.0, "N")?;
+        Ok(self)
+    }
+
+    /// The same set-up at another orbit rate in the tool's range.
+    ///
+    /// # Errors
+    /// As [`Tool::at_rate`].
+    pub fn at_rate(mut self, rate: AngularRate) -> Result<Self, RangeError> {
+        self.tool = self.tool.at_rate(rate)?;
+        Ok(self)
+    }
+
+    /// The same set-up with another tool.
+    ///
+    /// # Errors
+    /// As [`Setup::new`].
+    pub fn with_tool(mut self, tool: Tool) -> Result<Self, RangeError> {
+        self.tool = tool;
+        self.check_throw()?;
+        Ok(self)
+    }
+
+    /// The same set-up with another pad.
+    ///
+    /// # Errors
+    /// As [`Setup::new`].
+    pub fn with_pad(mut self, pad: Pad) -> Result<Self, RangeError> {
+        self.pad = pad;
+        self.check_throw()?;
+        Ok(self)
+    }
+
+    /// The same set-up with another product.
+    #[must_use]
+    pub const fn with_product(mut self, product: Product) -> Self {
+        self.product = product;
+        self
+    }
+
+    /// The tool.
+    #[must_use]
+    pub const fn tool(&self) -> &Tool {
+        &self.tool
+    }
+
+    /// The pad.
+    #[must_use]
+    pub const fn pad(&self) -> &Pad {
+        &self.pad
+    }
+
+    /// The product.
+    #[must_use]
+    pub const fn product(&self) -> &Product {
+        &self.product
+    }
+
+    /// The patch of panel.
+    #[must_use]
+    pub const fn patch(&self) -> &Patch {
+        &self.patch
+    }
+
+    /// How the pad is held.
+    #[must_use]
+    pub const fn hold(&self) -> &Hold {
+        &self.hold
+    }
+
+    /// Normal force on the face.
+    #[must_use]
+    pub const fn force(&self) -> Force {
+        Force::from_n(self.force_n)
+    }
+
+    /// Friction force μN, N.
+    #[must_use]
+    pub const fn friction_n(&self) -> f64 {
+        self.product.friction() * self.force_n
+    }
+
+    /// Orbit of the face after shear of the pad.
+    #[must_use]
+    pub fn face_orbit(&self) -> FaceOrbit {
+        face_orbit(0.5 * self.tool.throw().m(), self.friction_n(), self.pad.shear_stiffness())
+    }
+
+    /// The bearing law under its load; `None` unless the drive is free.
+    #[must_use]
+    pub fn spindle_drag(&self) -> Option<SpindleDrag> {
+        let rate = self.tool.rate().rad_s();
+        let centrifugal = self.pad.mass().kg() * 0.5 * self.tool.throw().m() * rate * rate;
+        self.tool.bearing().map(|b| b.under_load(centrifugal, self.friction_n()))
+    }
+
+    /// Spin of a drive that is not free, rad/s.
+    #[must_use]
+    pub fn driven_spin(&self) -> Option<f64> {
+        match self.tool.drive() {
+            Drive::Free(_) => None,
+            Drive::Geared { spin_per_orbit } => Some(spin_per_orbit * self.tool.rate().rad_s()),
+            Drive::Rotary { spin } => Some(spin.rad_s()),
+        }
+    }
+}

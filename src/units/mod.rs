@@ -1,0 +1,138 @@
+//! Quantities at the public border: a number enters with its unit in the constructor's name and
+//! leaves with its unit in the getter's name. SI inside. This folder is the only place where a
+//! conversion factor is written down.
+//!
+//! Not a dimensional-analysis system: quantities are compared and passed on, arithmetic happens
+//! on plain SI numbers inside the kernels.
+//!
+//! Source of the factors: the SI Brochure (BIPM, 9th edition, 2019); the standard acceleration of
+//! free fall is that of the 3rd CGPM (1901).
+
+use core::f64::consts::PI;
+
+/// Standard acceleration of free fall, m/s² (3rd CGPM, 1901).
+pub const STANDARD_GRAVITY: f64 = 9.80665;
+
+/// Celsius zero on the Kelvin scale, K (SI Brochure).
+pub const CELSIUS_ZERO_K: f64 = 273.15;
+
+macro_rules! quantity {
+    ($(#[$doc:meta])* $name:ident: $(($from:ident, $get:ident, $factor:expr, $unit:literal)),+ $(,)?) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+        pub struct $name(f64);
+
+        impl $name {
+            $(
+                #[doc = concat!("From a number of ", $unit, ".")]
+                #[must_use]
+                pub const fn $from(value: f64) -> Self {
+                    Self(value * $factor)
+                }
+
+                #[doc = concat!("The value in ", $unit, ".")]
+                #[must_use]
+                pub const fn $get(self) -> f64 {
+                    self.0 / $factor
+                }
+            )+
+
+            /// Whether the value is a finite number.
+            #[must_use]
+            pub const fn is_finite(self) -> bool {
+                self.0.is_finite()
+            }
+        }
+    };
+}
+
+quantity!(
+    /// A length.
+    Length: (from_m, m, 1.0, "metres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"));
+quantity!(
+    /// A force.
+    Force: (from_n, n, 1.0, "newtons"));
+quantity!(
+    /// A pressure or stress.
+    Pressure: (from_pa, pa, 1.0, "pascals"), (from_kpa, kpa, 1.0e3, "kilopascals"), (from_mpa, mpa, 1.0e6, "megapascals"));
+quantity!(
+    /// Pressure per compression of an elastic layer (foundation modulus).
+    Stiffness: (from_pa_per_m, pa_per_m, 1.0, "pascals per metre"), (from_kpa_per_mm, kpa_per_mm, 1.0e6, "kilopascals per millimetre"));
+quantity!(
+    /// An angular rate; orbits and turns per minute are the same unit, named for what they count.
+    AngularRate: (from_rad_s, rad_s, 1.0, "radians per second"), (from_rpm, rpm, (2.0 * PI / 60.0), "turns per minute"), (from_opm, opm, (2.0 * PI / 60.0), "orbits per minute"));
+quantity!(
+    /// A torque.
+    Torque: (from_nm, nm, 1.0, "newton metres"));
+quantity!(
+    /// A curvature; positive where the panel is convex.
+    Curvature: (from_per_m, per_m, 1.0, "reciprocal metres"));
+quantity!(
+    /// A plane angle.
+    Angle: (from_rad, rad, 1.0, "radians"), (from_deg, deg, (PI / 180.0), "degrees"));
+quantity!(
+    /// A speed.
+    Speed: (from_m_s, m_s, 1.0, "metres per second"), (from_mm_s, mm_s, 1.0e-3, "millimetres per second"));
+quantity!(
+    /// A mass.
+    Mass: (from_kg, kg, 1.0, "kilograms"));
+quantity!(
+    /// A moment of inertia.
+    Inertia: (from_kgm2, kgm2, 1.0, "kilogram square metres"));
+quantity!(
+    /// Viscous drag of a bearing: torque per angular rate.
+    ViscousDrag: (from_nms, nms, 1.0, "newton metre seconds"));
+quantity!(
+    /// A power.
+    Power: (from_w, w, 1.0, "watts"));
+quantity!(
+    /// A time.
+    Time: (from_s, s, 1.0, "seconds"), (from_min, min, 60.0, "minutes"));
+quantity!(
+    /// An acceleration, as used for hand-arm vibration.
+    Acceleration: (from_m_s2, m_s2, 1.0, "metres per second squared"));
+
+/// A temperature on the Kelvin scale (an offset unit, so it is written out).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Temperature(f64);
+
+impl Temperature {
+    /// From a number of kelvins.
+    #[must_use]
+    pub const fn from_k(value: f64) -> Self {
+        Self(value)
+    }
+
+    /// From a number of degrees Celsius.
+    #[must_use]
+    pub const fn from_c(value: f64) -> Self {
+        Self(value + CELSIUS_ZERO_K)
+    }
+
+    /// The value in kelvins.
+    #[must_use]
+    pub const fn k(self) -> f64 {
+        self.0
+    }
+
+    /// The value in degrees Celsius.
+    #[must_use]
+    pub const fn c(self) -> f64 {
+        self.0 - CELSIUS_ZERO_K
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn factors_round_trip() {
+        // 1e-15: one rounding each way.
+        assert!((Length::from_mm(130.0).m() - 0.13).abs() < 1e-15);
+        assert!((AngularRate::from_opm(4200.0).rad_s() - 439.822_971_502_571).abs() < 1e-10);
+        assert!((AngularRate::from_rpm(60.0).rad_s() - 2.0 * PI).abs() < 1e-15);
+        assert!((Stiffness::from_kpa_per_mm(0.9).pa_per_m() - 9.0e5).abs() < 1e-9);
+        assert!((Temperature::from_c(20.0).k() - 293.15).abs() < 1e-12);
+    }
+}

@@ -35,10 +35,6 @@ impl PressureField {
         self.heave = heave;
     }
 
-    pub(crate) const fn stack(&self) -> &Stack {
-        &self.stack
-    }
-
     /// Compression at the tool axis, m.
     #[must_use]
     pub const fn heave(&self) -> f64 {

@@ -25,6 +25,7 @@ pub struct TiltedLoad {
     face: Face,
     stack: Stack,
     tilt: Tilt,
+    settings: ContactSettings,
     samples: Vec<Sample>,
 }
 
@@ -39,6 +40,21 @@ impl TiltedLoad {
     #[must_use]
     pub fn samples(&self) -> &[Sample] {
         &self.samples
+    }
+
+    /// Samples for friction sums where the sliding speed vanishes at `still` from the pad centre,
+    /// at γ = π (or at γ = 0): fresh and crowded there when that lies on the face, else the kept
+    /// ones.
+    pub(crate) fn samples_around(&self, still: Option<f64>, at_pi: bool) -> std::borrow::Cow<'_, [Sample]> {
+        match still.filter(|s| *s > 0.8 * self.face.hole() && *s < 1.25 * self.face.radius()) {
+            None => std::borrow::Cow::Borrowed(&self.samples),
+            Some(s) => {
+                let sweep = Sweep { face: &self.face, stack: &self.stack, settings: &self.settings };
+                let mut out = Vec::with_capacity(self.samples.len() * 2);
+                sweep.run(&self.tilt, Some((s, at_pi)), Some(&mut out));
+                std::borrow::Cow::Owned(out)
+            }
+        }
     }
 
     /// Pressure at panel point (x, y) relative to the tool axis, in panel axes, while the pad
@@ -231,7 +247,7 @@ struct Sums {
 }
 
 impl Sweep<'_> {
-    fn run(&self, tilt: &Tilt, mut keep: Option<&mut Vec<Sample>>) -> Sums {
+    fn run(&self, tilt: &Tilt, still: Option<(f64, bool)>, mut keep: Option<&mut Vec<Sample>>) -> Sums {
         let face = self.face;
         let mut sums = Sums { force: 0.0, stiffness: 0.0, touching: 0.0, peak: 0.0 };
         let (mut radii, mut arcs) = (Vec::new(), Vec::new());
@@ -245,6 +261,9 @@ impl Sweep<'_> {
                 radii.push(face.plate());
             }
             phase.breaks(face.hole(), face.radius(), &mut radii);
+            if let Some((r, _)) = still.filter(|(r, _)| *r > face.hole() && *r < face.radius()) {
+                radii.push(r);
+            }
             radii.sort_unstable_by(f64::total_cmp);
             for w in radii.windows(2) {
                 let (low, high) = (w[0], w[1]);
@@ -256,6 +275,11 @@ impl Sweep<'_> {
                     let ring = q.w * (high - low) * s / phases as f64;
                     let backing = face.backing(s);
                     phase.arcs(s, &mut arcs);
+                    // Where the speed nearly vanishes on this ring, crowd the nodes around that point.
+                    let crowd = still.map(|(r, at_pi)| {
+                        let width = ((s - r).abs() / (s * r).sqrt()).max(1e-12);
+                        (width, phase.alpha + if at_pi { PI } else { 0.0 })
+                    });
                     for (from, to) in &arcs {
                         let span = to - from;
                         let mut point = |phi: f64, weight: f64| {
@@ -269,7 +293,11 @@ impl Sweep<'_> {
                                 list.push(Sample { s, cosine: (phi - phase.alpha).cos(), force: area * backing * p });
                             }
                         };
-                        if span >= 2.0 * PI {
+                        if let Some((width, centre)) = crowd.filter(|(width, _)| *width < 0.3) {
+                            crowded(from - centre, to - centre, width, self.settings.azimuth_nodes, |u, w| {
+                                point(centre + u, w);
+                            });
+                        } else if span >= 2.0 * PI {
                             let n = 2 * self.settings.azimuth_nodes;
                             for i in 0..n {
                                 point(2.0 * PI * (i as f64 + 0.5) / n as f64, 2.0 * PI / n as f64);
@@ -284,6 +312,28 @@ impl Sweep<'_> {
             }
         }
         sums
+    }
+}
+
+/// Nodes over `from..to`, crowded around the multiples of 2π by x = width·sinh t, x the distance from
+/// the nearest one.
+fn crowded(from: f64, to: f64, width: f64, n: usize, mut f: impl FnMut(f64, f64)) {
+    let mut k = (from / PI).floor();
+    while k * PI < to {
+        let (low, high) = ((k * PI).max(from), ((k + 1.0) * PI).min(to));
+        let even = k.rem_euclid(2.0) < 0.5;
+        if high > low {
+            // The near end is the left one after an even multiple of π, the right one before it.
+            let (near, far) = if even { (low - k * PI, high - k * PI) } else { ((k + 1.0) * PI - high, (k + 1.0) * PI - low) };
+            let (t0, t1) = ((near / width).asinh(), (far / width).asinh());
+            for q in rule(n, Ends::Smooth) {
+                let t = t0 + (t1 - t0) * q.x;
+                let x = width * t.sinh();
+                let u = if even { k * PI + x } else { (k + 1.0) * PI - x };
+                f(u, q.w * (t1 - t0) * width * t.cosh());
+            }
+        }
+        k += 1.0;
     }
 }
 
@@ -342,7 +392,7 @@ pub(super) fn solve(
     let mut evaluations = 0;
     let mut sums;
     loop {
-        sums = sweep.run(&tilt, None);
+        sums = sweep.run(&tilt, None, None);
         evaluations += 1;
         let miss = sums.force - force_n;
         if miss.abs() <= settings.balance.max(1e-12) * force_n {
@@ -378,8 +428,8 @@ pub(super) fn solve(
         tilt.heave = next;
     }
     let mut samples = Vec::new();
-    let sums = sweep.run(&tilt, Some(&mut samples));
-    let check = fine.run(&tilt, None);
+    let sums = sweep.run(&tilt, None, Some(&mut samples));
+    let check = fine.run(&tilt, None, None);
     let centre = {
         let n = 64;
         let (k1, k2) = tilt.curvature;
@@ -404,6 +454,6 @@ pub(super) fn solve(
         force_n,
         error: (check.force - sums.force).abs() / force_n,
         evaluations: evaluations + 2,
-        load: Load::Tilted(TiltedLoad { face: *face, stack: stack.clone(), tilt, samples }),
+        load: Load::Tilted(TiltedLoad { face: *face, stack: stack.clone(), tilt, settings: *settings, samples }),
     })
 }

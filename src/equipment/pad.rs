@@ -184,6 +184,18 @@ impl Pad {
         self
     }
 
+    /// The same pad in another thickness; its compression law stays (a linear law does not depend
+    /// on the thickness, the others are laws of strain).
+    ///
+    /// # Errors
+    /// As [`Pad::new`].
+    pub fn with_thickness(&self, thickness: Length) -> Result<Self, RangeError> {
+        within("thickness_mm", thickness.mm(), 0.5, 150.0, "mm")?;
+        let mut pad = self.clone();
+        pad.thickness = thickness.m();
+        Ok(pad)
+    }
+
     /// A pad of the same make in another diameter: plate and hole in proportion, mass with the
     /// area, thickness and material as they are.
     ///

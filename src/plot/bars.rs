@@ -2,8 +2,9 @@
 //! budgets.
 
 use super::canvas::{Anchor, Area, Canvas, Lettering, Stroke};
+use super::font::Fonts;
 use super::frame::{Axes, Heading, Legend, Sample, fit_across, lines, tick_row, title_room};
-use super::place::Clutter;
+use super::place::spread;
 use super::scale::{Axis, Scale, plain};
 use super::theme::{AXIS, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, SOFT, series_style, tint};
 use super::{
@@ -124,7 +125,7 @@ impl BarChart {
         let names: Vec<Vec<String>> = self
             .bars
             .iter()
-            .map(|b| fonts.wrap(&b.label, LABEL, false, width * 0.32))
+            .map(|b| fonts.wrap(&b.label, LABEL, false, width * 0.3))
             .collect();
         let widest = |texts: &mut dyn Iterator<Item = &String>| {
             texts
@@ -150,22 +151,16 @@ impl BarChart {
             .map(|n| (n.len() as f64 * LABEL * LEADING + 12.0).max(34.0))
             .collect();
         let x = Scale::new(span, false, left, (width - right).max(left + 60.0));
-        let limit_rows = self.limit_rows(fonts, &x, width);
+        let limit_rows = self.limit_places(fonts, &x, width);
         let rows = limit_rows.iter().map(|r| r.0 + 1).max().unwrap_or(0);
-        let top = heading.top + rows as f64 * LABEL * LEADING + 4.0;
+        let top = heading.top + rows as f64 * LABEL * LEADING + 14.0;
         let plot = Area::new(x.from, top, x.to, top + heights.iter().sum::<f64>() + 8.0);
         let mut entries = Vec::new();
         if self.bars.iter().any(|b| b.limit.is_some()) {
-            entries.push((
-                Sample::Line(Stroke::new(4.0, LIMIT), None),
-                self.limit_name.clone(),
-            ));
+            entries.push((Sample::Post(LIMIT), self.limit_name.clone()));
         }
         if self.bars.iter().any(|b| b.interval.is_some()) {
-            entries.push((
-                Sample::Line(Stroke::new(2.0, INK), None),
-                self.interval_name.clone(),
-            ));
+            entries.push((Sample::Whisker, self.interval_name.clone()));
         }
         Ok(Layout {
             heading,
@@ -175,29 +170,30 @@ impl BarChart {
             values,
             plot,
             x,
-            x_title: fonts.wrap(&self.axis.title, AXIS, false, plot.width().max(160.0)),
+            x_title: fonts.wrap(&self.axis.title, AXIS, false, plot.width().max(260.0)),
             limit_rows,
         })
     }
 
-    /// Row above the plot and centre of each limit's words, so that none overlap.
-    fn limit_rows(&self, fonts: &super::font::Fonts, x: &Scale, width: f64) -> Vec<(usize, f64)> {
-        let mut clutter = Clutter::default();
-        let mut rows = Vec::new();
-        for limit in &self.limits {
-            let half = 0.5 * fonts.width(&limit.label, LABEL, false) + 6.0;
-            let centre = x.place(limit.at).clamp(half, (width - half).max(half));
-            let row = (0..self.limits.len())
-                .find(|r| {
-                    let y = *r as f64;
-                    clutter.free(&Area::new(centre - half, y, centre + half, y + 1.0))
-                })
-                .unwrap_or(0);
-            let y = row as f64;
-            clutter.take(Area::new(centre - half, y, centre + half, y + 1.0));
-            rows.push((row, centre));
+    /// Row above the plot and centre of each limit's words, so that none overlap: side
+    /// by side where they fit, else one below the other.
+    fn limit_places(&self, fonts: &Fonts, x: &Scale, width: f64) -> Vec<(usize, f64)> {
+        let mut order: Vec<usize> = (0..self.limits.len()).collect();
+        order.sort_by(|a, b| self.limits[*a].at.total_cmp(&self.limits[*b].at));
+        let wide = |i: usize| fonts.width(&self.limits[i].label, LABEL, false) + 18.0;
+        let wishes: Vec<f64> = order.iter().map(|i| x.place(self.limits[*i].at)).collect();
+        let widths: Vec<f64> = order.iter().map(|i| wide(*i)).collect();
+        let centres = spread(&wishes, &widths, 0.0, width);
+        let mut places = vec![(0, 0.0); order.len()];
+        for (k, i) in order.iter().enumerate() {
+            places[*i] = if let Some(centres) = &centres {
+                (0, centres[k])
+            } else {
+                let half = (0.5 * widths[k]).min(0.5 * width);
+                (order.len() - 1 - k, wishes[k].clamp(half, width - half))
+            };
         }
-        rows
+        places
     }
 
     fn draw_bars(&self, canvas: &mut Canvas, l: &Layout, plot: Area, x: &Scale) {
@@ -354,12 +350,13 @@ impl Draw for BarChart {
             &[(zero, plot.top), (zero, plot.bottom)],
             Stroke::new(1.4, INK),
         );
-        let rows = l.limit_rows.iter().map(|r| r.0 + 1).max().unwrap_or(0);
         for (limit, (row, centre)) in self.limits.iter().zip(&l.limit_rows) {
             let at = x.place(limit.at);
             let stroke = Stroke::new(2.0, LIMIT).dashed(LIMIT_DASH);
             canvas.line_within(&[(at, plot.top), (at, plot.bottom)], stroke, plot);
-            let y = plot.top - 4.0 - ((rows - 1 - row) as f64 + 0.5) * LABEL * LEADING;
+            let y = plot.top - 12.0 - (*row as f64 + 0.5) * LABEL * LEADING;
+            let foot = (area.left + centre, y + 0.5 * LABEL * LEADING);
+            canvas.line(&[(at, plot.top), foot], Stroke::new(1.2, LIMIT));
             let ink = Lettering::new(LABEL, LIMIT).at(Anchor::Middle);
             canvas.text_mid((area.left + centre, y), &limit.label, ink);
         }

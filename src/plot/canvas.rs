@@ -294,10 +294,10 @@ impl Canvas {
                 colour,
             ),
             Marker::Triangle => {
-                self.haloed(&[(0.0, -1.2), (1.1, 0.8), (-1.1, 0.8)], centre, r, colour)
+                self.haloed(&[(0.0, -1.2), (1.1, 0.8), (-1.1, 0.8)], centre, r, colour);
             }
             Marker::Inverted => {
-                self.haloed(&[(0.0, 1.2), (1.1, -0.8), (-1.1, -0.8)], centre, r, colour)
+                self.haloed(&[(0.0, 1.2), (1.1, -0.8), (-1.1, -0.8)], centre, r, colour);
             }
             Marker::Diamond => self.haloed(
                 &[(0.0, -1.3), (1.3, 0.0), (0.0, 1.3), (-1.3, 0.0)],

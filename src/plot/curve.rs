@@ -3,8 +3,8 @@
 use super::canvas::Area;
 use super::scale::{Axis, number};
 use super::{
-    Draw, Figure, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_size, check_texts, describe,
-    figure,
+    Draw, Figure, MAX_ITEMS, MAX_POINTS, PlotError, Setting, Spans, check_size, check_texts,
+    describe, figure,
 };
 
 /// One curve.
@@ -249,21 +249,40 @@ impl CurveChart {
     }
 
     /// Axis ranges of the data, for a page with common axes.
-    pub(crate) fn spans(&self) -> Result<((f64, f64), (f64, f64)), PlotError> {
+    pub(crate) fn spans(&self) -> Result<Spans, PlotError> {
         let missing = || PlotError::NoFiniteData {
             what: format!("the chart \"{}\"", self.title),
         };
         let x = match (self.x.range, self.extent(true)) {
             (Some(range), _) => range,
-            (None, Some(data)) => self.x.span(data),
+            (None, Some(data)) => self.opened(&self.x, data, Across::X),
             (None, None) => return Err(missing()),
         };
         let y = match (self.y.range, self.extent(false)) {
             (Some(range), _) => range,
-            (None, Some(data)) => self.y.span(data),
+            (None, Some(data)) => self.opened(&self.y, data, Across::Y),
             (None, None) => return Err(missing()),
         };
         Ok((x, y))
+    }
+
+    /// Range of an axis with room beyond a limit that would fall on the frame.
+    fn opened(&self, axis: &Axis, data: (f64, f64), across: Across) -> (f64, f64) {
+        let span = axis.span(data);
+        if axis.log {
+            return span;
+        }
+        let room = 0.03 * (span.1 - span.0);
+        let (mut low, mut high) = span;
+        for limit in self.limits.iter().filter(|l| l.across == across) {
+            if limit.at > span.1 - room {
+                high = span.1 + 2.0 * room;
+            }
+            if limit.at < span.0 + room {
+                low = span.0 - 2.0 * room;
+            }
+        }
+        axis.span((low, high))
     }
 
     fn check_log(&self, along_x: bool) -> Result<(), PlotError> {

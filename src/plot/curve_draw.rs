@@ -1,7 +1,7 @@
 //! Layout and drawing of a [`CurveChart`].
 
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke, clip_polygon};
-use super::curve::{Across, Band, CurveChart, Region, RegionShape, Series, SeriesLabels};
+use super::curve::{Across, Band, CurveChart, Limit, Region, RegionShape, Series, SeriesLabels};
 use super::frame::{
     Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, lines, tick_column, tick_row,
     title_room, upward_lines,
@@ -19,6 +19,16 @@ const BAND_ALPHA: f64 = 0.25;
 /// Gap between the plot and the labels at the line ends, crossed by leaders.
 const LEAD: f64 = 26.0;
 
+/// What a name at the right border belongs to: a series or a horizontal limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Source {
+    Series(usize),
+    Limit(usize),
+}
+
+/// A name at the right border, wrapped.
+type Name = (Source, Vec<String>);
+
 struct Layout {
     heading: Heading,
     legend: Legend,
@@ -26,13 +36,22 @@ struct Layout {
     y_title: Vec<String>,
     second_title: Vec<String>,
     axes: Axes,
-    /// Wrapped names at the line ends, by series; empty if in the legend.
-    ends: Vec<Vec<String>>,
+    /// Wrapped names at the line ends; empty if in the legend.
+    ends: Vec<Name>,
 }
 
 fn stroke_of(series: &Series, index: usize) -> (Stroke, Marker) {
     let (colour, dash, marker) = series_style(series.style.unwrap_or(index));
     (Stroke::new(2.2, colour).dashed(dash), marker)
+}
+
+fn series_sample(series: &Series, index: usize) -> Sample {
+    let (stroke, marker) = stroke_of(series, index);
+    let stroke = Stroke {
+        width: if series.line { stroke.width } else { 0.0 },
+        ..stroke
+    };
+    Sample::Line(stroke, series.markers.then_some(marker))
 }
 
 /// Everything but the place of the page; the plot's top left is relative to the
@@ -66,16 +85,29 @@ fn layout(chart: &CurveChart, width: f64, setting: Setting) -> Result<Layout, Pl
     let mut ends = Vec::new();
     if named && chart.labels == SeriesLabels::LineEnds && chart.second_y.is_none() {
         let most = (width * 0.27).max(90.0);
-        let wrapped: Vec<Vec<String>> = chart
-            .series
-            .iter()
-            .map(|s| fonts.wrap(&s.label, LABEL, false, most))
+        let series = chart.series.iter().enumerate().map(|(i, s)| {
+            let missing = !s.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
+            let label = if missing && !s.label.is_empty() {
+                format!("{} (no values)", s.label)
+            } else {
+                s.label.clone()
+            };
+            (Source::Series(i), label)
+        });
+        let limits = chart.limits.iter().enumerate();
+        let limits = limits
+            .filter(|(_, l)| l.across == Across::Y && y.holds(l.at))
+            .map(|(i, l)| (Source::Limit(i), l.label.clone()));
+        let wrapped: Vec<Name> = series
+            .chain(limits)
+            .map(|(source, label)| (source, fonts.wrap(&label, LABEL, false, most)))
+            .filter(|(_, text)| !text.is_empty())
             .collect();
-        let tall: f64 = wrapped.iter().map(|l| end_height(l)).sum();
+        let tall: f64 = wrapped.iter().map(|(_, text)| end_height(text)).sum();
         if tall <= plot_height {
             let wide = wrapped
                 .iter()
-                .flatten()
+                .flat_map(|(_, text)| text)
                 .map(|l| fonts.width(l, LABEL, false))
                 .fold(0.0, f64::max);
             right = LEAD + Sample::WIDTH + 6.0 + wide;
@@ -129,13 +161,7 @@ fn entries(chart: &CurveChart, with_series: bool) -> Vec<(Sample, String)> {
     if with_series {
         for (i, s) in chart.series.iter().enumerate() {
             if !s.label.is_empty() {
-                let (stroke, marker) = stroke_of(s, i);
-                let marker = s.markers.then_some(marker);
-                let stroke = Stroke {
-                    width: if s.line { stroke.width } else { 0.0 },
-                    ..stroke
-                };
-                entries.push((Sample::Line(stroke, marker), s.label.clone()));
+                entries.push((series_sample(s, i), s.label.clone()));
             }
         }
     }
@@ -194,16 +220,17 @@ pub(crate) fn draw(
     }
     let mut clutter = Clutter::default();
     limit_lines(chart, canvas, axes, &mut clutter);
+    // Below the curves, so that markers on the frame stay whole.
+    axes.frame(canvas);
     let curves: Vec<Vec<Place>> = chart
         .series
         .iter()
         .map(|s| s.points.iter().map(|p| axes.at(p.0, p.1)).collect())
         .collect();
     for (i, (s, points)) in chart.series.iter().zip(&curves).enumerate() {
-        clutter.avoid(points);
+        clutter.avoid(&reduced(points));
         curve(canvas, s, i, points, axes.plot);
     }
-    axes.frame(canvas);
     axes.titles(canvas, area.left, &l.x_title, &l.y_title);
     second_axis(chart, canvas, axes, area.right, &l.second_title);
     if !l.ends.is_empty() {
@@ -214,7 +241,7 @@ pub(crate) fn draw(
         clutter.take(Area::new(x - 8.0, y - 8.0, x + 8.0, y + 8.0));
     }
     marks(chart, canvas, axes, &mut clutter);
-    limit_words(chart, canvas, axes, &mut clutter);
+    limit_words(chart, canvas, axes, &mut clutter, l.ends.is_empty());
     for (r, shape) in chart.regions.iter().zip(&regions) {
         region_word(canvas, r, shape, axes.plot, &mut clutter);
     }
@@ -281,7 +308,7 @@ fn band(canvas: &mut Canvas, band: &Band, axes: &Axes) {
 fn curve(canvas: &mut Canvas, series: &Series, index: usize, points: &[Place], plot: Area) {
     let (stroke, marker) = stroke_of(series, index);
     if series.line {
-        canvas.line_within(points, stroke, plot);
+        canvas.line_within(&reduced(points), stroke, plot);
     }
     if !series.markers {
         return;
@@ -309,6 +336,29 @@ fn curve(canvas: &mut Canvas, series: &Series, index: usize, points: &[Place], p
     }
 }
 
+/// Of many points in a column half a unit wide keeps the first, lowest, highest and
+/// last: the ink is the same, the file is not.
+fn reduced(points: &[Place]) -> Vec<Place> {
+    let column = |p: &Place| (2.0 * p.0).floor();
+    let together = |a: &Place, b: &Place| {
+        a.1.is_finite() && b.1.is_finite() && (column(a) - column(b)).abs() < 0.5
+    };
+    let mut kept = Vec::with_capacity(points.len().min(8192));
+    for run in points.chunk_by(together) {
+        if run.len() <= 4 {
+            kept.extend_from_slice(run);
+            continue;
+        }
+        let order = |a: &usize, b: &usize| run[*a].1.total_cmp(&run[*b].1);
+        let low = (0..run.len()).min_by(order).unwrap_or(0);
+        let high = (0..run.len()).max_by(order).unwrap_or(0);
+        for i in [0, low.min(high), low.max(high), run.len() - 1] {
+            kept.push(run[i]);
+        }
+    }
+    kept
+}
+
 fn limit_lines(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &mut Clutter) {
     let stroke = Stroke::new(2.0, LIMIT).dashed(LIMIT_DASH);
     let plot = axes.plot;
@@ -328,12 +378,20 @@ fn limit_lines(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &m
     }
 }
 
-/// Words on limit lines: above or below a horizontal one, beside a vertical one.
-fn limit_words(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &mut Clutter) {
+/// Words on limit lines: above or below a horizontal one (unless it is named at its
+/// end), beside a vertical one.
+fn limit_words(
+    chart: &CurveChart,
+    canvas: &mut Canvas,
+    axes: &Axes,
+    clutter: &mut Clutter,
+    horizontal: bool,
+) {
     let plot = axes.plot;
     let inner = plot.grown(-2.0);
     let tall = LABEL * 1.2;
-    for limit in chart.limits.iter().filter(|l| !l.label.is_empty()) {
+    let wanted = |l: &&Limit| !l.label.is_empty() && (horizontal || l.across == Across::X);
+    for limit in chart.limits.iter().filter(wanted) {
         let wide = canvas.fonts.width(&limit.label, LABEL, false) + 6.0;
         let shares = [0.02, 0.98, 0.25, 0.75, 0.5, 0.1, 0.9, 0.38, 0.62];
         let mut candidates = Vec::new();
@@ -514,61 +572,99 @@ fn second_axis(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, right: f64,
     upward_lines(canvas, left, axes.plot.centre().1, title, AXIS);
 }
 
-/// Names beside the plot, each led from the end of its curve.
+/// Names beside the plot, each led from the end of its line.
 fn end_labels(
     chart: &CurveChart,
     canvas: &mut Canvas,
     axes: &Axes,
     curves: &[Vec<Place>],
-    ends: &[Vec<String>],
+    ends: &[Name],
 ) {
     let plot = axes.plot;
-    let near = plot.grown(0.5);
-    let mut rows: Vec<(usize, Place)> = Vec::new();
-    for (i, points) in curves.iter().enumerate() {
-        if ends[i].is_empty() {
-            continue;
-        }
-        // The end of the visible part; a curve that is never visible is named at
-        // the height where it would be.
-        let visible = super::canvas::clip_line(points, near);
-        let end = visible
-            .iter()
-            .flatten()
-            .copied()
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-            .or_else(|| points.iter().copied().rfind(|p| p.1.is_finite()))
-            .unwrap_or((plot.right, plot.bottom));
-        rows.push((
-            i,
-            (end.0.min(plot.right), end.1.clamp(plot.top, plot.bottom)),
-        ));
-    }
-    rows.sort_by(|a, b| a.1.1.total_cmp(&b.1.1).then(a.0.cmp(&b.0)));
-    let wishes: Vec<f64> = rows.iter().map(|r| r.1.1).collect();
-    let heights: Vec<f64> = rows.iter().map(|r| end_height(&ends[r.0])).collect();
+    let mut rows: Vec<(&Name, Option<Place>)> = ends
+        .iter()
+        .map(|end| match end.0 {
+            Source::Series(i) => (end, visible_end(&curves[i], plot)),
+            Source::Limit(i) => {
+                let y = axes.y.place(chart.limits[i].at);
+                (end, Some((plot.right, y.clamp(plot.top, plot.bottom))))
+            }
+        })
+        .collect();
+    // A stable sort: equal heights stay in the order of the lists.
+    let wish = |place: &Option<Place>| place.map_or(plot.bottom, |p| p.1);
+    rows.sort_by(|a, b| wish(&a.1).total_cmp(&wish(&b.1)));
+    let wishes: Vec<f64> = rows.iter().map(|r| wish(&r.1)).collect();
+    let heights: Vec<f64> = rows.iter().map(|r| end_height(&r.0.1)).collect();
     let Some(centres) = spread(&wishes, &heights, plot.top, plot.bottom) else {
         return;
     };
     let left = plot.right + LEAD;
-    for ((index, end), centre) in rows.iter().zip(centres) {
-        let series = &chart.series[*index];
-        let (stroke, marker) = stroke_of(series, *index);
+    for ((end, place), centre) in rows.iter().zip(centres) {
         let lead = Stroke::new(1.0, LINE);
-        let bend = plot.right + 4.0;
-        if end.0 < plot.right - 1.0 {
-            canvas.line(&[*end, (bend, end.1)], lead.dashed(&[2.0, 3.0]));
+        if let Some((x, y)) = *place {
+            let bend = plot.right + 4.0;
+            if x < plot.right - 8.0 {
+                canvas.line(&[(x + 7.0, y), (bend, y)], lead.dashed(&[2.0, 3.0]));
+            }
+            canvas.line(&[(bend, y), (left - 4.0, centre)], lead);
         }
-        canvas.line(&[(bend, end.1), (left - 4.0, centre)], lead);
-        let stroke = Stroke {
-            width: if series.line { stroke.width } else { 0.0 },
-            ..stroke
+        let (sample, ink) = match end.0 {
+            Source::Series(i) => {
+                let series = &chart.series[i];
+                (series_sample(series, i), INK)
+            }
+            Source::Limit(_) => {
+                let stroke = Stroke::new(2.0, LIMIT).dashed(LIMIT_DASH);
+                (Sample::Line(stroke, None), LIMIT)
+            }
         };
-        let marker = series.markers.then_some(marker);
-        Sample::Line(stroke, marker).draw(canvas, left, centre);
-        let text = &ends[*index];
+        sample.draw(canvas, left, centre);
+        let text = &end.1;
         let top = centre - 0.5 * text.len() as f64 * LABEL * LEADING;
         let at = (left + Sample::WIDTH + 6.0, top);
-        lines(canvas, at, text, Lettering::new(LABEL, INK));
+        lines(canvas, at, text, Lettering::new(LABEL, ink));
+    }
+}
+
+/// The last point that can be seen; for a curve off the plot the height where it
+/// would be; `None` for a curve without values.
+fn visible_end(points: &[Place], plot: Area) -> Option<Place> {
+    let seen = super::canvas::clip_line(points, plot.grown(0.5));
+    seen.iter()
+        .flatten()
+        .copied()
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .or_else(|| {
+            points
+                .iter()
+                .copied()
+                .rfind(|p| p.0.is_finite() && p.1.is_finite())
+        })
+        .map(|p| {
+            (
+                p.0.clamp(plot.left, plot.right),
+                p.1.clamp(plot.top, plot.bottom),
+            )
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dense_curve_keeps_its_peaks_ends_and_gaps() {
+        let mut points: Vec<Place> = (0..10_000)
+            .map(|i| (f64::from(i) * 0.001, (f64::from(i) * 0.7).sin()))
+            .collect();
+        points[4321].1 = 50.0;
+        points[7000].1 = f64::NAN;
+        let kept = reduced(&points);
+        assert!(kept.len() < 120, "{}", kept.len());
+        assert_eq!(kept.first(), points.first());
+        assert_eq!(kept.last(), points.last());
+        assert!(kept.contains(&points[4321]));
+        assert_eq!(kept.iter().filter(|p| p.1.is_nan()).count(), 1);
     }
 }

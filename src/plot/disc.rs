@@ -71,6 +71,8 @@ pub struct DiscMap {
     pub colour: ColourScale,
     /// Lines of equal value.
     pub contours: Contours,
+    /// Name of places without a value in the legend, such as "lifted off".
+    pub missing_name: String,
     /// An arrow in the corner: direction in degrees counter-clockwise from the x
     /// axis, and its name, such as `(0.0, "feed")`.
     pub arrow: Option<(f64, String)>,
@@ -91,6 +93,7 @@ impl Default for DiscMap {
             samples: DiscSamples::default(),
             colour: ColourScale::default(),
             contours: Contours::None,
+            missing_name: "no data".into(),
             arrow: None,
             width: 560.0,
         }
@@ -99,6 +102,8 @@ impl Default for DiscMap {
 
 /// Share of the radius left free around the disc.
 const RIM: f64 = 1.06;
+/// Smallest disc drawn.
+const LEAST_SIDE: f64 = 80.0;
 /// Grid points a side for the contours.
 const SIDE: usize = 161;
 
@@ -160,12 +165,7 @@ impl DiscMap {
                 );
                 let smooth = (value(c, r) * (1.0 - u) + value(c + 1, r) * u) * (1.0 - v)
                     + (value(c, r + 1) * (1.0 - u) + value(c + 1, r + 1) * u) * v;
-                // At the rim, cells beyond the disc may be missing.
-                if near.is_finite() && !smooth.is_finite() {
-                    near
-                } else {
-                    smooth
-                }
+                chosen(near, smooth)
             }
             DiscSamples::Polar {
                 rings,
@@ -178,8 +178,13 @@ impl DiscMap {
                 let (u, v) = (ring - ring.floor(), turn - turn.floor());
                 let (i, j) = (ring as usize, turn as usize);
                 let value = |i: usize, j: usize| values[i.min(*rings - 1) * *spokes + j % *spokes];
-                (value(i, j) * (1.0 - u) + value(i + 1, j) * u) * (1.0 - v)
-                    + (value(i, j + 1) * (1.0 - u) + value(i + 1, j + 1) * u) * v
+                let near = value(
+                    if u < 0.5 { i } else { i + 1 },
+                    if v < 0.5 { j } else { j + 1 },
+                );
+                let smooth = (value(i, j) * (1.0 - u) + value(i + 1, j) * u) * (1.0 - v)
+                    + (value(i, j + 1) * (1.0 - u) + value(i + 1, j + 1) * u) * v;
+                chosen(near, smooth)
             }
         }
     }
@@ -212,23 +217,29 @@ impl DiscMap {
         let bar = setting.colour_range.is_none();
         let reach = self.radius * RIM;
         let mut side = 0.7 * width;
-        let mut left = 0.0;
+        let (mut left, mut right) = (0.0_f64, 8.0_f64);
         let mut y_title = Vec::new();
-        for _ in 0..3 {
+        // The margins depend on the side and only grow, so this settles.
+        for _ in 0..4 {
             y_title = fonts.wrap(&self.y_title, AXIS, false, side.max(90.0));
             let y = Scale::new((-reach, reach), false, side, 0.0);
-            left = title_room(&y_title) + 4.0 + tick_column(fonts, &fit_up(&y));
-            let right = if bar {
-                18.0 + self.colour.bar_width(fonts, &shade, side)
-            } else {
-                8.0
-            };
-            side = (width - left - right).max(80.0);
+            left = left.max(title_room(&y_title) + 4.0 + tick_column(fonts, &fit_up(&y)));
+            if bar {
+                right = right.max(18.0 + self.colour.bar_width(fonts, &shade, side));
+            }
+            side = width - left - right;
+            if side < LEAST_SIDE {
+                return Err(PlotError::Range {
+                    what: format!("room left for the disc \"{}\"", self.title),
+                    value: side.round(),
+                    allowed: format!("at least {LEAST_SIDE} units: widen the picture"),
+                });
+            }
         }
         let x_title = fonts.wrap(&self.x_title, AXIS, false, side);
         let mut entries = Vec::new();
         if self.missing() {
-            entries.push((Sample::NoData, "no data".to_string()));
+            entries.push((Sample::NoData, self.missing_name.clone()));
         }
         Ok(Layout {
             shade,
@@ -265,6 +276,16 @@ impl DiscMap {
         let half_name = 0.5 * canvas.fonts.width(name, CAPTION, false) + 4.0;
         let x = cx.max(plot.left + half_name);
         canvas.text((x, plot.top + 24.0 + half + CAPTION), name, ink);
+    }
+}
+
+/// A place belongs to its nearest sample; it is smoothed where all neighbours are
+/// there.
+fn chosen(near: f64, smooth: f64) -> f64 {
+    if near.is_finite() && smooth.is_finite() {
+        smooth
+    } else {
+        near
     }
 }
 
@@ -338,6 +359,7 @@ impl Draw for DiscMap {
             &self.x_title,
             &self.y_title,
             &self.colour.title,
+            &self.missing_name,
         ])?;
         check_texts(self.arrow.iter().map(|a| a.1.as_str()))
     }

@@ -1,6 +1,8 @@
 //! A quantity over a rectangle: heat map with colour bar, contours, overlays and
 //! profile strips.
 
+use std::borrow::Cow;
+
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
 use super::frame::{
     Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, tick_column, tick_row, title_room,
@@ -81,6 +83,8 @@ pub struct FieldMap {
     pub contours: Contours,
     /// True shows the cells as they are, false interpolates between their centres.
     pub blocks: bool,
+    /// Name of places without a value in the legend, such as "taped".
+    pub missing_name: String,
     /// Lines over the map.
     pub paths: Vec<PathOverlay>,
     /// Dashed rectangles over the map.
@@ -107,6 +111,7 @@ impl Default for FieldMap {
             colour: ColourScale::default(),
             contours: Contours::None,
             blocks: false,
+            missing_name: "no data".into(),
             paths: Vec::new(),
             rectangles: Vec::new(),
             strips: Strips::None,
@@ -206,34 +211,41 @@ impl FieldMap {
             self.x_range.1 - self.x_range.0,
             self.y_range.1 - self.y_range.0,
         );
-        let aspect = (dy / dx).clamp(0.2, 1.4);
+        let aspect = (dy / dx).clamp(0.13, 4.0);
         let distorted = (aspect * dx / dy - 1.0).abs() > 1e-6;
         if distorted {
             add("The two axes are not to the same scale.");
         }
         let heading = Heading::new(fonts, &self.title, &caption, width, setting);
         let strips = self.strips != Strips::None;
-        let strip = if strips { STRIP + STRIP_GAP } else { 0.0 };
+        let strip = if strips { STRIP + SIDE_GAP } else { 0.0 };
         let bar_wanted = setting.colour_range.is_none();
-        // Two rounds: the tick labels of the y axis depend on the height.
+        // The tick labels of the y axis and of the bar depend on the height and the
+        // height on the room that they leave. The margins only grow, so this settles.
         let (mut plot_width, mut plot_height) = (width * 0.7, width * 0.7 * aspect);
-        let mut left = 0.0;
+        let (mut left, mut bar) = (0.0_f64, 12.0_f64);
         let mut y_title = Vec::new();
-        for _ in 0..3 {
+        for _ in 0..4 {
             y_title = fonts.wrap(&self.y_title, AXIS, false, plot_height.max(90.0));
             let y = Scale::new(self.y_range, false, plot_height, 0.0);
-            left = title_room(&y_title) + 4.0 + tick_column(fonts, &fit_up(&y));
+            let mut column = tick_column(fonts, &fit_up(&y));
             if strips {
                 // Tick labels of the upper strip stand in the same column.
-                left =
-                    left.max(title_room(&y_title) + 4.0 + tick_column(fonts, &self.strip_ticks()));
+                column = column.max(tick_column(fonts, &self.strip_ticks()));
             }
-            let bar = if bar_wanted {
-                BAR_GAP + self.colour.bar_width(fonts, &shade, plot_height)
-            } else {
-                12.0
-            };
-            plot_width = (width - left - bar - strip).max(60.0);
+            left = left.max(title_room(&y_title) + 4.0 + column);
+            if bar_wanted {
+                let wide = self.colour.bar_width(fonts, &shade, plot_height);
+                bar = bar.max(BAR_GAP + wide);
+            }
+            plot_width = width - left - bar - strip;
+            if plot_width < LEAST_PLOT {
+                return Err(PlotError::Range {
+                    what: format!("room left for the map \"{}\"", self.title),
+                    value: plot_width.round(),
+                    allowed: format!("at least {LEAST_PLOT} units: widen the picture"),
+                });
+            }
             plot_height = plot_width * aspect;
             let tallest = width * 0.95;
             if plot_height > tallest {
@@ -264,7 +276,7 @@ impl FieldMap {
 
     fn strip_range(&self) -> (f64, f64) {
         let both = self.profile(true).into_iter().chain(self.profile(false));
-        round_out(finite_range(both.map(|p| p.1)).unwrap_or((0.0, 1.0)), 2)
+        round_out(finite_range(both.map(|p| p.1)).unwrap_or((0.0, 1.0)), 5)
     }
 
     fn strip_ticks(&self) -> Vec<Tick> {
@@ -281,7 +293,7 @@ impl FieldMap {
             entries.push((Sample::Cased(stroke), r.label.clone()));
         }
         if self.values.iter().any(|v| !v.is_finite()) {
-            entries.push((Sample::NoData, "no data".into()));
+            entries.push((Sample::NoData, self.missing_name.clone()));
         }
         entries
     }
@@ -345,9 +357,9 @@ impl FieldMap {
         canvas.text((above.left, above.top - 5.0), what_x, small);
 
         let beside = Area::new(
-            plot.right + STRIP_GAP,
+            plot.right + SIDE_GAP,
             plot.top,
-            plot.right + STRIP_GAP + STRIP,
+            plot.right + SIDE_GAP + STRIP,
             plot.bottom,
         );
         let across = Scale::new(range, false, beside.left, beside.right);
@@ -377,8 +389,12 @@ impl FieldMap {
     }
 }
 
+/// Narrowest map drawn.
+const LEAST_PLOT: f64 = 80.0;
 const STRIP: f64 = 76.0;
-const STRIP_GAP: f64 = 14.0;
+const STRIP_GAP: f64 = 20.0;
+/// Gap to the strip on the right, where two rows of tick labels meet.
+const SIDE_GAP: f64 = 34.0;
 const BAR_GAP: f64 = 20.0;
 const RECTANGLE_DASH: &[f64] = &[9.0, 6.0];
 
@@ -393,6 +409,32 @@ struct Layout {
     x_title: Vec<String>,
     y_title: Vec<String>,
     bar: bool,
+}
+
+/// Means of the finite values of blocks of cells, missing where none is finite.
+fn coarsened(
+    columns: usize,
+    rows: usize,
+    values: &[f64],
+    (across, down): (usize, usize),
+) -> (usize, usize, Cow<'_, [f64]>) {
+    if across <= 1 && down <= 1 {
+        return (columns, rows, Cow::Borrowed(values));
+    }
+    let (wide, tall) = (columns.div_ceil(across), rows.div_ceil(down));
+    let mut sums = vec![(0.0, 0_usize); wide * tall];
+    for (k, value) in values.iter().enumerate().filter(|(_, v)| v.is_finite()) {
+        let at = &mut sums[k / columns / down * wide + k % columns / across];
+        *at = (at.0 + value, at.1 + 1);
+    }
+    let mean = |&(sum, count): &(f64, usize)| {
+        if count == 0 {
+            f64::NAN
+        } else {
+            sum / count as f64
+        }
+    };
+    (wide, tall, sums.iter().map(mean).collect())
 }
 
 /// Dot at the first and arrow head at the last point that is inside.
@@ -473,6 +515,7 @@ impl Draw for FieldMap {
             &self.x_title,
             &self.y_title,
             &self.colour.title,
+            &self.missing_name,
         ])?;
         check_texts(self.paths.iter().map(|p| p.label.as_str()))?;
         check_texts(self.rectangles.iter().map(|r| r.label.as_str()))
@@ -520,16 +563,31 @@ impl Draw for FieldMap {
         for path in &self.paths {
             let points: Vec<Place> = path.points.iter().map(|p| axes.at(p.0, p.1)).collect();
             clutter.avoid(&points);
+            if path.directed {
+                let finite = |p: &&Place| p.0.is_finite() && p.1.is_finite();
+                let ends = [points.iter().find(finite), points.iter().rfind(finite)];
+                for &(x, y) in ends.into_iter().flatten() {
+                    clutter.take(Area::new(x - 14.0, y - 14.0, x + 14.0, y + 14.0));
+                }
+            }
         }
         for r in &self.rectangles {
             let (a, b) = (axes.at(r.x.0, r.y.0), axes.at(r.x.1, r.y.1));
             clutter.avoid(&[a, (a.0, b.1), b, (b.0, a.1), a]);
         }
-        let step = (plot.width() / nx, -plot.height() / ny);
+        // Lines finer than two units cannot be told apart: a finer field is averaged in
+        // blocks first. A part block at the end stands up to a unit off its place.
+        let block = |n: f64, size: f64| (2.0 * n / size).ceil().max(1.0) as usize;
+        let blocks = (block(nx, plot.width()), block(ny, plot.height()));
+        let (columns, rows, coarse) = coarsened(self.columns, self.rows, &self.values, blocks);
+        let step = (
+            plot.width() / nx * blocks.0 as f64,
+            -plot.height() / ny * blocks.1 as f64,
+        );
         let grid = Grid {
-            columns: self.columns,
-            rows: self.rows,
-            values: &self.values,
+            columns,
+            rows,
+            values: &coarse,
             origin: (plot.left + 0.5 * step.0, plot.bottom + 0.5 * step.1),
             step,
         };
@@ -552,7 +610,7 @@ impl Draw for FieldMap {
             let strip = if self.strips == Strips::None {
                 0.0
             } else {
-                STRIP + STRIP_GAP
+                STRIP + SIDE_GAP
             };
             let bar_left = plot.right + strip + BAR_GAP;
             let bar = Area::new(bar_left, plot.top, area.right, plot.bottom);
@@ -563,5 +621,34 @@ impl Draw for FieldMap {
         foot += l.legend.height();
         l.heading.draw(canvas, area, foot);
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blocks_are_means_of_what_is_there() {
+        let values = [1.0, 3.0, 10.0, 5.0, f64::NAN, f64::NAN, 7.0, 7.0, f64::NAN];
+        let (columns, rows, coarse) = coarsened(3, 3, &values, (2, 2));
+        assert_eq!((columns, rows), (2, 2));
+        assert_eq!(coarse[..3], [3.0, 10.0, 7.0]);
+        assert!(coarse[3].is_nan());
+    }
+
+    #[test]
+    fn profiles_are_means_over_the_other_direction() {
+        let map = FieldMap {
+            columns: 2,
+            rows: 3,
+            values: vec![1.0, 2.0, 3.0, f64::NAN, 5.0, 6.0],
+            x_range: (0.0, 4.0),
+            y_range: (0.0, 3.0),
+            strips: Strips::Mean,
+            ..FieldMap::default()
+        };
+        assert_eq!(map.profile(true), [(1.0, 3.0), (3.0, 4.0)]);
+        assert_eq!(map.profile(false), [(0.5, 1.5), (1.5, 3.0), (2.5, 5.5)]);
     }
 }

@@ -1,6 +1,6 @@
 //! The embedded font: measuring, wrapping and rasterising text.
 //!
-//! Subsets of DejaVu Sans and DejaVu Sans Bold 2.37 (licence beside the files in
+//! Subsets of `DejaVu Sans` and `DejaVu Sans Bold` 2.37 (licence beside the files in
 //! `assets/`), so that no font of the machine is needed and a picture has the
 //! same bytes everywhere. Not a layout engine: left to right, one line at a
 //! time, pair kerning only.
@@ -12,7 +12,7 @@ use ab_glyph::{Font, FontRef, Glyph, PxScale, ScaleFont, point};
 use super::PlotError;
 
 /// Family list written into SVG text; the first that the reader has is used.
-/// Verdana has nearly the widths of DejaVu Sans.
+/// Verdana has nearly the widths of `DejaVu Sans`.
 pub(crate) const FAMILY: &str = "DejaVu Sans, Verdana, sans-serif";
 
 static REGULAR: &[u8] = include_bytes!("../../assets/DejaVuSans-subset.ttf");
@@ -138,7 +138,11 @@ impl Fonts {
                 let (left, top) = (bounds.min.x as i32, bounds.min.y as i32);
                 outline.draw(|x, y, share| {
                     if outcome.is_ok() && share > 0.0 {
-                        outcome = dot(left + x as i32, top + y as i32, f64::from(share.min(1.0)));
+                        outcome = dot(
+                            left + x.cast_signed(),
+                            top + y.cast_signed(),
+                            f64::from(share.min(1.0)),
+                        );
                     }
                 });
             }

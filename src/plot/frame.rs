@@ -1,12 +1,12 @@
 //! What charts share around the data: heading, caption, axes, legend.
 
-use super::Setting;
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
 use super::font::Fonts;
 use super::scale::{Scale, Tick};
 use super::theme::{
     AXIS, CAP, CAPTION, Colour, GRID, INK, LABEL, LEADING, LINE, Marker, PAPER, SOFT, TITLE,
 };
+use super::{Rank, Setting};
 
 /// Length of a tick and its gap to the label.
 pub(crate) const TICK: f64 = 5.0;
@@ -24,13 +24,17 @@ pub(crate) struct Heading {
 
 impl Heading {
     pub fn new(fonts: &Fonts, title: &str, caption: &str, width: f64, setting: Setting) -> Self {
-        let em = if setting.panel { AXIS + 0.5 } else { TITLE };
+        let em = match setting.rank {
+            Rank::Page => TITLE + 3.0,
+            Rank::Alone => TITLE,
+            Rank::Panel => AXIS + 0.5,
+        };
         let title = fonts.wrap(&setting.tagged(title), em, true, width);
         let caption = fonts.wrap(caption, CAPTION, false, width);
         let top = if title.is_empty() {
             4.0
         } else {
-            title.len() as f64 * em * LEADING + 9.0
+            title.len() as f64 * em * LEADING + 11.0
         }
         .max(setting.heading_top);
         let bottom = if caption.is_empty() {
@@ -219,6 +223,9 @@ pub(crate) enum Sample {
     Cased(Stroke),
     Patch(Colour, f64),
     NoData,
+    /// The limit mark of one bar.
+    Post(Colour),
+    Whisker,
 }
 
 impl Sample {
@@ -232,7 +239,12 @@ impl Sample {
             Self::Line(stroke, marker) => {
                 canvas.line(&ends, stroke);
                 if let Some(marker) = marker {
-                    canvas.marker(marker, ((left + right) / 2.0, middle), 4.2, stroke.colour);
+                    canvas.marker(
+                        marker,
+                        (f64::midpoint(left, right), middle),
+                        4.2,
+                        stroke.colour,
+                    );
                 }
             }
             Self::Cased(stroke) => {
@@ -245,6 +257,18 @@ impl Sample {
                 let area = Area::new(left, middle - 7.0, right, middle + 7.0);
                 canvas.block(area, colour, alpha);
                 canvas.frame(area, Stroke::new(0.8, LINE));
+            }
+            Self::Post(colour) => {
+                let x = f64::midpoint(left, right);
+                let ends = [(x, middle - 9.0), (x, middle + 9.0)];
+                canvas.line(&ends, Stroke::new(4.0, colour));
+            }
+            Self::Whisker => {
+                let line = Stroke::new(2.0, INK);
+                canvas.line(&ends, line);
+                for x in [left, right] {
+                    canvas.line(&[(x, middle - 5.0), (x, middle + 5.0)], line);
+                }
             }
             Self::NoData => {
                 let area = Area::new(left, middle - 7.0, right, middle + 7.0);

@@ -197,11 +197,20 @@ impl Figure {
     }
 }
 
+/// How large a title is.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) enum Rank {
+    Page,
+    #[default]
+    Alone,
+    Panel,
+}
+
 /// What the page tells a picture that it places.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Setting {
-    /// Part of a page: smaller title.
-    pub panel: bool,
+    /// Decides the size of the title.
+    pub rank: Rank,
     /// Common colour range; the page draws the bar.
     pub colour_range: Option<(f64, f64)>,
     /// Common axis ranges.
@@ -340,6 +349,9 @@ fn finite_range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
             Some((lo, hi)) => Some((f64::min(lo, v), f64::max(hi, v))),
         })
 }
+
+/// Ranges of x and of y.
+type Spans = ((f64, f64), (f64, f64));
 
 /// Joins two ranges.
 fn joined(a: Option<(f64, f64)>, b: Option<(f64, f64)>) -> Option<(f64, f64)> {

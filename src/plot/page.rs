@@ -1,16 +1,17 @@
 //! Several pictures on one page, on a common scale where asked.
 
 use super::bars::BarChart;
-use super::canvas::{Area, Canvas};
+use super::canvas::{Area, Canvas, Stroke};
 use super::curve::CurveChart;
 use super::disc::DiscMap;
 use super::field::FieldMap;
 use super::font::fonts;
 use super::frame::Heading;
 use super::scalar::{ColourScale, Shade};
+use super::theme::LINE;
 use super::{
-    Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Setting, check_size, check_texts, describe,
-    figure, joined,
+    Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Rank, Setting, Spans, check_size, check_texts,
+    describe, figure, joined,
 };
 
 /// One picture of a page.
@@ -112,6 +113,10 @@ impl Default for Page {
 
 const GAP: f64 = 30.0;
 const LEAST_CELL: f64 = 200.0;
+/// Gap above the rule that sets the caption of the page off.
+const RULE: f64 = 14.0;
+/// Heights of the common colour bar.
+const BAR_HEIGHTS: [f64; 4] = [120.0, 200.0, 290.0, 380.0];
 
 struct Layout<'a> {
     heading: Heading,
@@ -138,8 +143,8 @@ impl Page {
         Some((first, first.shade(data, None)))
     }
 
-    fn axes(&self) -> Result<Option<((f64, f64), (f64, f64))>, PlotError> {
-        let mut both: Option<((f64, f64), (f64, f64))> = None;
+    fn axes(&self) -> Result<Option<Spans>, PlotError> {
+        let mut both: Option<Spans> = None;
         for panel in &self.panels {
             if let Panel::Curve(chart) = panel {
                 let (x, y) = chart.spans()?;
@@ -154,7 +159,11 @@ impl Page {
 
     fn layout(&self, width: f64) -> Result<Layout<'_>, PlotError> {
         let fonts = fonts()?;
-        let heading = Heading::new(fonts, &self.title, &self.caption, width, Setting::default());
+        let setting = Setting {
+            rank: Rank::Page,
+            ..Setting::default()
+        };
+        let heading = Heading::new(fonts, &self.title, &self.caption, width, setting);
         let columns = self.columns.min(self.panels.len()).max(1);
         let shared = if self.shared_colour {
             self.shade()
@@ -162,7 +171,11 @@ impl Page {
             None
         };
         let bar = shared.map(|(scale, shade)| {
-            let wide = scale.bar_width(fonts, &shade, 320.0);
+            // The height is not known yet, and with it the ticks.
+            let wide = BAR_HEIGHTS
+                .iter()
+                .map(|h| scale.bar_width(fonts, &shade, *h))
+                .fold(0.0, f64::max);
             (scale, shade, wide)
         });
         let used = bar.as_ref().map_or(0.0, |b| b.2 + 22.0);
@@ -179,7 +192,7 @@ impl Page {
         let mut rows = Vec::new();
         for (row, panels) in self.panels.chunks(columns).enumerate() {
             let mut common = Setting {
-                panel: true,
+                rank: Rank::Panel,
                 colour_range: bar.as_ref().map(|b| (b.1.low, b.1.high)),
                 ..Setting::default()
             };
@@ -257,7 +270,7 @@ impl Draw for Page {
 
     fn height(&self, width: f64, _: Setting) -> Result<f64, PlotError> {
         let l = self.layout(width)?;
-        let height = l.heading.top + 6.0 + Self::body(&l.rows) + l.heading.bottom;
+        let height = l.heading.top + 6.0 + Self::body(&l.rows) + RULE + l.heading.bottom;
         check_size("height of a page", height, MAX_HEIGHT)?;
         Ok(height)
     }
@@ -278,13 +291,21 @@ impl Draw for Page {
         }
         if let Some((scale, shade, wide)) = &l.bar {
             let body = Self::body(&l.rows);
-            let height = (body - 90.0).clamp(120.0, 380.0);
+            let height = BAR_HEIGHTS
+                .into_iter()
+                .rfind(|h| *h <= body - 90.0)
+                .unwrap_or(BAR_HEIGHTS[0]);
             let first = l.settings.first().map_or(0.0, |s| s.heading_top);
             let left = area.right - wide;
             let bar = Area::new(left, top + first, area.right, top + first + height);
             scale.draw_bar(canvas, bar, shade, &[]);
         }
-        l.heading.draw(canvas, area, top + Self::body(&l.rows));
+        let foot = top + Self::body(&l.rows) + RULE;
+        if !self.caption.trim().is_empty() {
+            let rule = [(area.left, foot), (area.right, foot)];
+            canvas.line(&rule, Stroke::new(1.0, LINE));
+        }
+        l.heading.draw(canvas, area, foot);
         Ok(())
     }
 }

@@ -6,7 +6,8 @@ use super::canvas::{Area, Place, clip_line};
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Clutter {
     taken: Vec<Area>,
-    segments: Vec<(Place, Place)>,
+    segments: Vec<(usize, Place, Place)>,
+    lines: usize,
 }
 
 impl Clutter {
@@ -19,6 +20,7 @@ impl Clutter {
     /// are skipped: words are larger.
     pub fn avoid(&mut self, points: &[Place]) {
         let mut last: Option<Place> = None;
+        self.lines += 1;
         for &p in points {
             if !p.0.is_finite() || !p.1.is_finite() {
                 last = None;
@@ -27,7 +29,7 @@ impl Clutter {
             match last {
                 Some(q) if (p.0 - q.0).hypot(p.1 - q.1) < 3.0 => {}
                 Some(q) => {
-                    self.segments.push((q, p));
+                    self.segments.push((self.lines, q, p));
                     last = Some(p);
                 }
                 None => last = Some(p),
@@ -40,17 +42,23 @@ impl Clutter {
         !self.taken.iter().any(|t| t.overlaps(area))
     }
 
+    /// Number of lines, not of their segments, that run through the area.
     fn crossings(&self, area: &Area) -> usize {
-        self.segments
-            .iter()
-            .filter(|(a, b)| {
-                a.0.min(b.0) < area.right
-                    && a.0.max(b.0) > area.left
-                    && a.1.min(b.1) < area.bottom
-                    && a.1.max(b.1) > area.top
-                    && !clip_line(&[*a, *b], *area).is_empty()
-            })
-            .count()
+        let mut count = 0;
+        let mut last = 0;
+        for (line, a, b) in &self.segments {
+            if *line != last
+                && a.0.min(b.0) < area.right
+                && a.0.max(b.0) > area.left
+                && a.1.min(b.1) < area.bottom
+                && a.1.max(b.1) > area.top
+                && !clip_line(&[*a, *b], *area).is_empty()
+            {
+                count += 1;
+                last = *line;
+            }
+        }
+        count
     }
 
     /// The candidate inside `within`, on no taken area, crossing the fewest lines;

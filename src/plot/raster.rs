@@ -16,6 +16,8 @@ use super::{MAX_PIXELS, PlotError, SCALES, check_size};
 const SAMPLES: usize = 3;
 /// Bytes of one band of rows.
 const BAND_BYTES: usize = 24_000_000;
+/// Samples beyond a band that shapes are cut at.
+const BEYOND: f64 = 8.0;
 
 fn failed(e: &dyn std::fmt::Display) -> PlotError {
     PlotError::Backend(e.to_string())
@@ -35,14 +37,24 @@ pub(crate) fn png_bytes(canvas: &Canvas, scale: f64) -> Result<Vec<u8>, PlotErro
         (canvas.height * scale).round(),
     );
     check_size("pixels of a PNG", width * height, MAX_PIXELS)?;
-    let (columns, rows) = ((width as usize).max(1), (height as usize).max(1));
+    let size = ((width as usize).max(1), (height as usize).max(1));
+    let band = (BAND_BYTES / (size.0 * 3 * SAMPLES * SAMPLES)).max(8);
+    let pixels = rows_in_bands(canvas, size, scale, band)?;
+    encode(size.0, size.1, png::ColorType::Rgb, None, &pixels)
+}
+
+/// RGB pixels of a picture of `size`, drawn `band` rows at a time.
+pub(crate) fn rows_in_bands(
+    canvas: &Canvas,
+    (columns, rows): (usize, usize),
+    scale: f64,
+    band: usize,
+) -> Result<Vec<u8>, PlotError> {
     let fine_columns = columns * SAMPLES;
-    let band = (BAND_BYTES / (fine_columns * 3 * SAMPLES)).clamp(8, rows.max(8));
-    let factor = scale * SAMPLES as f64;
     let mut pixels = Vec::with_capacity(columns * rows * 3);
     let mut buffer = Vec::new();
-    for first in (0..rows).step_by(band) {
-        let count = band.min(rows - first);
+    for first in (0..rows).step_by(band.max(1)) {
+        let count = band.max(1).min(rows - first);
         buffer.clear();
         buffer.resize(fine_columns * count * SAMPLES * 3, 255);
         let size = (fine_columns as u32, (count * SAMPLES) as u32);
@@ -51,9 +63,14 @@ pub(crate) fn png_bytes(canvas: &Canvas, scale: f64) -> Result<Vec<u8>, PlotErro
                 .map_err(|e| failed(&e))?;
             let mut brush = Brush {
                 backend,
-                factor,
+                factor: scale * SAMPLES as f64,
                 shift: (first * SAMPLES) as f64,
-                view: Area::new(-8.0, -8.0, f64::from(size.0) + 8.0, f64::from(size.1) + 8.0),
+                view: Area::new(
+                    -BEYOND,
+                    -BEYOND,
+                    f64::from(size.0) + BEYOND,
+                    f64::from(size.1) + BEYOND,
+                ),
             };
             for item in &canvas.items {
                 brush.paint(item, canvas)?;
@@ -62,7 +79,7 @@ pub(crate) fn png_bytes(canvas: &Canvas, scale: f64) -> Result<Vec<u8>, PlotErro
         }
         average(&buffer, columns, count, &mut pixels);
     }
-    encode(columns, rows, png::ColorType::Rgb, None, &pixels)
+    Ok(pixels)
 }
 
 /// Averages blocks of samples into pixels.

@@ -61,8 +61,7 @@ impl Contours {
 
     pub(crate) fn levels(&self, shade: &Shade) -> Vec<Tick> {
         let ticks = match self {
-            Self::None => return Vec::new(),
-            Self::About(0) => return Vec::new(),
+            Self::None | Self::About(0) => return Vec::new(),
             Self::About(n) => Scale::new((shade.low, shade.high), false, 0.0, 1.0).ticks(*n),
             Self::At(levels) => levels
                 .iter()
@@ -330,6 +329,15 @@ pub(crate) struct Grid<'a> {
     pub step: Place,
 }
 
+impl Grid<'_> {
+    fn place(&self, p: Place) -> Place {
+        (
+            self.origin.0 + p.0 * self.step.0,
+            self.origin.1 + p.1 * self.step.1,
+        )
+    }
+}
+
 /// Draws contour lines in the ink that reads on their own colour, each line cut
 /// open for its label. Labels keep off each other, the frame and the clutter; only
 /// points that `held` passes are drawn.
@@ -343,32 +351,39 @@ pub(crate) fn draw_contours(
     held: &dyn Fn(Place) -> bool,
 ) {
     let inner = plot.grown(-4.0);
+    // Every line is known before the first label, so that labels keep off all.
+    let mut drawn = Vec::with_capacity(levels.len());
     for level in levels {
-        let ground = shade.colour(level.at);
-        let stroke = Stroke::new(1.5, contrast(ground));
         let mut paths: Vec<Vec<Place>> = isolines(grid.columns, grid.rows, grid.values, level.at)
             .into_iter()
             .map(|line| {
                 line.into_iter()
-                    .map(|p| {
-                        (
-                            grid.origin.0 + p.0 * grid.step.0,
-                            grid.origin.1 + p.1 * grid.step.1,
-                        )
-                    })
+                    .map(|p| grid.place(p))
                     .collect::<Vec<Place>>()
             })
             .flat_map(|line| kept(&line, held))
+            .filter(|line| length(line) > SPECK)
             .collect();
         // The longest lines get their labels first; length decides, then order.
         paths.sort_by(|a, b| length(b).total_cmp(&length(a)));
-        let wide = canvas.fonts.width(&level.label, CAPTION, false) + 6.0;
-        let tall = CAPTION * 1.15;
-        let mut labels = 0;
         for path in &paths {
+            clutter.avoid(path);
+        }
+        drawn.push(paths);
+    }
+    let mut words = Vec::new();
+    for (level, paths) in levels.iter().zip(&drawn) {
+        let ground = shade.colour(level.at);
+        let stroke = Stroke::new(1.5, contrast(ground));
+        let size = (
+            canvas.fonts.width(&level.label, CAPTION, false) + 6.0,
+            CAPTION * 1.15,
+        );
+        let mut labels = 0;
+        for path in paths {
             let whole = length(path);
-            let label = if whole > 3.0 * wide && labels < 3 {
-                label_place(path, whole, (wide, tall), &inner, clutter)
+            let label = if whole > 3.0 * size.0 && labels < 3 {
+                label_place(path, whole, size, &inner, clutter, held)
             } else {
                 None
             };
@@ -376,16 +391,24 @@ pub(crate) fn draw_contours(
                 None => canvas.line_within(path, stroke, plot),
                 Some(area) => {
                     labels += 1;
-                    for piece in outside(path, area) {
-                        canvas.line_within(&piece, stroke, plot);
+                    // Stubs between a label and the end of its line look like dirt.
+                    for piece in outside(path, area).iter().filter(|p| length(p) > 9.0) {
+                        canvas.line_within(piece, stroke, plot);
                     }
                     let ink = Lettering::new(CAPTION, contrast(ground)).at(Anchor::Middle);
-                    canvas.text_on(area.grown(-1.0), ground, &level.label, ink);
+                    words.push((area.grown(-1.0), ground, &level.label, ink));
                 }
             }
         }
     }
+    // Over all lines, so that no line runs through a label.
+    for (area, ground, label, ink) in words {
+        canvas.text_on(area, ground, label, ink);
+    }
 }
+
+/// Contour lines shorter than this are noise that would only blacken the map.
+const SPECK: f64 = 7.0;
 
 fn length(path: &[Place]) -> f64 {
     path.windows(2)
@@ -393,21 +416,24 @@ fn length(path: &[Place]) -> f64 {
         .sum()
 }
 
-/// A free box centred on the line, where the line runs most nearly level.
+/// A free box centred on the line, near its middle and where it runs nearly level.
 fn label_place(
     path: &[Place],
     whole: f64,
     size: (f64, f64),
     inner: &Area,
     clutter: &mut Clutter,
+    held: &dyn Fn(Place) -> bool,
 ) -> Option<Area> {
     let mut candidates: Vec<(f64, Area)> = Vec::new();
     let spacing = (whole / 60.0).max(4.0);
     let mut since = spacing / 2.0;
+    let mut done = 0.0;
     for pair in path.windows(2) {
         let (a, b) = (pair[0], pair[1]);
         let step = (b.0 - a.0).hypot(b.1 - a.1);
         since += step;
+        done += step;
         if since >= spacing && step > 0.0 {
             since = 0.0;
             let area = Area::new(
@@ -416,7 +442,10 @@ fn label_place(
                 a.0 + size.0 / 2.0,
                 a.1 + size.1 / 2.0,
             );
-            candidates.push(((b.1 - a.1).abs() / step, area));
+            if area.corners().into_iter().all(held) {
+                let off_middle = (done / whole - 0.5).abs();
+                candidates.push((0.5 * (b.1 - a.1).abs() / step + off_middle, area));
+            }
         }
     }
     candidates.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -3,7 +3,7 @@
 //! Not a user setting: every picture of a report looks alike. Series colours
 //! are the colour-blind-safe set of Okabe and Ito, "Color universal design"
 //! (2008), without its yellow, which is unreadable on white. Magnitude maps are
-//! viridis and cividis; the diverging map is ColorBrewer's red-blue.
+//! viridis and cividis; the diverging map is the red-blue one of `ColorBrewer`.
 
 /// An opaque colour: red, green, blue.
 pub(crate) type Colour = (u8, u8, u8);
@@ -16,7 +16,7 @@ pub(crate) const AXIS: f64 = 16.0;
 pub(crate) const LABEL: f64 = 14.5;
 /// The caption with the settings.
 pub(crate) const CAPTION: f64 = 13.5;
-/// Height of a capital letter as a share of the em (DejaVu Sans: 0.729).
+/// Height of a capital letter as a share of the em (`DejaVu Sans`: 0.729).
 pub(crate) const CAP: f64 = 0.73;
 /// Distance between baselines as a share of the em.
 pub(crate) const LEADING: f64 = 1.28;

@@ -1,3 +1,18 @@
-//! Removal: Preston cut, footprint, deposit over a panel, uniformity.
+//! Removal: Preston cut, the footprint around the tool axis, its deposit along a path, and how even
+//! the result is.
+//!
+//! Preston's law dh/dt = k_p p |v| (F. W. Preston, J. Soc. Glass Technol. 11 (1927) 214-256).
+//! Curved panels are worked in their developed (unrolled) coordinates; the feed is neglected in
+//! |v|.
+
+mod deposit;
 mod field;
-pub use field::FieldError;
+mod footprint;
+mod preston;
+mod uniformity;
+
+pub use deposit::{deposit, deposit_by_steps};
+pub use field::{Field, FieldError, Grid, MAX_BYTES};
+pub use footprint::{Footprint, Rates};
+pub use preston::{mean_cut_per_pass, volume_rate};
+pub use uniformity::{FieldSummary, PanelMap, panel_map};

@@ -92,12 +92,15 @@ impl<'a> NetTorque<'a> {
         Self { setup, spin, drag_factor }
     }
 
-    /// N·m; `None` where the pad bottoms out.
+    /// N·m; `None` where the pad bottoms out or its face sticks.
     pub(crate) fn at(&self, patch: &Patch, settings: &ContactSettings) -> Option<f64> {
         let mut drag = self.setup.spindle_drag()?;
         drag.steady_nm *= self.drag_factor;
         drag.viscous_nms *= self.drag_factor;
         let orbit = self.setup.face_orbit();
+        if orbit.sticks {
+            return None;
+        }
         let contact =
             solve_once(self.setup.pad(), patch, orbit.radius_m, self.setup.hold(), self.setup.force().n(), settings).ok()?;
         let balance = TorqueBalance {
@@ -207,6 +210,34 @@ fn bracket(
     None
 }
 
+/// Factor between the first crossing and the panel itself at which the pad turns again, where the
+/// panel lies beyond its first crossing and yet the net torque there is not negative.
+fn turns_again(useful: &NetTorque<'_>, patch: &Patch, first: f64, settings: &ContactSettings) -> Option<f64> {
+    let at = |t: f64| useful.at(&patch.scaled(t).ok()?, settings);
+    if first >= 1.0 || at(1.0)? < 0.0 {
+        return None;
+    }
+    let (mut low, mut high) = (first, 1.0);
+    for i in 1..=32 {
+        let t = first + (1.0 - first) * f64::from(i) / 32.0;
+        if at(t)? < 0.0 {
+            low = t;
+        } else {
+            high = t;
+            break;
+        }
+    }
+    for _ in 0..40 {
+        let mid = 0.5 * (low + high);
+        if at(mid)? < 0.0 {
+            low = mid;
+        } else {
+            high = mid;
+        }
+    }
+    Some(0.5 * (low + high))
+}
+
 /// Finds the stall limits of `setup`; `drag_factor` multiplies breakaway, load friction and viscous
 /// drag (1 for the bearing as given).
 ///
@@ -252,6 +283,9 @@ pub fn stall_limits(setup: &Setup, settings: &StallSettings, drag_factor: f64) -
             useful.at(&patch.scaled(k / largest).ok()?, pick(is_fine))
         })
         .map(|c| Crossing { at: c.at / largest, error: c.error / largest, second: c.second });
+        if let Some(c) = &mut out.along_panel {
+            c.second = turns_again(&useful, patch, c.at, &fine);
+        }
     }
     Ok(out)
 }

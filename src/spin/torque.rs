@@ -25,7 +25,11 @@ pub struct FrictionSums {
 #[must_use]
 pub fn friction_sums(load: &Load, rate: f64, spin: f64) -> FrictionSums {
     match load {
-        Load::Tilted(t) => friction_sums_of_samples(t.samples(), t.face().orbit(), rate, spin),
+        Load::Tilted(t) => {
+            let e = t.face().orbit();
+            let still = (spin.abs() > 0.0).then(|| (e * rate / spin).abs());
+            friction_sums_of_samples(&t.samples_around(still, spin * rate > 0.0), e, rate, spin)
+        }
         Load::Rings(rings) => {
             let e = rings.face().orbit();
             let a = e * (rate - spin);

@@ -1,0 +1,91 @@
+//! Times the library on the random cases of independent baselines, so that both can be run side by
+//! side on one machine.
+//!
+//! ```text
+//! peer_cases d COUNT      COUNT spin equilibria, contact included, one thread
+//! ```
+//!
+//! The last word on standard output is the time in seconds, start-up excluded. Case `d`: a linear
+//! pad (8 kPa/mm, μ 0.4) on crowns of 0 to 4 per metre, 15 to 40 N, face radius 25 to 90 mm, orbit
+//! radius 1.5 to 10 mm, 2000 to 6000 orbits a minute, bearing 0.02 N·m and 2e-4 N·m·s. Every case is
+//! a fresh set-up: nothing is kept from one to the next but the quadrature nodes.
+//!
+//! Build for the CPU at hand to compare with just-in-time compiled code:
+//! `RUSTFLAGS="-C target-cpu=native" cargo build --release --example peer_cases`.
+
+use std::process::ExitCode;
+use std::time::Instant;
+use trochoid::contact::ContactSettings;
+use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
+use trochoid::panel::Patch;
+use trochoid::spin::{Setup, spin_state};
+use trochoid::{AngularRate, Curvature, Error, Force, Length, RangeError, Stiffness, Torque, ViscousDrag};
+
+/// Numbers in 0..1 from a seed (a 64-bit mix by Steele, Lea and Flood, OOPSLA 2014).
+struct Numbers(u64);
+
+impl Numbers {
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^= z >> 31;
+        low + (high - low) * ((z >> 11) as f64 / (1_u64 << 53) as f64)
+    }
+}
+
+fn case(numbers: &mut Numbers) -> Result<Setup, RangeError> {
+    let force = Force::from_n(numbers.between(15.0, 40.0));
+    let radius = numbers.between(0.025, 0.09);
+    let orbit = numbers.between(0.0015, 0.01);
+    let rate = AngularRate::from_opm(numbers.between(2000.0, 6000.0));
+    let patch = Patch::sphere(Curvature::from_per_m(numbers.between(0.0, 4.0)))?;
+    let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(2e-4))?;
+    let tool = Tool::free(Length::from_m(2.0 * orbit), rate, bearing)?;
+    let law = CompressionLaw::linear(Stiffness::from_pa_per_m(8e6))?;
+    let pad = Pad::new(Length::from_m(2.0 * radius), Length::from_mm(25.0), law)?;
+    Setup::new(tool, pad, Product::new(0.4, 2e-11)?, patch, force)
+}
+
+/// Seconds that `count` equilibria take, and the mean spin in turns a minute.
+fn equilibria(count: usize) -> Result<(f64, f64), Error> {
+    let mut numbers = Numbers(5);
+    let setups = (0..count).map(|_| case(&mut numbers)).collect::<Result<Vec<_>, _>>()?;
+    let settings = ContactSettings::default();
+    // One solution first, so that the tables of nodes are there.
+    if let Some(s) = setups.first() {
+        spin_state(s, s.patch(), &settings)?;
+    }
+    let start = Instant::now();
+    let mut sum = 0.0;
+    for s in &setups {
+        sum += AngularRate::from_rad_s(spin_state(s, s.patch(), &settings)?.spin).rpm();
+    }
+    Ok((start.elapsed().as_secs_f64(), sum / count as f64))
+}
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let count = match (words.first().map(String::as_str), words.get(1).map(|w| w.parse::<usize>())) {
+        (Some("d"), Some(Ok(n))) if (1..=10_000_000).contains(&n) => n,
+        (Some("a" | "b" | "c"), _) => {
+            eprintln!("case {} is not timed here", words[0]);
+            return ExitCode::from(2);
+        }
+        _ => {
+            eprintln!("usage: peer_cases d COUNT, COUNT from 1 to 10000000");
+            return ExitCode::from(2);
+        }
+    };
+    match equilibria(count) {
+        Ok((seconds, rpm)) => {
+            println!("{count} equilibria, mean {rpm:.3} turns a minute, seconds: {seconds:.6}");
+            ExitCode::SUCCESS
+        }
+        Err(e) => {
+            eprintln!("{e}");
+            ExitCode::FAILURE
+        }
+    }
+}

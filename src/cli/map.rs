@@ -1,0 +1,86 @@
+//! `map`: cut, coverage and dwell over the panel.
+
+use super::args::JobArguments;
+use super::failure::Failure;
+use super::session::{Session, file_stem};
+use super::{print_json, print_out};
+use std::fmt::Write as _;
+use trochoid::report::{map_csv, map_json};
+
+pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
+    let session = Session::open(arguments)?;
+    if arguments.json {
+        session.only();
+    }
+    let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
+    let mut text = String::new();
+    for step in steps {
+        let task = session.task(step);
+        let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
+        if session.writes() {
+            let stem = file_stem(&step.name);
+            let table = map_csv(&map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
+            let mut files = vec![(format!("{stem}-map.csv"), table)];
+            files.extend(pictures(&stem, &step.setup, &map)?);
+            session.write(&files)?;
+        }
+        let json = map_json(&step.name, &step.panel_name, &map);
+        if arguments.json {
+            return print_json(&json);
+        }
+        let _ = writeln!(text, "step `{}` on `{}`: {} passes {}", step.name, step.panel_name, step.passes, step.pattern.name());
+        if let (Some(c), Some(s), Some(d)) = (map.cut, map.slide, map.dwell) {
+            let row = |out: &mut String, name: &str, unit: &str, f: f64, v: &trochoid::math::statistics::Summary| {
+                let _ = writeln!(
+                    out,
+                    "  {name:9} mean {:9.4} {unit:5} 5 % {:9.4}  95 % {:9.4}  spread {:5.1} %",
+                    f * v.mean,
+                    f * v.p5,
+                    f * v.p95,
+                    100.0 * v.cv().unwrap_or(0.0)
+                );
+            };
+            row(&mut text, "cut", "µm", 1e6, &c);
+            row(&mut text, "coverage", "m/m²", map.grains_per_m2, &s);
+            row(&mut text, "dwell", "s", 1.0, &d);
+        } else {
+            let _ = writeln!(text, "  the pad is too large for the panel to leave a worked area inside its rim");
+        }
+        let _ = writeln!(
+            text,
+            "  removed {:.3} mm³, {:.3} of it past the edges; {:.0} s with the pad on",
+            map.volume_m3 * 1e9,
+            map.spill_m3 * 1e9,
+            map.path.time()
+        );
+    }
+    print_out(&text)
+}
+
+#[cfg(feature = "plot")]
+fn pictures(
+    stem: &str,
+    setup: &trochoid::spin::Setup,
+    map: &trochoid::removal::PanelMap,
+) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    use trochoid::report::pictures::{Shown, map_picture};
+    let mut out = Vec::new();
+    for (shown, name, title) in [
+        (Shown::Cut, "cut", "Cut over the panel"),
+        (Shown::Coverage, "coverage", "Coverage over the panel"),
+        (Shown::Dwell, "dwell", "Dwell over the panel"),
+    ] {
+        let figure = map_picture(setup, map, shown, title).map_err(|e| Failure::Unanswered(e.to_string()))?;
+        super::plan::both_formats(&mut out, &format!("{stem}-{name}"), &figure)?;
+    }
+    Ok(out)
+}
+
+#[cfg(not(feature = "plot"))]
+fn pictures(
+    _stem: &str,
+    _setup: &trochoid::spin::Setup,
+    _map: &trochoid::removal::PanelMap,
+) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    Ok(Vec::new())
+}

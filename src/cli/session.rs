@@ -1,0 +1,174 @@
+//! A job read and made ready: the steps asked for, with calibrated bearings put in.
+
+use super::args::JobArguments;
+use super::failure::Failure;
+use std::path::PathBuf;
+use trochoid::contact::ContactSettings;
+use trochoid::equipment::{Pad, Product, Tool};
+use trochoid::job::{Job, Step};
+use trochoid::plan::{StepTask, Working};
+use trochoid::report::{StepNames, prepare_folder, write_whole};
+use trochoid::spin::{AtHand, StallSettings, calibrate_drag};
+
+/// A job with everything that its commands need.
+pub(crate) struct Session {
+    /// The job.
+    pub(crate) job: Job,
+    /// Steps asked for.
+    pub(crate) steps: Vec<Step>,
+    /// Settings of the solvers.
+    pub(crate) settings: StallSettings,
+    /// What is known of each tool's bearing: factors around its drag, by tool name.
+    drag_ranges: Vec<(String, (f64, f64))>,
+    tools: Vec<(String, Tool)>,
+    pads: Vec<(String, Pad)>,
+    products: Vec<(String, Product)>,
+    out: Option<PathBuf>,
+    /// What the calibration found, in words.
+    pub(crate) notes: Vec<String>,
+}
+
+/// Factors on the bearing drag until it is calibrated.
+const UNCALIBRATED: (f64, f64) = (0.5, 2.0);
+
+impl Session {
+    /// Reads the job and picks the steps.
+    pub(crate) fn open(arguments: &JobArguments) -> Result<Self, Failure> {
+        let mut job = Job::read(&arguments.job)?;
+        for w in &job.warnings {
+            eprintln!("warning: {w}");
+        }
+        let mut drag_ranges = Vec::new();
+        let mut notes = Vec::new();
+        for count in &job.counted_spins {
+            let found = calibrate_drag(&count.setup, &count.count, &ContactSettings::default())
+                .map_err(|e| Failure::Unanswered(format!("tool `{}`: counted spin: {e}", count.tool_name)))?;
+            for step in job.steps.iter_mut().filter(|s| s.tool_name == count.tool_name) {
+                let tool = step.setup.tool().clone().with_bearing(found.bearing);
+                step.setup = step
+                    .setup
+                    .clone()
+                    .with_tool(tool)
+                    .map_err(|e| Failure::Input(format!("tool `{}`: {e}", count.tool_name)))?;
+            }
+            for t in job.tools.iter_mut().filter(|t| t.name == count.tool_name) {
+                t.item = t.item.clone().with_bearing(found.bearing);
+            }
+            notes.push(format!(
+                "bearing drag of `{}` calibrated from counted turns: x {:.3} ({:.3} to {:.3})",
+                count.tool_name, found.factor, found.factor_range.0, found.factor_range.1
+            ));
+            let range = (found.factor_range.0 / found.factor, found.factor_range.1 / found.factor);
+            drag_ranges.push((count.tool_name.clone(), range));
+        }
+        let steps = match &arguments.step {
+            None => job.steps.clone(),
+            Some(name) => match job.step(name) {
+                Some(s) => vec![s.clone()],
+                None => {
+                    let known: Vec<&str> = job.steps.iter().map(|s| s.name.as_str()).collect();
+                    return Err(Failure::Input(format!(
+                        "{}: there is no step `{name}`; the job has {}",
+                        job.file_name,
+                        known.join(", ")
+                    )));
+                }
+            },
+        };
+        let settings = StallSettings { useful_spin: job.limits.useful_spin.rad_s(), ..StallSettings::default() };
+        Ok(Self {
+            tools: job.tools.iter().map(|t| (t.name.clone(), t.item.clone())).collect(),
+            pads: job.pads.iter().map(|p| (p.name.clone(), p.item.clone())).collect(),
+            products: job.products.iter().map(|p| (p.name.clone(), p.item)).collect(),
+            out: arguments.out.clone(),
+            job,
+            steps,
+            settings,
+            drag_ranges,
+            notes,
+        })
+    }
+
+    /// What else is at hand for a step.
+    pub(crate) fn at_hand(&self, step: &Step) -> AtHand<'_> {
+        AtHand {
+            tools: &self.tools,
+            pads: &self.pads,
+            products: &self.products,
+            weight_n: step.setup.tool().mass().map(|m| step.panel.weight_share(m).n()),
+        }
+    }
+
+    /// Factors on the bearing drag of a step's tool.
+    pub(crate) fn drag_range(&self, step: &Step) -> (f64, f64) {
+        self.drag_ranges.iter().find(|(name, _)| *name == step.tool_name).map_or(UNCALIBRATED, |(_, r)| *r)
+    }
+
+    /// The step as the planner takes it.
+    pub(crate) fn task(&self, step: &Step) -> StepTask {
+        StepTask {
+            setup: step.setup.clone(),
+            panel: step.panel,
+            pairing: step.pairing,
+            working: Working { feed: step.feed, overlap: step.overlap },
+            passes: step.passes,
+            pattern: step.pattern,
+            target_cut: step.target_cut,
+            cell: self.job.map.cell,
+            drag_range: self.drag_range(step),
+        }
+    }
+
+    /// Error of a step.
+    pub(crate) fn fail(&self, step: &Step, e: &trochoid::Error) -> Failure {
+        Failure::in_step(&self.job.file_name, &step.name, e)
+    }
+
+    /// The one step that a single JSON object is about: the one asked for, or the first.
+    pub(crate) fn only(&self) -> &Step {
+        if self.steps.len() > 1 {
+            eprintln!("note: step `{}` is shown; choose another with --step", self.steps[0].name);
+        }
+        &self.steps[0]
+    }
+
+    /// Writes files into the folder asked for, each whole or not at all; nothing without one.
+    pub(crate) fn write(&self, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
+        let Some(folder) = &self.out else { return Ok(()) };
+        prepare_folder(folder)?;
+        for (name, bytes) in files {
+            let path = folder.join(name);
+            write_whole(&path, bytes)?;
+            eprintln!("wrote {}", path.display());
+        }
+        Ok(())
+    }
+
+    /// Whether files were asked for.
+    pub(crate) const fn writes(&self) -> bool {
+        self.out.is_some()
+    }
+}
+
+/// A step's name as part of a file name: letters, digits, dash and underscore are kept.
+pub(crate) fn file_stem(name: &str) -> String {
+    let stem: String =
+        name.chars().take(60).map(|c| if c.is_ascii_alphanumeric() || c == '-' || c == '_' { c } else { '_' }).collect();
+    if stem.is_empty() { "step".to_owned() } else { stem }
+}
+
+/// Names and settings of a step for its JSON.
+pub(crate) fn names(step: &Step) -> StepNames<'_> {
+    let rate = step.setup.tool().rate().opm();
+    StepNames {
+        step: &step.name,
+        panel: &step.panel_name,
+        tool: &step.tool_name,
+        pad: &step.pad_name,
+        product: &step.product_name,
+        speed_setting: step.speed_setting,
+        orbit_rate_opm: (rate > 0.0).then_some(rate),
+        force_n: step.setup.force().n(),
+        hand_force_n: step.hand_force_n,
+    }
+}

@@ -1,0 +1,134 @@
+//! `stall`: stall-threshold curves over orbit rate, force, throw and pad size.
+
+use super::args::JobArguments;
+use super::failure::Failure;
+use super::session::{Session, file_stem};
+use super::{print_json, print_out};
+use serde_json::{Map, Value, json};
+use std::fmt::Write as _;
+use trochoid::job::Step;
+use trochoid::report::curves_csv;
+use trochoid::spin::{Against, stall_curve, stall_curvature};
+
+const SWEEPS: [Against; 5] =
+    [Against::OrbitRate, Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness];
+
+/// Values of one sweep and its curves as (force, drag factor, curvatures).
+struct Sweep {
+    against: Against,
+    values: Vec<f64>,
+    curves: Vec<(f64, f64, Vec<Option<f64>>)>,
+}
+
+fn sweep(session: &Session, step: &Step, against: Against) -> Sweep {
+    use trochoid::spin::Setup;
+    let setup = &step.setup;
+    let values = trochoid::spin::sweep_values(setup, against);
+    let range = session.drag_range(step);
+    let mut curves = Vec::new();
+    let mut push = |at: &Setup, factor: f64| {
+        curves.push((at.force().n(), factor, stall_curve(at, against, &values, &session.settings, factor)));
+    };
+    if against == Against::OrbitRate {
+        for force in trochoid::spin::force_family(setup) {
+            if let Ok(at) = Against::Force.set(setup, force) {
+                push(&at, 1.0);
+            }
+        }
+    } else {
+        push(setup, 1.0);
+    }
+    push(setup, range.0);
+    push(setup, range.1);
+    Sweep { against, values, curves }
+}
+
+pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
+    let session = Session::open(arguments)?;
+    if arguments.json {
+        session.only();
+    }
+    let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
+    let mut text = String::new();
+    for step in steps {
+        let setup = &step.setup;
+        if setup.tool().bearing().is_none() {
+            return Err(Failure::Unanswered(format!(
+                "{}: step `{}`: the drive of tool `{}` is not free: its pad turns whatever the panel, so there is no stall curve",
+                session.job.file_name, step.name, step.tool_name
+            )));
+        }
+        let own = stall_curvature(setup, &session.settings, 1.0).map_err(|e| session.fail(step, &e.into()))?;
+        let sweeps: Vec<Sweep> = SWEEPS.iter().map(|a| sweep(&session, step, *a)).collect();
+        let patch = setup.patch();
+        let (k1, k2) = patch.principal();
+        if session.writes() {
+            let stem = file_stem(&step.name);
+            let mut files = Vec::new();
+            for s in &sweeps {
+                let mut columns = vec![(s.against.key().to_owned(), s.values.iter().map(|v| Some(*v)).collect())];
+                for (force, factor, curve) in &s.curves {
+                    columns.push((format!("stall_curvature_per_m_at_{force:.1}_n_drag_x{factor:.2}"), curve.clone()));
+                }
+                let table = curves_csv(&columns).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
+                files.push((format!("{stem}-stall-{}.csv", s.against.key()), table));
+            }
+            files.extend(pictures(&session, step, &stem)?);
+            session.write(&files)?;
+        }
+        if arguments.json {
+            let mut all = Map::new();
+            for s in &sweeps {
+                let curves: Vec<Value> = s
+                    .curves
+                    .iter()
+                    .map(|(force, factor, curve)| json!({ "force_n": force, "drag_factor": factor, "stall_curvature_per_m": curve }))
+                    .collect();
+                all.insert(s.against.key().to_owned(), json!({ "values": s.values, "curves": curves }));
+            }
+            return print_json(&json!({
+                "step": step.name,
+                "panel": step.panel_name,
+                "panel_curvature_per_m": [k1, k2],
+                "useful_spin_rpm": trochoid::AngularRate::from_rad_s(session.settings.useful_spin).rpm(),
+                "stall_curvature_along_panel_ratio_per_m": own,
+                "sweeps": all,
+            }));
+        }
+        let _ = writeln!(text, "step `{}` on `{}` (curvatures {k1:.2} and {k2:.2} per metre)", step.name, step.panel_name);
+        let _ = match own {
+            Some(k) if k < 0.0 => writeln!(text, "  stalls in hollows tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k.abs()),
+            Some(k) => writeln!(text, "  stalls on the flat; turns on crowns tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k),
+            None => writeln!(text, "  no stall before 20 per metre or before the pad bottoms out"),
+        };
+        for s in &sweeps {
+            let _ = writeln!(text, "  {:>18}  stall curvature, 1/m", s.against.key());
+            let curve = s.curves.iter().find(|c| (c.0 - setup.force().n()).abs() < 1e-9 && (c.1 - 1.0).abs() < 1e-9);
+            if let Some((_, _, curve)) = curve {
+                for (v, k) in s.values.iter().zip(curve).step_by(4) {
+                    let k = k.map_or("-".to_owned(), |k| format!("{k:.3}"));
+                    let _ = writeln!(text, "  {v:18.1}  {k}");
+                }
+            }
+        }
+    }
+    print_out(&text)
+}
+
+#[cfg(feature = "plot")]
+fn pictures(session: &Session, step: &Step, stem: &str) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    use trochoid::report::pictures::{stall_picture, stall_sweeps_picture};
+    let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
+    let range = session.drag_range(step);
+    let mut out = Vec::new();
+    let main = stall_picture(&step.setup, range, &session.settings).map_err(fail)?;
+    super::plan::both_formats(&mut out, &format!("{stem}-stall"), &main)?;
+    let sweeps = stall_sweeps_picture(&step.setup, range, &session.settings).map_err(fail)?;
+    super::plan::both_formats(&mut out, &format!("{stem}-stall-sweeps"), &sweeps)?;
+    Ok(out)
+}
+
+#[cfg(not(feature = "plot"))]
+fn pictures(_session: &Session, _step: &Step, _stem: &str) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    Ok(Vec::new())
+}

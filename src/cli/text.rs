@@ -1,0 +1,200 @@
+//! Results in words, for a person at a terminal.
+
+use std::fmt::Write as _;
+use trochoid::AngularRate;
+use trochoid::job::Step;
+use trochoid::plan::{OperatingState, StepPlan};
+use trochoid::spin::Remedy;
+
+fn rpm(rad_s: f64) -> f64 {
+    AngularRate::from_rad_s(rad_s).rpm()
+}
+
+/// Two decimals where they mean something.
+fn curvature(k: f64) -> String {
+    format!("{k:.3} per metre (radius {:.0} mm)", 1e3 / k.abs())
+}
+
+/// Remedies as a list.
+pub(crate) fn remedies(out: &mut String, list: &[Remedy]) {
+    for r in list.iter().filter(|r| r.value.is_some()) {
+        let _ = writeln!(out, "    - {}: {}", r.kind.name().replace('_', " "), r.reason);
+    }
+    let without: Vec<_> = list.iter().filter(|r| r.value.is_none()).collect();
+    if !without.is_empty() {
+        let _ = writeln!(out, "    no help here:");
+        for r in without {
+            let _ = writeln!(out, "    - {}: {}", r.kind.name().replace('_', " "), r.reason);
+        }
+    }
+}
+
+/// How the pad turns, in one line.
+pub(crate) fn spin_line(s: &OperatingState) -> String {
+    if s.run.sticks {
+        return "the face sticks: the pad only kneads and cuts nothing; less force, a thinner or stiffer pad".to_owned();
+    }
+    if s.limits_range.is_none() {
+        return format!("{:.0} rpm, driven", rpm(s.run.spin));
+    }
+    let word = if s.reverses {
+        "turns backwards (a prediction, not yet seen in published data)"
+    } else if s.stalled {
+        "STALLS"
+    } else {
+        "turns"
+    };
+    format!(
+        "{word}: {:.0} rpm ({:.0} to {:.0} for the range of the bearing drag), useful from {:.0}",
+        rpm(s.run.spin),
+        rpm(s.spin_range.0),
+        rpm(s.spin_range.1),
+        rpm(s.useful_spin)
+    )
+}
+
+/// Where the stall limit lies, in one line.
+pub(crate) fn stall_line(s: &OperatingState, patch: &trochoid::panel::Patch) -> Option<String> {
+    s.limits_range?;
+    if s.limits.stalled_on_flat {
+        return Some("stalls on a flat panel already".to_owned());
+    }
+    if let (Some(number), Some(k)) = (s.limits.stall_number(), s.limits.along_panel_per_m(patch)) {
+        let again = s
+            .limits
+            .along_panel
+            .and_then(|c| c.second)
+            .map_or(String::new(), |t| format!("; beyond {t:.2} times this panel it turns again, nearly free: beware"));
+        return Some(format!("stall number {number:.2}: it stalls at {}{again}", curvature(k)));
+    }
+    s.limits.sphere.map(|c| format!("on a sphere it would stall at {}", curvature(c.at)))
+}
+
+/// The state of a step.
+pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
+    let c = &s.run.contact;
+    let _ = writeln!(out, "step `{}` on `{}`", step.name, step.panel_name);
+    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({:.1} N by hand)", h));
+    let _ = writeln!(out, "  force    {:.1} N on the face{hand}", step.setup.force().n());
+    let centre = c.centre_pressure_pa.map_or(String::new(), |p| format!(", centre {:.2}", p / 1e3));
+    let _ = writeln!(
+        out,
+        "  contact  mean {:.2} kPa, peak {:.2}{centre}; {:.0} % of the pad touches; pressed in {:.1} of {:.1} mm",
+        c.mean_pressure_pa / 1e3,
+        c.peak_pressure_pa / 1e3,
+        100.0 * c.contact_share,
+        1e3 * c.compression_m.0,
+        1e3 * c.compression_m.1
+    );
+    let _ = writeln!(out, "  spin     {}", spin_line(s));
+    if let Some(line) = stall_line(s, step.setup.patch()) {
+        let _ = writeln!(out, "           {line}");
+    }
+    let gain = s.throw_gain.filter(|g| *g > 1.05).map_or(String::new(), |g| {
+        format!("; the pad's own inertia may raise it by {:.0} %", 100.0 * (g - 1.0))
+    });
+    let _ = writeln!(
+        out,
+        "  motion   throw at the face {:.2} mm{gain}; orbit {:.2} m/s, mean over the pad {:.2} m/s",
+        2e3 * s.run.face_orbit_m,
+        s.orbit_speed_m_s,
+        s.pad_mean_speed_m_s
+    );
+    if let Some(ratio) = s.heave_ratio.filter(|r| *r > 0.1) {
+        let _ = writeln!(out, "           heave is not quite constant over an orbit: stiffness/(mass x rate^2) = {ratio:.2}");
+    }
+    let _ = writeln!(
+        out,
+        "  removal  {:.4} mm³/s, {:.3} µm a pass on average",
+        s.volume_rate_m3_s * 1e9,
+        s.cut_per_pass_m * 1e6
+    );
+    let _ = writeln!(out, "  power    friction {:.0} W, shaft torque {:.3} N·m", s.friction_w, s.orbit_torque_nm);
+    if !s.remedies.is_empty() {
+        let _ = writeln!(out, "  remedies, in the order to try them, each solved again:");
+        remedies(out, &s.remedies);
+    }
+}
+
+/// Minutes and seconds.
+pub(crate) fn minutes(seconds: f64) -> String {
+    let whole = seconds.round();
+    format!("{:.0} min {:02.0} s", (whole / 60.0).floor(), whole % 60.0)
+}
+
+/// A planned step.
+pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
+    let tool = step.setup.tool();
+    let setting = step.speed_setting.map_or(String::new(), |s| format!(" (setting {s:.1})"));
+    let rate = if tool.rate().opm() > 0.0 {
+        format!("{:.0} orbits/min{setting}", tool.rate().opm())
+    } else {
+        format!("{:.0} rpm", rpm(p.state.run.spin))
+    };
+    let _ = writeln!(out, "step `{}`: {} + {} + {} on `{}`", step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name);
+    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({:.0} N by hand)", h));
+    let _ = writeln!(
+        out,
+        "  set      {rate}, {:.0} N on the face{hand}, {:.0} mm/s, overlap {:.0} %, {} passes {}",
+        step.setup.force().n(),
+        step.feed.mm_s(),
+        100.0 * step.overlap,
+        p.passes,
+        step.pattern.name()
+    );
+    let _ = writeln!(out, "  spin     {}", spin_line(&p.state));
+    if let Some(line) = stall_line(&p.state, step.setup.patch()) {
+        let _ = writeln!(out, "           {line}");
+    }
+    match (&p.cut, p.map.cut.and_then(|c| c.cv())) {
+        (Some(c), cv) => {
+            let _ = writeln!(
+                out,
+                "  cut      {:.2} µm on average ({:.2} to {:.2}, 90 % interval), spread over the panel {:.0} %",
+                1e6 * c.mean,
+                1e6 * c.low,
+                1e6 * c.high,
+                100.0 * cv.unwrap_or(0.0)
+            );
+        }
+        (None, _) => {
+            let _ = writeln!(
+                out,
+                "  cut      the pad is too large for the panel to leave a worked area inside its rim; {:.3} µm a pass",
+                1e6 * p.state.cut_per_pass_m
+            );
+        }
+    }
+    if p.target_out_of_reach {
+        let _ = writeln!(out, "           the target cut is out of reach with these settings");
+    }
+    let _ = writeln!(out, "  time     {} with the pad on", minutes(p.time_s));
+    if let Some(l) = p.limits.first() {
+        let beyond = if l.margin < 0.0 { " - BEYOND IT" } else { "" };
+        let _ = writeln!(
+            out,
+            "  binds    {}: {:.2} of {:.2} {}, margin {:.0} %{beyond}",
+            l.name.replace('_', " "),
+            l.value,
+            l.limit,
+            l.unit,
+            100.0 * l.margin
+        );
+    }
+    if !p.state.remedies.is_empty() {
+        let _ = writeln!(out, "  change   in the order to try, each solved again:");
+        remedies(out, &p.state.remedies);
+    }
+}
+
+/// Cautions under every plan.
+pub(crate) const CAUTIONS: &str = "\
+Cautions
+  Every number is advice with its uncertainty, not a guarantee: prove it on a test spot first.
+  Edges and body lines burn through first: tape them and stay off with the rim.
+  Hot paint and plastics give way: feel the panel often, stop when it is too hot to keep a hand on.
+  Wear eye and ear protection and a dust mask; keep cords and loose clothing off a turning pad.
+  A pad lifted while running spins up and flings product: start and stop on the panel.
+  Vibration adds up over a day: follow the local rules on exposure and take breaks.
+  Where local codes or a licensed practice say otherwise, they hold.
+";

@@ -1,0 +1,251 @@
+//! From a file to a job: size and encoding first, then TOML, then the tables in their order.
+//!
+//! Nothing here knows a range; see `equipment`, `panel` and `resolve`.
+
+use super::equipment::{self, Notes};
+use super::keys::{self, Kind};
+use super::model::{Job, Named};
+use super::problem::Problem;
+use super::reader::{Source, Table, Value};
+use super::{panel, resolve};
+use core::ops::Range;
+use std::io::Read;
+use std::path::Path;
+use toml::de::{DeTable, DeValue};
+
+/// Largest job file that is read, bytes.
+pub const MAX_JOB_BYTES: u64 = 4 * 1024 * 1024;
+
+/// Most tables of one kind, and most steps, that a job may have.
+pub const MAX_TABLES: usize = 1000;
+
+/// A description with the table it was read from, for errors found later.
+pub(super) struct Found<'a, T> {
+    pub(super) name: &'a str,
+    pub(super) item: T,
+    pub(super) table: Table<'a>,
+}
+
+impl<T> Found<'_, T> {
+    fn into_named(self) -> Named<T> {
+        Named { name: self.name.to_owned(), item: self.item }
+    }
+}
+
+pub(super) fn into_named<T>(read: Vec<Found<'_, T>>) -> Vec<Named<T>> {
+    read.into_iter().map(Found::into_named).collect()
+}
+
+fn too_large(name: &str) -> Problem {
+    Problem::of_file(name, "the file is larger than a job may be")
+        .with_allowed(format!("at most {} MiB ({MAX_JOB_BYTES} bytes) of text", MAX_JOB_BYTES / (1024 * 1024)))
+}
+
+impl Job {
+    /// Reads a job from a file.
+    ///
+    /// # Errors
+    /// A [`Problem`] when the file cannot be read, is not a regular file, is larger than
+    /// [`MAX_JOB_BYTES`], is not UTF-8 text, or holds no valid job.
+    pub fn read(path: impl AsRef<Path>) -> Result<Self, Problem> {
+        let path = path.as_ref();
+        let name = path.display().to_string();
+        let cannot = |e: &std::io::Error| {
+            Problem::of_file(&name, format!("the job file cannot be read: {e}"))
+                .with_help("`trochoid init` writes a commented job to start from")
+        };
+        let about = std::fs::metadata(path).map_err(|e| cannot(&e))?;
+        if about.is_dir() {
+            return Err(Problem::of_file(&name, "this is a directory, not a job file"));
+        }
+        // Opening a pipe nobody writes to would wait for ever.
+        if !about.is_file() {
+            return Err(Problem::of_file(&name, "this is not a regular file").with_allowed(format!(
+                "a regular file of at most {} MiB ({MAX_JOB_BYTES} bytes) of text",
+                MAX_JOB_BYTES / (1024 * 1024)
+            )));
+        }
+        if about.len() > MAX_JOB_BYTES {
+            return Err(too_large(&name));
+        }
+        let mut bytes = Vec::new();
+        // The file may grow between the two looks at it; one byte more tells.
+        let file = std::fs::File::open(path).map_err(|e| cannot(&e))?;
+        file.take(MAX_JOB_BYTES + 1).read_to_end(&mut bytes).map_err(|e| cannot(&e))?;
+        if bytes.len() as u64 > MAX_JOB_BYTES {
+            return Err(too_large(&name));
+        }
+        let text = String::from_utf8(bytes).map_err(|e| {
+            let at = e.utf8_error().valid_up_to();
+            let line = 1 + String::from_utf8_lossy(&e.as_bytes()[..at]).matches('\n').count();
+            Problem::of_file(
+                &name,
+                format!("the file is not UTF-8 text: byte {} on line {line} does not belong there", at + 1),
+            )
+            .with_allowed("text saved as UTF-8")
+        })?;
+        Self::parse(&name, &text)
+    }
+
+    /// Reads a job from its text; `name` is what problems call the file.
+    ///
+    /// # Errors
+    /// A [`Problem`] when the text is no valid job.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// assert_eq!(job.steps.len(), 2);
+    /// let wrong = STARTER.replace("diameter_mm", "diamter_mm");
+    /// let problem = Job::parse("starter.toml", &wrong).unwrap_err();
+    /// assert!(problem.to_string().contains("did you mean `diameter_mm`?"));
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
+    pub fn parse(name: &str, text: &str) -> Result<Self, Problem> {
+        if text.len() as u64 > MAX_JOB_BYTES {
+            return Err(too_large(name));
+        }
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        if text.trim().is_empty() {
+            return Err(Problem::of_file(name, "the file is empty")
+                .with_help("`trochoid init` writes a commented job to start from"));
+        }
+        let document = DeTable::parse(text).map_err(|e| syntax(name, text, &e))?;
+        let source = Source { name, text };
+        let root = Table::root(source, document.get_ref())?;
+        read_job(&root)
+    }
+}
+
+fn syntax(name: &str, text: &str, e: &toml::de::Error) -> Problem {
+    let span = e.span().unwrap_or(text.len()..text.len());
+    let rest = text.get(span.start..).unwrap_or("");
+    let value_missing = rest.starts_with(['\n', '\r', '#']) || rest.is_empty();
+    let after_equals = text.get(..span.start).is_some_and(|t| t.trim_end_matches([' ', '\t']).ends_with('='));
+    let bare_word = after_equals && rest.starts_with(char::is_alphabetic);
+    let message = if value_missing && after_equals {
+        "a value is missing after `=`".to_owned()
+    } else if bare_word {
+        // The parser takes the word for a misspelt true or false.
+        "this is not valid TOML: a word stands here without quotes".to_owned()
+    } else {
+        format!("this is not valid TOML: {}", e.message())
+    };
+    let problem = Problem::in_text(name, text, message, None, Some(span));
+    if e.message().starts_with("duplicate key") {
+        problem.with_help(
+            "this name stands in the same table already; every key and every [kind.NAME] may stand only once",
+        )
+    } else if bare_word {
+        problem.with_help("words stand in double quotes, as in drive = \"free\"")
+    } else {
+        problem
+    }
+}
+
+fn read_all<'a, T>(
+    root: &Table<'a>,
+    kind: &'static Kind,
+    mut read: impl FnMut(&Table<'a>) -> Result<T, Problem>,
+) -> Result<Vec<Found<'a, T>>, Problem> {
+    let found = root.named(kind.name)?;
+    if found.len() > MAX_TABLES {
+        return Err(root
+            .problem(kind.name, format!("the job has {} tables [{}.NAME]", found.len(), kind.name))
+            .with_allowed(format!("at most {MAX_TABLES}")));
+    }
+    let mut out = Vec::with_capacity(found.len());
+    for (span, name, value) in found {
+        let path = format!("{}.{}", kind.name, super::reader::segment(name));
+        let table = Table::open(root.source, kind, path, &span, value)?;
+        if let Err(why) = check_name(name) {
+            return Err(Problem::in_text(
+                root.source.name,
+                root.source.text,
+                format!("a {} cannot have this name", kind.name),
+                Some(span),
+                None,
+            )
+            .with_key(table.path)
+            .with_allowed(why));
+        }
+        let item = read(&table)?;
+        out.push(Found { name, item, table });
+    }
+    Ok(out)
+}
+
+/// A name that can stand in a table and in a message.
+pub(super) fn check_name(name: &str) -> Result<(), &'static str> {
+    let fine = !name.trim().is_empty() && name.chars().count() <= 100 && !name.chars().any(char::is_control);
+    if fine { Ok(()) } else { Err("1 to 100 characters, no control characters, not only spaces") }
+}
+
+fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
+    let mut notes = Notes::default();
+    if !root.has("schema") {
+        return Err(root.missing("schema", "").with_allowed("1").with_help("put `schema = 1` on the first line"));
+    }
+    root.need_whole("schema", 1, 1)?;
+    let title = root.text("title")?.map(str::to_owned);
+    root.report(&mut notes.resolved, &["step"]);
+    let (ambient, limits, map) = panel::settings(root, &mut notes)?;
+    let tools = read_all(root, &keys::TOOL, |t| equipment::tool(t, &mut notes))?;
+    let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
+    let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, &mut notes))?;
+    let paints = read_all(root, &keys::PAINT, |t| equipment::paint(t, &mut notes))?;
+    let panels = read_all(root, &keys::PANEL, |t| panel::panel(t, &mut notes))?;
+    let mut inventory = resolve::Inventory { tools, pads, products, paints, panels, pairings: Vec::new() };
+    let pairings = read_all(root, &keys::PAIRING, |t| inventory.pairing(t, &mut notes))?;
+    inventory.set_pairings(pairings)?;
+    inventory.check_panel_paints()?;
+    let counted_spins = inventory.counted_spins(&mut notes)?;
+    let steps = steps(root)?;
+    let steps = inventory.steps(root.source, &steps, &mut notes)?;
+    Ok(Job {
+        file_name: root.source.name.to_owned(),
+        title,
+        ambient,
+        limits,
+        map,
+        tools: into_named(inventory.tools),
+        pads: into_named(inventory.pads),
+        products: into_named(inventory.products),
+        paints: into_named(inventory.paints),
+        pairings: inventory.pairings,
+        panels: into_named(inventory.panels),
+        counted_spins,
+        steps,
+        resolved: notes.resolved,
+        warnings: notes.warnings,
+    })
+}
+
+/// The `[[step]]` tables in order.
+fn steps<'a>(root: &Table<'a>) -> Result<Vec<(Range<usize>, &'a Value<'a>)>, Problem> {
+    let help = "head every step with [[step]], in double brackets";
+    if !root.has("step") {
+        return Err(Problem::of_file(root.source.name, "the job has no step").with_key("step").with_help(help));
+    }
+    let Some(items) = root.array("step", "steps headed [[step]]").map_err(|p| p.with_help(help))? else {
+        return Ok(Vec::new());
+    };
+    if items.is_empty() || items.len() > MAX_TABLES {
+        return Err(root
+            .problem("step", format!("the job has {} steps", items.len()))
+            .with_allowed(format!("1 to {MAX_TABLES} steps")));
+    }
+    if let Some(stray) = items.iter().find(|v| !matches!(v.get_ref(), DeValue::Table(_))) {
+        return Err(Problem::in_text(
+            root.source.name,
+            root.source.text,
+            "a step is not a table",
+            None,
+            Some(stray.span()),
+        )
+        .with_key("step")
+        .with_help(help));
+    }
+    Ok(items.iter().map(|v| (v.span(), v)).collect())
+}

@@ -1,0 +1,322 @@
+//! The keys of a job file: for every table its keys, their units and whether they may be left out.
+//!
+//! The list is what unknown keys are checked against and what `check` prints; values and their
+//! ranges are the business of the validated types. Defaults with a value stand in
+//! `equipment::defaults`; [`ABSENT`] documents the keys that may simply be missing because they
+//! describe an optional part of the job file itself.
+
+use crate::equipment::defaults::{self, Documented, Grade};
+
+/// Whether a key may be left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Need {
+    /// Always needed.
+    Required,
+    /// Needed in some cases only, by drive, shape or law.
+    Case,
+    /// Exactly one of this key and another one is needed.
+    OneOf(&'static str),
+    /// May be left out; has a documented default.
+    Default,
+    /// May stand in place of another key that has a documented default.
+    InsteadOf(&'static str),
+}
+
+/// One key of a table.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Key {
+    pub(super) name: &'static str,
+    pub(super) unit: &'static str,
+    pub(super) need: Need,
+}
+
+/// One kind of table.
+#[derive(Debug)]
+pub(super) struct Kind {
+    /// Path of the kind, as in `tool.bearing`; empty at the top.
+    pub(super) name: &'static str,
+    pub(super) keys: &'static [Key],
+}
+
+const fn key(name: &'static str, unit: &'static str, need: Need) -> Key {
+    Key { name, unit, need }
+}
+
+use Need::{Case, Default, InsteadOf, OneOf, Required};
+
+pub(super) static JOB: Kind = Kind {
+    name: "",
+    keys: &[
+        key("schema", "", Required),
+        key("title", "", Default),
+        key("ambient", "", Case),
+        key("limits", "", Case),
+        key("map", "", Case),
+        key("tool", "", Case),
+        key("pad", "", Case),
+        key("product", "", Case),
+        key("paint", "", Case),
+        key("pairing", "", Case),
+        key("panel", "", Case),
+        key("step", "", Required),
+    ],
+};
+
+pub(super) static AMBIENT: Kind = Kind {
+    name: "ambient",
+    keys: &[
+        key("temperature_c", "°C", Default),
+        key("relative_humidity", "", Default),
+        key("air_speed_m_s", "m/s", Default),
+    ],
+};
+
+pub(super) static LIMITS: Kind = Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default)] };
+
+pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
+
+pub(super) static TOOL: Kind = Kind {
+    name: "tool",
+    keys: &[
+        key("drive", "", Required),
+        key("throw_mm", "mm", Case),
+        key("orbit_rate_opm", "/min", Case),
+        key("orbit_rate_range_opm", "/min", Default),
+        key("speed_settings", "", Default),
+        key("setting_step", "", Default),
+        key("spin_per_orbit", "", Case),
+        key("spin_rpm", "rpm", Case),
+        key("bearing", "", Case),
+        key("spin_inertia_kgm2", "kg·m²", Default),
+        key("motor", "", Default),
+        key("mass_kg", "kg", Default),
+        key("vibration_m_s2", "m/s²", Default),
+        key("counted_spin", "", Default),
+    ],
+};
+
+pub(super) static BEARING: Kind = Kind {
+    name: "tool.bearing",
+    keys: &[
+        key("breakaway_nm", "N·m", Required),
+        key("viscous_nms", "N·m·s", Required),
+        key("friction", "", Default),
+        key("bore_mm", "mm", Default),
+        key("brake_nm", "N·m", Default),
+    ],
+};
+
+pub(super) static MOTOR: Kind =
+    Kind { name: "tool.motor", keys: &[key("rated_power_w", "W", Required), key("idle_power_w", "W", Default)] };
+
+pub(super) static COUNTED_SPIN: Kind = Kind {
+    name: "tool.counted_spin",
+    keys: &[
+        key("turns", "turns", Required),
+        key("seconds", "s", Required),
+        key("force_n", "N", Required),
+        key("orbit_rate_opm", "/min", Default),
+        key("pad", "", Required),
+        key("product", "", Required),
+        key("paint", "", Default),
+    ],
+};
+
+pub(super) static PAD: Kind = Kind {
+    name: "pad",
+    keys: &[
+        key("diameter_mm", "mm", Required),
+        key("plate_mm", "mm", Default),
+        key("hole_mm", "mm", Default),
+        key("thickness_mm", "mm", Required),
+        key("mass_kg", "kg", Default),
+        key("compression", "", Required),
+        key("shear_modulus_kpa", "kPa", Default),
+        key("loss_factor", "", Default),
+        key("foam_density_kg_m3", "kg/m³", Default),
+        key("overhang_length_mm", "mm", Default),
+        key("grains_per_m2", "1/m²", Default),
+        key("interface", "", Default),
+    ],
+};
+
+pub(super) static COMPRESSION: Kind = Kind {
+    name: "pad.compression",
+    keys: &[
+        key("law", "", Required),
+        key("stiffness_kpa_per_mm", "kPa/mm", Case),
+        key("strain", "", Case),
+        key("stress_kpa", "kPa", Case),
+        key("stress_kpa_at_half", "kPa", Case),
+        key("exponent", "", Case),
+    ],
+};
+
+pub(super) static INTERFACE: Kind = Kind {
+    name: "pad.interface",
+    keys: &[
+        key("thickness_mm", "mm", Required),
+        key("stiffness_kpa_per_mm", "kPa/mm", Required),
+        key("shear_modulus_kpa", "kPa", Default),
+    ],
+};
+
+pub(super) static PRODUCT: Kind =
+    Kind { name: "product", keys: &[key("friction", "", Required), key("preston_per_pa", "1/Pa", Required)] };
+
+pub(super) static PAINT: Kind = Kind {
+    name: "paint",
+    keys: &[
+        key("hardness", "", Default),
+        key("hardness_mpa", "MPa", InsteadOf("hardness")),
+        key("clear_um", "µm", Default),
+        key("lightness", "", Default),
+        key("substrate", "", Default),
+    ],
+};
+
+pub(super) static PAIRING: Kind = Kind {
+    name: "pairing",
+    keys: &[
+        key("pad", "", Required),
+        key("product", "", Required),
+        key("paint", "", Default),
+        key("friction", "", Default),
+        key("preston_per_pa", "1/Pa", Default),
+        key("preston_rel_sd", "", Default),
+    ],
+};
+
+pub(super) static PANEL: Kind = Kind {
+    name: "panel",
+    keys: &[
+        key("shape", "", Required),
+        key("curvature_per_m", "1/m", Case),
+        key("axis_deg", "°", Default),
+        key("size_mm", "mm", Required),
+        key("incline_deg", "°", Default),
+        key("paint", "", Default),
+    ],
+};
+
+pub(super) static STEP: Kind = Kind {
+    name: "step",
+    keys: &[
+        key("name", "", Required),
+        key("tool", "", Required),
+        key("pad", "", Required),
+        key("product", "", Required),
+        key("panel", "", Required),
+        key("hold", "", Default),
+        key("force_n", "N", OneOf("hand_force_n")),
+        key("hand_force_n", "N", OneOf("force_n")),
+        key("orbit_rate_opm", "/min", Default),
+        key("speed_setting", "", InsteadOf("orbit_rate_opm")),
+        key("feed_mm_s", "mm/s", Required),
+        key("overlap", "", Required),
+        key("passes", "", Required),
+        key("pattern", "", Required),
+        key("target_cut_um", "µm", Default),
+    ],
+};
+
+pub(super) static HOLD: Kind = Kind {
+    name: "step.hold",
+    keys: &[key("kind", "", Required), key("x_deg", "°", Default), key("y_deg", "°", Default)],
+};
+
+/// Every kind of table.
+pub(super) static KINDS: &[&Kind] = &[
+    &JOB,
+    &AMBIENT,
+    &LIMITS,
+    &MAP,
+    &TOOL,
+    &BEARING,
+    &MOTOR,
+    &COUNTED_SPIN,
+    &PAD,
+    &COMPRESSION,
+    &INTERFACE,
+    &PRODUCT,
+    &PAINT,
+    &PAIRING,
+    &PANEL,
+    &STEP,
+    &HOLD,
+];
+
+const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
+    Documented { key, value, source, grade }
+}
+
+/// Idle power of a motor that is described without it, W.
+pub(super) const IDLE_POWER_W: f64 = 0.0;
+/// Bore of a bearing whose load friction is given without it, mm.
+pub(super) const BORE_MM: f64 = 12.0;
+
+/// What a job means by leaving out the optional parts that only a job file has.
+pub(super) static ABSENT: &[Documented] = &[
+    absent("title", "none", "not given", Grade::Derived),
+    absent(
+        "tool.speed_settings",
+        "none",
+        "no scale given, so rates are told in orbits per minute only",
+        Grade::Derived,
+    ),
+    absent("tool.motor.idle_power_w", "0", "not given, so the whole rated power counts as available", Grade::Assumed),
+    absent("tool.vibration_m_s2", "none", "no declared value given, so no exposure is told", Grade::Derived),
+    absent(
+        "tool.counted_spin",
+        "none",
+        "no count given, so the bearing drag stays as described and uncalibrated",
+        Grade::Derived,
+    ),
+    absent("tool.counted_spin.orbit_rate_opm", "the tool's set-point", "no rate given with the count", Grade::Derived),
+    absent("tool.counted_spin.paint", "none", "only a pairing for any paint applies to the count", Grade::Derived),
+    absent("pad.interface", "none", "no soft layer between plate and pad", Grade::Derived),
+    absent("pairing.paint", "any paint", "no paint named", Grade::Derived),
+    absent("pairing.friction", "the product's", "not overridden", Grade::Derived),
+    absent("pairing.preston_per_pa", "the product's", "not overridden", Grade::Derived),
+    absent("panel.paint", "a paint of defaults", "no paint named, so every default of [paint] holds", Grade::Assumed),
+    absent("step.hold.x_deg", "0", "no tilt along x", Grade::Derived),
+    absent("step.hold.y_deg", "0", "no tilt along y", Grade::Derived),
+];
+
+/// The documented default of a key, by the path of its kind.
+pub(super) fn documented(path: &str) -> Option<&'static Documented> {
+    defaults::find(path).or_else(|| ABSENT.iter().find(|d| d.key == path))
+}
+
+impl Kind {
+    /// Path of a key of this kind, without the names a user gave.
+    pub(super) fn path_of(&self, key: &str) -> String {
+        if self.name.is_empty() { key.to_owned() } else { format!("{}.{key}", self.name) }
+    }
+
+    /// The entry of a key.
+    pub(super) fn find(&self, key: &str) -> Option<&'static Key> {
+        self.keys.iter().find(|k| k.name == key)
+    }
+}
+
+/// The candidate that a mistyped name most likely stands for.
+pub(super) fn closest<'c>(typed: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    // Longer names cannot be near any of ours, and comparing them would take time.
+    if typed.chars().take(65).count() > 64 {
+        return None;
+    }
+    let typed = typed.to_lowercase();
+    let mut best = (0.0, None);
+    for candidate in candidates.into_iter().filter(|c| c.chars().take(65).count() <= 64) {
+        let lower = candidate.to_lowercase();
+        let part = typed.len() >= 3 && (lower.contains(&typed) || (lower.len() >= 3 && typed.contains(&lower)));
+        let near = strsim::jaro_winkler(&typed, &lower);
+        let score = if part { near.max(0.9) } else { near };
+        if score > best.0 {
+            best = (score, Some(candidate));
+        }
+    }
+    // 0.8 keeps one or two wrong letters and drops unrelated words; our choice, tested on typos.
+    best.1.filter(|_| best.0 >= 0.8)
+}

@@ -1,0 +1,27 @@
+//! The job file: one TOML text that names tools, pads, products, paints and panels and the steps
+//! worked with them.
+//!
+//! Reading goes one way: text within a size limit ([`Job::read`], [`Job::parse`]) -> spanned tables
+//! -> the validated types of `equipment`, `panel` and `spin` -> [`Job`]. Every refusal is a
+//! [`Problem`] that knows file, line, column, key, value and allowed range. Every value that a job
+//! leaves out comes from the documented defaults and is listed in [`Job::resolved`].
+//!
+//! Not here: any physics, any printing, the command line.
+
+mod equipment;
+mod file;
+mod keys;
+mod model;
+mod panel;
+mod problem;
+mod reader;
+mod resolve;
+mod starter;
+
+#[cfg(test)]
+mod tests;
+
+pub use file::{MAX_JOB_BYTES, MAX_TABLES};
+pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step};
+pub use problem::Problem;
+pub use starter::STARTER;

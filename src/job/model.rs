@@ -1,0 +1,234 @@
+//! What a job is once it has been read: validated descriptions by name, and the steps.
+
+use crate::equipment::defaults::{self, Grade};
+use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
+use crate::error::RangeError;
+use crate::motion::Pattern;
+use crate::panel::Panel;
+use crate::spin::{CountedSpin, Setup};
+use crate::units::{AngularRate, Length, Speed, Temperature};
+
+/// A description and the name its table gives it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Named<T> {
+    /// The NAME of `[kind.NAME]`.
+    pub name: String,
+    /// What it describes.
+    pub item: T,
+}
+
+/// Air of the workshop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ambient {
+    /// Air temperature, −40 to 60 °C.
+    pub temperature: Temperature,
+    /// Relative humidity, 0 to 1.
+    pub relative_humidity: f64,
+    /// Speed of the air over the panel, 0 to 50 m/s.
+    pub air_speed: Speed,
+}
+
+/// Limits that are the user's to set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm.
+    pub useful_spin: AngularRate,
+}
+
+/// Grid of the maps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MapSettings {
+    /// Side of a cell, 0.05 to 100 mm.
+    pub cell: Length,
+}
+
+/// What one pad does with one product, on one paint or on any.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairingRule {
+    /// Name of the pad.
+    pub pad: String,
+    /// Name of the product.
+    pub product: String,
+    /// Name of the paint; any paint without it.
+    pub paint: Option<String>,
+    /// Friction and removal: the product's where the pairing does not override them.
+    pub pairing: Pairing,
+}
+
+/// One counted rotation on a flat panel, ready for `spin::calibrate_drag`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpinCount {
+    /// Name of the tool whose bearing the count is of.
+    pub tool_name: String,
+    /// Name of the pad used.
+    pub pad_name: String,
+    /// Name of the product used.
+    pub product_name: String,
+    /// Name of the paint worked on, where given.
+    pub paint_name: Option<String>,
+    /// Turns and time.
+    pub count: CountedSpin,
+    /// The set-up at the time of the count, on a flat, with the bearing as described.
+    pub setup: Setup,
+}
+
+/// One step: a set-up and how it is led over its panel.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct Step {
+    /// Name, unique in the job.
+    pub name: String,
+    /// Name of the tool.
+    pub tool_name: String,
+    /// Name of the pad.
+    pub pad_name: String,
+    /// Name of the product.
+    pub product_name: String,
+    /// Name of the panel.
+    pub panel_name: String,
+    /// Name of the panel's paint, where it has one.
+    pub paint_name: Option<String>,
+    /// Name of the pairing that holds for this pad, product and paint, where there is one.
+    pub pairing_name: Option<String>,
+    /// Tool at the step's rate, pad, effective product, patch, hold and face force.
+    pub setup: Setup,
+    /// The panel.
+    pub panel: Panel,
+    /// Its paint; all defaults where none is named.
+    pub paint: Paint,
+    /// Effective product numbers and their spread.
+    pub pairing: Pairing,
+    /// Force of the hand, N: as given, or what the face force asks of the hand beside the tool's
+    /// weight; unknown without a tool mass. Negative: the hand carries part of the weight.
+    pub hand_force_n: Option<f64>,
+    /// Setting on the machine's own scale: as given, or the one that gives the rate; none without a
+    /// scale or outside it.
+    pub speed_setting: Option<f64>,
+    /// Feed.
+    pub feed: Speed,
+    /// Overlap of the pass lines, share of the pad's face diameter, 0 to 0.95.
+    pub overlap: f64,
+    /// Number of passes, 1 to 1000.
+    pub passes: usize,
+    /// Pattern of the passes.
+    pub pattern: Pattern,
+    /// Cut asked for, where given, 0.01 to 200 µm.
+    pub target_cut: Option<Length>,
+}
+
+/// A value as `check` prints it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Resolved {
+    /// Key path, as in `pad.wide.loss_factor`.
+    pub key: String,
+    /// The value with its unit.
+    pub value: String,
+    /// Where it comes from: `job file`, or the source of a default.
+    pub source: String,
+    /// Grade of a default or derived value; how well a value from the job file is known is its
+    /// writer's to say.
+    pub grade: Option<Grade>,
+    /// Whether the job left the key out.
+    pub is_default: bool,
+}
+
+/// A job: everything named in the file, and its steps in order.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct Job {
+    /// Name of the file it was read from.
+    pub file_name: String,
+    /// Title, where given.
+    pub title: Option<String>,
+    /// Air of the workshop.
+    pub ambient: Ambient,
+    /// Limits.
+    pub limits: Limits,
+    /// Grid of the maps.
+    pub map: MapSettings,
+    /// Tools in file order.
+    pub tools: Vec<Named<Tool>>,
+    /// Pads in file order.
+    pub pads: Vec<Named<Pad>>,
+    /// Products in file order.
+    pub products: Vec<Named<Product>>,
+    /// Paints in file order.
+    pub paints: Vec<Named<Paint>>,
+    /// Pairings in file order; no two are for the same pad, product and paint.
+    pub pairings: Vec<Named<PairingRule>>,
+    /// Panels in file order.
+    pub panels: Vec<Named<Panel>>,
+    /// Counted rotations, at most one a tool.
+    pub counted_spins: Vec<SpinCount>,
+    /// Steps in file order, at least one.
+    pub steps: Vec<Step>,
+    /// Every value of the job, given or default, in the order of the tables.
+    pub resolved: Vec<Resolved>,
+    /// What was accepted but has no effect or looks unintended.
+    pub warnings: Vec<String>,
+}
+
+impl Default for Ambient {
+    fn default() -> Self {
+        Self {
+            temperature: Temperature::from_c(defaults::AIR_TEMPERATURE_C),
+            relative_humidity: defaults::RELATIVE_HUMIDITY,
+            air_speed: Speed::from_m_s(defaults::AIR_SPEED_M_S),
+        }
+    }
+}
+
+impl Ambient {
+    /// Air from its numbers.
+    ///
+    /// # Errors
+    /// Temperature outside −40 to 60 °C, humidity outside 0 to 1, air speed outside 0 to 50 m/s.
+    pub fn new(temperature: Temperature, relative_humidity: f64, air_speed: Speed) -> Result<Self, RangeError> {
+        crate::equipment::within("temperature_c", temperature.c(), -40.0, 60.0, "°C")?;
+        crate::equipment::within("relative_humidity", relative_humidity, 0.0, 1.0, "")?;
+        crate::equipment::within("air_speed_m_s", air_speed.m_s(), 0.0, 50.0, "m/s")?;
+        Ok(Self { temperature, relative_humidity, air_speed })
+    }
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self { useful_spin: AngularRate::from_rpm(defaults::USEFUL_SPIN_RPM) }
+    }
+}
+
+impl Default for MapSettings {
+    fn default() -> Self {
+        Self { cell: Length::from_mm(defaults::CELL_MM) }
+    }
+}
+
+/// The pairing that holds for a pad, a product and a paint: the one for this paint, else the one
+/// for any paint.
+pub(super) fn pairing_for<'r>(
+    rules: &'r [Named<PairingRule>],
+    pad: &str,
+    product: &str,
+    paint: Option<&str>,
+) -> Option<&'r Named<PairingRule>> {
+    let fits = |r: &&Named<PairingRule>| r.item.pad == pad && r.item.product == product;
+    let exact = paint.and_then(|p| rules.iter().filter(fits).find(|r| r.item.paint.as_deref() == Some(p)));
+    exact.or_else(|| rules.iter().filter(fits).find(|r| r.item.paint.is_none()))
+}
+
+impl Job {
+    /// What `pad` does with `product` on `paint`: the pairing that holds, else the product alone
+    /// with the default spread. `None` where there is no product of that name.
+    #[must_use]
+    pub fn pairing(&self, pad: &str, product: &str, paint: Option<&str>) -> Option<Pairing> {
+        pairing_for(&self.pairings, pad, product, paint)
+            .map(|r| r.item.pairing)
+            .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
+    }
+
+    /// The step of a name.
+    #[must_use]
+    pub fn step(&self, name: &str) -> Option<&Step> {
+        self.steps.iter().find(|s| s.name == name)
+    }
+}

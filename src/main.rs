@@ -1,0 +1,7 @@
+//! The command line: parse, resolve, one library call, print.
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::run()
+}

@@ -1,0 +1,134 @@
+//! The operating state of one step at one place: contact, spin, stall limits, speeds, removal,
+//! power, remedies.
+
+use crate::Error;
+use crate::motion::{Face, face_mean_speed};
+use crate::removal::{mean_cut_per_pass, volume_rate};
+use crate::spin::{
+    AtHand, Remedy, Setup, SpinState, StallLimits, StallSettings, closed_form, inertia_gain, remedies, spin_state,
+    spin_with_drag, stall_limits,
+};
+use crate::units::Speed;
+
+/// How the pad is moved over the panel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Working {
+    /// Feed.
+    pub feed: Speed,
+    /// Overlap of neighbouring pass lines, 0 to below 1.
+    pub overlap: f64,
+}
+
+/// Everything that `state` prints.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OperatingState {
+    /// Contact, spin and friction sums at the panel's own curvature.
+    pub run: SpinState,
+    /// Useful minimum of the spin, rad/s.
+    pub useful_spin: f64,
+    /// Whether the spin of a free drive is below the useful minimum.
+    pub stalled: bool,
+    /// Whether the pad turns against the orbit (below −0.5 rpm).
+    pub reverses: bool,
+    /// Spin with half and with twice the bearing drag, rad/s, ascending.
+    pub spin_range: (f64, f64),
+    /// Stall limits.
+    pub limits: StallLimits,
+    /// Stall limits with half and with twice the bearing drag.
+    pub limits_range: Option<(StallLimits, StallLimits)>,
+    /// Closed-form reversal curvature and its validity.
+    pub closed_form: Option<closed_form::ClosedFormCurvature>,
+    /// e_f Ω, m/s.
+    pub orbit_speed_m_s: f64,
+    /// Area mean over the pad of the orbit mean of |v|, m/s.
+    pub pad_mean_speed_m_s: f64,
+    /// Volume removed per second, m³/s.
+    pub volume_rate_m3_s: f64,
+    /// Mean cut of one pass, m.
+    pub cut_per_pass_m: f64,
+    /// Friction power, W.
+    pub friction_w: f64,
+    /// Torque on the orbit shaft (on the spindle for a rotary drive), N·m.
+    pub orbit_torque_nm: f64,
+    /// Contact stiffness over tool mass over Ω²: the heave is constant over the orbit while this is
+    /// far below 1. `None` without a tool mass or an orbit.
+    pub heave_ratio: Option<f64>,
+    /// Factor by which the pad's own inertia raises the throw at the face (not applied); `None` for a pad
+    /// rigid in shear or a drive without an orbit.
+    pub throw_gain: Option<f64>,
+    /// Remedies, where the pad stalls.
+    pub remedies: Vec<Remedy>,
+}
+
+/// Solves the operating state of `setup` on its own patch.
+///
+/// `drag_range` are the factors on the bearing drag that bound what is known of it: (0.5, 2) until
+/// it is calibrated.
+///
+/// # Errors
+/// As [`crate::contact::solve`].
+pub fn operating_state(
+    setup: &Setup,
+    working: &Working,
+    at_hand: &AtHand<'_>,
+    drag_range: (f64, f64),
+    settings: &StallSettings,
+) -> Result<OperatingState, Error> {
+    let run = spin_state(setup, setup.patch(), &settings.contact)?;
+    let tool = setup.tool();
+    let rate = tool.rate().rad_s();
+    let free = tool.bearing().is_some();
+    let limits = stall_limits(setup, settings, 1.0)?;
+    let limits_range = if free {
+        Some((stall_limits(setup, settings, drag_range.0)?, stall_limits(setup, settings, drag_range.1)?))
+    } else {
+        None
+    };
+    let spin_range = match (spin_with_drag(setup, &run, drag_range.0), spin_with_drag(setup, &run, drag_range.1)) {
+        (Some(a), Some(b)) => (a.min(b).min(run.spin), a.max(b).max(run.spin)),
+        _ => (run.spin, run.spin),
+    };
+    let stalled = free && run.spin < settings.useful_spin;
+    let rpm = crate::units::AngularRate::from_rad_s(run.spin).rpm();
+    let mu = setup.product().friction();
+    let friction_w = mu * run.sums.speed_w;
+    let orbit_torque_nm = if free {
+        let spindle = setup.spindle_drag().map_or(0.0, |d| d.spindle_torque(rate - run.spin, crate::spin::SLIP_SCALE));
+        run.face_orbit_m * mu * run.sums.forward_n + spindle
+    } else {
+        let shaft = if rate > 0.0 { rate } else { run.spin };
+        friction_w / shaft
+    };
+    let volume = volume_rate(setup.product().preston_per_pa(), &run.sums);
+    let face = Face::new(setup.pad(), run.face_orbit_m);
+    let mean_speed = if run.sticks { 0.0 } else { face_mean_speed(&face, rate, run.spin) };
+    let heave_ratio = tool
+        .mass()
+        .filter(|_| rate > 0.0)
+        .map(|m| run.contact.heave_stiffness_n_m / (m.kg() * rate * rate));
+    let throw_gain = setup
+        .pad()
+        .shear_modulus()
+        .filter(|_| rate > 0.0)
+        .map(|g| inertia_gain(rate, setup.pad().thickness().m(), setup.pad().foam_density(), g.pa()));
+    let list = if stalled { remedies(setup, at_hand, settings) } else { Vec::new() };
+    Ok(OperatingState {
+        useful_spin: settings.useful_spin,
+        stalled,
+        reverses: free && rpm < -0.5,
+        spin_range,
+        limits,
+        limits_range,
+        closed_form: closed_form::reversal_curvature(setup),
+        orbit_speed_m_s: run.face_orbit_m * rate,
+        pad_mean_speed_m_s: mean_speed,
+        volume_rate_m3_s: volume,
+        cut_per_pass_m: mean_cut_per_pass(volume, working.feed.m_s(), working.overlap, setup.pad().diameter().m()),
+        friction_w,
+        orbit_torque_nm,
+        heave_ratio,
+        throw_gain,
+        remedies: list,
+        run,
+    })
+}

@@ -1,0 +1,186 @@
+//! One step planned: the state, the passes, the map, the time, and the limit that binds.
+
+use super::state::{OperatingState, Working, operating_state};
+use crate::Error;
+use crate::equipment::Pairing;
+use crate::motion::{Pattern, ToolPath};
+use crate::panel::Panel;
+use crate::removal::{PanelMap, panel_map};
+use crate::spin::{AtHand, Setup, StallSettings};
+use crate::units::Length;
+
+/// What a step asks for.
+#[derive(Debug, Clone)]
+pub struct StepTask {
+    /// Tool at its rate, pad, product, patch, hold, force.
+    pub setup: Setup,
+    /// The panel.
+    pub panel: Panel,
+    /// Spread of the Preston coefficient.
+    pub pairing: Pairing,
+    /// Feed and overlap.
+    pub working: Working,
+    /// Passes asked for.
+    pub passes: usize,
+    /// Pattern of the passes.
+    pub pattern: Pattern,
+    /// Mean cut to reach, where one is asked for; it decides the passes.
+    pub target_cut: Option<Length>,
+    /// Cells of the map.
+    pub cell: Length,
+    /// Factors on the bearing drag that bound what is known of it.
+    pub drag_range: (f64, f64),
+}
+
+/// A limit and how far the step is from it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// Name of the limit.
+    pub name: &'static str,
+    /// Where the step is.
+    pub value: f64,
+    /// Where the limit is.
+    pub limit: f64,
+    /// Relative distance to the limit; negative beyond it.
+    pub margin: f64,
+    /// Unit of value and limit.
+    pub unit: &'static str,
+}
+
+/// An interval around a mean.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Interval {
+    /// Mean.
+    pub mean: f64,
+    /// 5th percentile.
+    pub low: f64,
+    /// 95th percentile.
+    pub high: f64,
+}
+
+/// A planned step.
+#[derive(Debug, Clone)]
+pub struct StepPlan {
+    /// The operating state.
+    pub state: OperatingState,
+    /// Passes planned.
+    pub passes: usize,
+    /// The map after those passes.
+    pub map: PanelMap,
+    /// Mean cut inside the worked mask, m, with its 90 % interval from the spread of the Preston
+    /// coefficient; `None` where nothing is left of the mask.
+    pub cut: Option<Interval>,
+    /// Time with the pad on, s.
+    pub time_s: f64,
+    /// Share of the panel on which the pad is stalled.
+    pub stalled_share: f64,
+    /// Every limit looked at, the tightest first.
+    pub limits: Vec<Limit>,
+    /// Whether the target cut, where given, is out of reach.
+    pub target_out_of_reach: bool,
+}
+
+/// Most passes that a target cut may ask for.
+pub const MOST_PASSES: usize = 100;
+
+/// 95th percentile of the standard normal distribution (tables of the normal distribution, for
+/// example Abramowitz and Stegun 26.2).
+const Z95: f64 = 1.6448536269514722;
+
+impl StepTask {
+    /// Path of the step with a number of passes.
+    ///
+    /// # Errors
+    /// As [`ToolPath::over_rectangle`].
+    pub fn path(&self, passes: usize) -> Result<ToolPath, crate::RangeError> {
+        let spacing = (1.0 - self.working.overlap) * self.setup.pad().diameter().m();
+        ToolPath::over_rectangle(
+            (self.panel.length().m(), self.panel.width().m()),
+            self.pattern,
+            passes,
+            spacing,
+            self.working.feed.m_s(),
+        )
+    }
+
+    /// The map of the step with its own passes.
+    ///
+    /// # Errors
+    /// As [`crate::contact::solve`] and [`panel_map`].
+    pub fn map(&self, settings: &StallSettings) -> Result<PanelMap, Error> {
+        let run = crate::spin::spin_state(&self.setup, self.setup.patch(), &settings.contact)?;
+        panel_map(&self.setup, &run, &self.panel, self.path(self.passes)?, self.cell.m())
+    }
+}
+
+/// Plans one step.
+///
+/// # Errors
+/// As [`operating_state`] and [`panel_map`].
+pub fn plan_step(task: &StepTask, at_hand: &AtHand<'_>, settings: &StallSettings) -> Result<StepPlan, Error> {
+    let state = operating_state(&task.setup, &task.working, at_hand, task.drag_range, settings)?;
+    let work = |passes: usize| panel_map(&task.setup, &state.run, &task.panel, task.path(passes)?, task.cell.m());
+    let mut passes = task.passes;
+    let mut map = work(passes)?;
+    let mut out_of_reach = false;
+    if let Some(target) = task.target_cut {
+        // Cut rises with the passes, and nearly in proportion: start from the proportion.
+        let per_pass = map.cut.map_or(state.cut_per_pass_m, |c| c.mean / passes as f64);
+        let needed = (target.m() / per_pass - 1e-6).ceil();
+        if needed.is_finite() && needed <= MOST_PASSES as f64 {
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // between 1 and MOST_PASSES
+            let needed = needed.max(1.0) as usize;
+            if needed != passes {
+                passes = needed;
+                map = work(passes)?;
+            }
+        } else {
+            out_of_reach = true;
+        }
+    }
+    // A log-normal spread keeps the cut positive; its median is the Preston coefficient given.
+    let sd = task.pairing.preston_rel_sd();
+    let spread = (Z95 * (1.0 + sd * sd).ln().sqrt()).exp();
+    let cut = map.cut.map(|c| Interval { mean: c.mean, low: c.mean / spread, high: c.mean * spread });
+    let time_s = map.path.time();
+    let limits = limits(task, &state);
+    Ok(StepPlan {
+        passes,
+        cut,
+        time_s,
+        stalled_share: if state.stalled { 1.0 } else { 0.0 },
+        limits,
+        target_out_of_reach: out_of_reach,
+        state,
+        map,
+    })
+}
+
+fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
+    let mut out = Vec::new();
+    let upper = |name, value: f64, limit: f64, unit| Limit { name, value, limit, margin: (limit - value) / limit, unit };
+    if task.setup.tool().bearing().is_some() {
+        if let Some(s) = state.limits.stall_number() {
+            out.push(upper("stall", s, 1.0, "of the stall curvature"));
+        } else {
+            let (value, limit) = (
+                crate::units::AngularRate::from_rad_s(state.run.spin).rpm(),
+                crate::units::AngularRate::from_rad_s(state.useful_spin).rpm(),
+            );
+            out.push(Limit { name: "spin", value, limit, margin: (value - limit) / limit, unit: "rpm" });
+        }
+    }
+    let (compression, most) = state.run.contact.compression_m;
+    out.push(upper("pad_compression", compression * 1e3, most * 1e3, "mm"));
+    let pull = task.setup.pad().shear_stiffness() * 0.5 * task.setup.tool().throw().m();
+    if pull.is_finite() && pull > 0.0 {
+        out.push(upper("face_sticks", task.setup.friction_n(), pull, "N"));
+    }
+    if let Some(motor) = task.setup.tool().motor() {
+        let rate = task.setup.tool().rate().rad_s();
+        let shaft = if rate > 0.0 { rate } else { state.run.spin };
+        out.push(upper("motor_power", state.orbit_torque_nm * shaft, motor.available().w(), "W"));
+    }
+    out.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+    out
+}

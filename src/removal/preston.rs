@@ -1,0 +1,28 @@
+//! Rates that follow from the friction sums alone.
+
+use crate::spin::FrictionSums;
+
+/// Volume removed per second: k_p ⟨∫ p|v| dA⟩, m³/s.
+///
+/// `preston_per_pa` k_p in 1/Pa.
+#[must_use]
+pub fn volume_rate(preston_per_pa: f64, sums: &FrictionSums) -> f64 {
+    preston_per_pa * sums.speed_w
+}
+
+/// Mean cut of one pass: volume rate over the area swept per second, m.
+///
+/// ```text
+/// h = V̇ / (f · (1 − overlap) · D)     f feed [m/s], D face diameter [m]
+/// ```
+///
+/// # Example
+/// ```
+/// // 0.04 mm³/s over 40 mm/s x 65 mm: 0.01538 µm.
+/// let h = trochoid::removal::mean_cut_per_pass(0.04e-9, 0.04, 0.5, 0.13);
+/// assert!((h * 1e6 - 0.0153846).abs() < 1e-6);
+/// ```
+#[must_use]
+pub fn mean_cut_per_pass(volume_rate_m3_s: f64, feed_m_s: f64, overlap: f64, diameter_m: f64) -> f64 {
+    volume_rate_m3_s / (feed_m_s * (1.0 - overlap) * diameter_m)
+}

@@ -1,0 +1,193 @@
+//! Machine-readable results. SI unless the key says otherwise; a number whose capability is not
+//! there is null, never zero.
+
+use crate::math::statistics::Summary;
+use crate::plan::{OperatingState, StepPlan};
+use crate::removal::PanelMap;
+use crate::spin::{Crossing, Remedy};
+use crate::units::AngularRate;
+use serde_json::{Map, Value, json};
+
+fn rpm(rad_s: f64) -> f64 {
+    AngularRate::from_rad_s(rad_s).rpm()
+}
+
+fn remedy(r: &Remedy) -> Value {
+    json!({
+        "kind": r.kind.name(),
+        "value": r.value,
+        "unit": r.unit,
+        "reason": r.reason,
+        "verified": r.verified,
+        "spin_rpm": r.spin.map(rpm),
+    })
+}
+
+/// The result of `state`.
+#[must_use]
+pub fn state_json(step: &str, panel: &str, force_n: f64, hand_force_n: Option<f64>, patch: &crate::panel::Patch, s: &OperatingState) -> Value {
+    let c = &s.run.contact;
+    let at = |x: Option<Crossing>| x.map(|x| x.at);
+    let free = s.limits_range.is_some();
+    let spin_rpm = rpm(s.run.spin);
+    let stable: Vec<f64> = if s.run.equilibria.is_empty() {
+        vec![spin_rpm]
+    } else {
+        s.run.equilibria.iter().filter(|e| e.stable).map(|e| rpm(e.spin)).collect()
+    };
+    let numbers = s.limits_range.map(|(low, high)| [low.stall_number(), high.stall_number()]);
+    json!({
+        "step": step,
+        "panel": panel,
+        "force_n": force_n,
+        "hand_force_n": hand_force_n,
+        "contact": {
+            "mean_pressure_pa": c.mean_pressure_pa,
+            "peak_pressure_pa": c.peak_pressure_pa,
+            "centre_pressure_pa": c.centre_pressure_pa,
+            "contact_share": c.contact_share,
+            "peak_compression_mm": c.compression_m.0 * 1e3,
+            "compression_limit_mm": c.compression_m.1 * 1e3,
+            "force_error_rel": c.error,
+            "heave_ratio": s.heave_ratio,
+        },
+        "spin": {
+            "spin_rpm": spin_rpm,
+            "spin_rpm_range": [rpm(s.spin_range.0), rpm(s.spin_range.1)],
+            "stalled": s.stalled,
+            "stalled_on_flat": s.limits.stalled_on_flat,
+            "reverses": s.reverses,
+            "stable_spins_rpm": stable,
+            "stall_number": s.limits.stall_number(),
+            "stall_curvature_per_m": at(s.limits.sphere),
+            "reversal_curvature_per_m": at(s.limits.reversal),
+            "stall_curvature_along_panel_per_m": s.limits.along_panel_per_m(patch),
+            "closed_form_reversal_curvature_per_m": s.closed_form.filter(|_| free).map(|c| c.curvature_per_m),
+            "closed_form_valid": s.closed_form.is_some_and(|c| c.valid),
+            "stall_number_with_half_and_twice_the_drag": numbers,
+            "turns_again_at_factor": s.limits.along_panel.and_then(|c| c.second),
+        },
+        "motion": {
+            "face_throw_mm": 2e3 * s.run.face_orbit_m,
+            "sticks": s.run.sticks,
+            "orbit_speed_m_s": s.orbit_speed_m_s,
+            "pad_mean_speed_m_s": s.pad_mean_speed_m_s,
+            "inertia_throw_gain": s.throw_gain,
+        },
+        "removal": {
+            "volume_rate_mm3_s": s.volume_rate_m3_s * 1e9,
+            "mean_cut_per_pass_um": s.cut_per_pass_m * 1e6,
+        },
+        "power": { "friction_w": s.friction_w, "orbit_torque_nm": s.orbit_torque_nm },
+        "remedies": s.remedies.iter().map(remedy).collect::<Vec<_>>(),
+    })
+}
+
+fn summary(s: Option<&Summary>, factor: f64) -> Map<String, Value> {
+    let mut out = Map::new();
+    let mut put = |key: &str, v: Option<f64>| {
+        out.insert(key.to_owned(), json!(v));
+    };
+    put("mean", s.map(|s| factor * s.mean));
+    put("cv", s.and_then(Summary::cv));
+    put("p5", s.map(|s| factor * s.p5));
+    put("p95", s.map(|s| factor * s.p95));
+    put("max", s.map(|s| factor * s.max));
+    put("min", s.map(|s| factor * s.min));
+    out
+}
+
+/// The result of `map`.
+#[must_use]
+pub fn map_json(step: &str, panel: &str, m: &PanelMap) -> Value {
+    let mut cut = summary(m.cut.as_ref(), 1e6);
+    cut.insert("volume_mm3".to_owned(), json!(m.volume_m3 * 1e9));
+    let (nx, ny) = m.field.grid.count();
+    let (dx, dy) = m.field.grid.cell();
+    json!({
+        "step": step,
+        "panel": panel,
+        "cut_um": cut,
+        "sliding_length_m": summary(m.slide.as_ref(), 1.0),
+        "coverage_m_per_m2": summary(m.slide.as_ref(), m.grains_per_m2),
+        "dwell_s": summary(m.dwell.as_ref(), 1.0),
+        "path_time_s": m.path.time(),
+        "line_spacing_mm": m.path.spacing().first().map(|s| s * 1e3),
+        "line_spacing_by_pass_mm": m.path.spacing().iter().map(|s| s * 1e3).collect::<Vec<_>>(),
+        "spill_mm3": m.spill_m3 * 1e9,
+        "mask_inset_mm": m.inset_m * 1e3,
+        "grid": { "cell_mm": dx * 1e3, "cell_y_mm": dy * 1e3, "nx": nx, "ny": ny },
+    })
+}
+
+/// Names and settings of a step beside its plan.
+#[derive(Debug, Clone, Copy)]
+pub struct StepNames<'a> {
+    /// Step.
+    pub step: &'a str,
+    /// Panel.
+    pub panel: &'a str,
+    /// Tool.
+    pub tool: &'a str,
+    /// Pad.
+    pub pad: &'a str,
+    /// Product.
+    pub product: &'a str,
+    /// Setting on the machine's own scale.
+    pub speed_setting: Option<f64>,
+    /// Orbit rate, orbits per minute; `None` for a rotary drive.
+    pub orbit_rate_opm: Option<f64>,
+    /// Normal force, N.
+    pub force_n: f64,
+    /// Hand force, N, where the tool's mass is known.
+    pub hand_force_n: Option<f64>,
+}
+
+/// One step of `plan`.
+#[must_use]
+pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
+    json!({
+        "step": names.step,
+        "panel": names.panel,
+        "section": null,
+        "tool": names.tool,
+        "pad": names.pad,
+        "product": names.product,
+        "speed_setting": names.speed_setting,
+        "orbit_rate_opm": names.orbit_rate_opm,
+        "force_n": names.force_n,
+        "hand_force_n": names.hand_force_n,
+        "passes": p.passes,
+        "time_s": p.time_s,
+        "cut_um": {
+            "mean": p.cut.map(|c| c.mean * 1e6),
+            "lo": p.cut.map(|c| c.low * 1e6),
+            "hi": p.cut.map(|c| c.high * 1e6),
+        },
+        "cut_per_pass_um": p.state.cut_per_pass_m * 1e6,
+        "spin_rpm": rpm(p.state.run.spin),
+        "spin_rpm_range": [rpm(p.state.spin_range.0), rpm(p.state.spin_range.1)],
+        "stalled": p.state.stalled,
+        "stall_number": p.state.limits.stall_number(),
+        "stalled_share": p.stalled_share,
+        "remedies": p.state.remedies.iter().map(remedy).collect::<Vec<_>>(),
+        "peak_paint_c": null,
+        "pad_core_c": null,
+        "budget_used_share": null,
+        "target_out_of_reach": p.target_out_of_reach,
+        "binding_limit": p.limits.first().map(|l| json!({
+            "name": l.name, "value": l.value, "limit": l.limit, "margin": l.margin, "unit": l.unit,
+        })),
+    })
+}
+
+/// The result of `plan`, from its steps, the pads used and the assumptions made.
+#[must_use]
+pub fn plan_json(steps: &[Value], pads: &[&str], time_s: f64, assumptions: &[Value]) -> Value {
+    let pads: Map<String, Value> = pads.iter().map(|p| ((*p).to_owned(), Value::Null)).collect();
+    json!({
+        "steps": steps,
+        "totals": { "time_s": time_s, "pads": pads, "product_ml": null, "a8_m_s2": null },
+        "assumptions": assumptions,
+    })
+}

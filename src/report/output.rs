@@ -1,0 +1,82 @@
+//! Files that appear whole or not at all: written under a temporary name in the same folder, then
+//! renamed.
+
+use core::fmt;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// An output that could not be written.
+#[derive(Debug)]
+pub struct OutputError {
+    /// File or folder.
+    pub path: PathBuf,
+    /// What was being done.
+    pub doing: &'static str,
+    /// The system's error.
+    pub source: std::io::Error,
+}
+
+impl fmt::Display for OutputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "cannot {} {}: {}", self.doing, self.path.display(), self.source)
+    }
+}
+
+impl std::error::Error for OutputError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        Some(&self.source)
+    }
+}
+
+/// Makes the folder where it is missing.
+///
+/// # Errors
+/// The system's error with the path.
+pub fn prepare_folder(path: &Path) -> Result<(), OutputError> {
+    std::fs::create_dir_all(path).map_err(|source| OutputError { path: path.to_owned(), doing: "make the folder", source })
+}
+
+static COUNTER: AtomicU64 = AtomicU64::new(0);
+
+/// Writes `bytes` to `path`: first to a temporary file beside it, then renamed.
+///
+/// # Errors
+/// The system's error with the path; the temporary file is removed.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), OutputError> {
+    let fail = |doing, source| OutputError { path: path.to_owned(), doing, source };
+    let mut name = std::ffi::OsString::from(".");
+    name.push(path.file_name().unwrap_or_default());
+    name.push(format!(".{}.{}.tmp", std::process::id(), COUNTER.fetch_add(1, Ordering::Relaxed)));
+    let temporary = path.with_file_name(name);
+    let write = || -> std::io::Result<()> {
+        let mut file = std::fs::File::create(&temporary)?;
+        file.write_all(bytes)?;
+        file.sync_all()
+    };
+    write().and_then(|()| std::fs::rename(&temporary, path)).map_err(|source| {
+        // The cause is reported; a leftover that cannot be removed would add nothing to it.
+        let _ = std::fs::remove_file(&temporary);
+        fail("write", source)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_failed_write_leaves_nothing_behind() {
+        let folder = std::env::temp_dir().join(format!("trochoid-output-{}", std::process::id()));
+        prepare_folder(&folder).unwrap();
+        let target = folder.join("taken");
+        std::fs::create_dir_all(target.join("inside")).unwrap();
+        // A folder of that name that is not empty cannot be replaced by a file.
+        assert!(write_whole(&target, b"text").is_err());
+        let left: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(left, ["taken"]);
+        write_whole(&folder.join("fine.txt"), b"text").unwrap();
+        assert_eq!(std::fs::read(folder.join("fine.txt")).unwrap(), b"text");
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+}

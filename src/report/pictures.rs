@@ -1,0 +1,285 @@
+//! Pictures composed from results: which numbers stand on which axes, with their limits and
+//! captions. Drawing itself is in `plot`.
+
+use crate::plan::{StepPlan, StepTask};
+use crate::plot::{
+    Axis, Band, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Figure, Limit, Mark, Page, Panel as PlotPanel,
+    PathOverlay, PlotError, RectangleOverlay, Region, RegionShape, SecondAxis, Series, Strips,
+};
+use crate::removal::PanelMap;
+use crate::spin::{Against, Setup, StallSettings, force_family, stall_curve, sweep_values};
+use crate::units::AngularRate;
+
+/// One line with the settings of a set-up, for captions.
+#[must_use]
+pub fn settings_line(setup: &Setup) -> String {
+    let tool = setup.tool();
+    let (k1, k2) = setup.patch().principal();
+    let shape = match setup.patch().shape() {
+        crate::panel::Shape::Flat => "flat panel".to_owned(),
+        s => format!("{} {k1:.2} / {k2:.2} per metre", s.name()),
+    };
+    let drive = match tool.drive() {
+        crate::equipment::Drive::Free(_) => format!("free, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm()),
+        crate::equipment::Drive::Geared { spin_per_orbit } => format!(
+            "geared {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
+            tool.throw().mm(),
+            tool.rate().opm()
+        ),
+        crate::equipment::Drive::Rotary { spin } => format!("rotary, {:.0} rpm", spin.rpm()),
+    };
+    format!(
+        "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}; {shape}",
+        setup.pad().diameter().mm(),
+        setup.pad().thickness().mm(),
+        setup.force().n(),
+        setup.product().friction()
+    )
+}
+
+fn points(x: &[f64], y: &[Option<f64>]) -> Vec<(f64, f64)> {
+    x.iter().zip(y).map(|(x, y)| (*x, y.unwrap_or(f64::NAN))).collect()
+}
+
+/// Range of curvatures that keeps the curves and the job's own point in view.
+fn curvature_window(all: &[Vec<Option<f64>>], own: f64) -> (f64, f64) {
+    let values = all.iter().flatten().flatten().copied().chain([own, 0.0]);
+    let (low, high) = values.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
+    let room = 0.15 * (high - low).max(0.2);
+    (low - room, high + room)
+}
+
+fn radius_axis() -> SecondAxis {
+    SecondAxis::new(
+        "radius [mm], − hollow, + crown",
+        &[
+            f64::INFINITY, -2000.0, -1000.0, -700.0, -500.0, -400.0, -300.0, -250.0, -200.0, -150.0, -120.0, -100.0, -80.0,
+            -60.0, 2000.0, 1000.0, 700.0, 500.0, 400.0, 300.0, 200.0, 150.0, 100.0, 80.0, 60.0,
+        ],
+        |r| if r.is_infinite() { 0.0 } else { 1e3 / r },
+    )
+}
+
+/// Stall-threshold curves against one setting, for several forces; the job's own force carries the
+/// range of its bearing drag as a band, and the job's own point is marked.
+///
+/// # Errors
+/// [`PlotError`] where there is nothing finite to draw.
+pub fn stall_chart(
+    setup: &Setup,
+    against: Against,
+    values: &[f64],
+    forces: &[f64],
+    drag_range: (f64, f64),
+    settings: &StallSettings,
+) -> Result<CurveChart, PlotError> {
+    let own_force = setup.force().n();
+    let mut all = Vec::new();
+    let mut series = Vec::new();
+    let mut own_curve = Vec::new();
+    for (style, force) in forces.iter().enumerate() {
+        let Ok(at) = Against::Force.set(setup, *force) else { continue };
+        let curve = stall_curve(&at, against, values, settings, 1.0);
+        let own = (force - own_force).abs() < 1e-9 * own_force;
+        if own {
+            own_curve = points(values, &curve);
+        }
+        series.push(Series {
+            style: Some(style),
+            ..Series::new(&format!("{force:.0} N{}", if own { " (this job)" } else { "" }), points(values, &curve))
+        });
+        all.push(curve);
+    }
+    let low = stall_curve(setup, against, values, settings, drag_range.0);
+    let high = stall_curve(setup, against, values, settings, drag_range.1);
+    // The band ends where either of its edges does.
+    let pairs: Vec<(f64, f64, f64)> =
+        values.iter().zip(low.iter().zip(&high)).filter_map(|(x, (a, b))| Some((*x, (*a)?, (*b)?))).collect();
+    let own_style = forces.iter().position(|f| (f - own_force).abs() < 1e-9 * own_force).unwrap_or(0);
+    let bands = if pairs.len() > 1 {
+        vec![Band {
+            label: format!("bearing drag x {:.2} to x {:.2}", drag_range.0, drag_range.1),
+            lower: pairs.iter().map(|(x, a, b)| (*x, a.min(*b))).collect(),
+            upper: pairs.iter().map(|(x, a, b)| (*x, a.max(*b))).collect(),
+            style: own_style,
+        }]
+    } else {
+        Vec::new()
+    };
+    let own_curvature = setup.patch().dominant();
+    let window = curvature_window(&all, own_curvature);
+    let finite: Vec<(f64, f64)> = own_curve.iter().copied().filter(|p| p.1.is_finite()).collect();
+    let regions = if finite.len() > 1 {
+        vec![Region { label: "stalls".into(), shape: RegionShape::Below(finite) }]
+    } else {
+        Vec::new()
+    };
+    let (title, x) = match against {
+        Against::OrbitRate => ("Where the pad stalls, against orbit rate", "orbit rate [orbits/min]"),
+        Against::Force => ("Where the pad stalls, against force", "normal force [N]"),
+        Against::Throw => ("Where the pad stalls, against throw", "throw, orbit diameter [mm]"),
+        Against::PadDiameter => ("Where the pad stalls, against pad size", "pad face diameter [mm]"),
+        Against::PadThickness => ("Where the pad stalls, against pad thickness", "pad thickness [mm]"),
+    };
+    let useful = AngularRate::from_rad_s(settings.useful_spin).rpm();
+    Ok(CurveChart {
+        title: title.into(),
+        caption: format!(
+            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature is the panel's larger one, along its own ratio. {}.",
+            settings_line(setup)
+        ),
+        x: Axis::linear(x),
+        y: Axis::between("curvature [1/m], − hollow, + crown", window.0, window.1),
+        series,
+        bands,
+        regions,
+        limits: vec![Limit { label: "flat".into(), at: 0.0, ..Limit::default() }],
+        marks: vec![Mark { label: "this job".into(), x: against.of(setup), y: own_curvature }],
+        second_y: Some(radius_axis()),
+        ..CurveChart::default()
+    })
+}
+
+/// The main stall picture: curvature and radius against orbit rate, for several forces.
+///
+/// # Errors
+/// [`PlotError`] where there is nothing finite to draw.
+pub fn stall_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<Figure, PlotError> {
+    let rates = sweep_values(setup, Against::OrbitRate);
+    stall_chart(setup, Against::OrbitRate, &rates, &force_family(setup), drag_range, settings)?.figure()
+}
+
+/// Stall curves against force, throw, pad size and thickness on one page.
+///
+/// # Errors
+/// [`PlotError`] where there is nothing finite to draw.
+pub fn stall_sweeps_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<Figure, PlotError> {
+    let mut panels = Vec::new();
+    for against in [Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness] {
+        let mut chart =
+            stall_chart(setup, against, &sweep_values(setup, against), &[setup.force().n()], drag_range, settings)?;
+        chart.caption = String::new();
+        chart.second_y = None;
+        panels.push(PlotPanel::Curve(chart));
+    }
+    Page {
+        title: "What moves the stall limit".into(),
+        caption: format!("One setting changed at a time. {}.", settings_line(setup)),
+        columns: 2,
+        panels,
+        ..Page::default()
+    }
+    .figure()
+}
+
+/// Which field of a map a picture shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shown {
+    /// Cut, µm.
+    Cut,
+    /// Coverage, m/m².
+    Coverage,
+    /// Dwell, s.
+    Dwell,
+}
+
+/// A field of a map with colour bar, path and worked-area outline.
+///
+/// # Errors
+/// [`PlotError`] for a grid above the plot's bound.
+pub fn map_picture(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> Result<Figure, PlotError> {
+    map_chart(setup, map, shown, title).figure()
+}
+
+/// The parts of [`map_picture`], to be put on a page.
+#[must_use]
+pub fn map_chart(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> FieldMap {
+    let grid = &map.field.grid;
+    let (nx, ny) = grid.count();
+    let (dx, dy) = grid.cell();
+    let (values, colour_title, colours): (Vec<f64>, &str, ColourMap) = match shown {
+        Shown::Cut => (map.field.work.iter().map(|w| map.preston_per_pa * w * 1e6).collect(), "cut [µm]", ColourMap::Viridis),
+        Shown::Coverage => {
+            (map.field.slide.iter().map(|s| s * map.grains_per_m2).collect(), "coverage [m/m²]", ColourMap::Cividis)
+        }
+        Shown::Dwell => (map.field.dwell.clone(), "dwell [s]", ColourMap::Cividis),
+    };
+    // Large grids are thinned for the picture only; the numbers stay whole.
+    let step = nx.div_ceil(900).max(ny.div_ceil(900)).max(1);
+    let (px, py) = (nx.div_ceil(step), ny.div_ceil(step));
+    let picture: Vec<f64> = (0..py)
+        .flat_map(|j| (0..px).map(move |i| (i * step, j * step)))
+        .map(|(i, j)| values[j * nx + i])
+        .collect();
+    let size = (nx as f64 * dx * 1e3, ny as f64 * dy * 1e3);
+    let mut path = Vec::new();
+    for leg in map.path.legs().iter().filter(|l| l.pass < 2) {
+        if path.is_empty() {
+            path.push((leg.from.0 * 1e3, leg.from.1 * 1e3));
+        }
+        path.push((leg.to.0 * 1e3, leg.to.1 * 1e3));
+    }
+    let inset = map.inset_m * 1e3;
+    let rectangles = if 2.0 * inset < size.0.min(size.1) {
+        vec![RectangleOverlay { label: "worked area".into(), x: (inset, size.0 - inset), y: (inset, size.1 - inset) }]
+    } else {
+        Vec::new()
+    };
+    FieldMap {
+        title: title.into(),
+        caption: format!("{}. {}.", statistics_line(map, shown), settings_line(setup)),
+        x_title: "x [mm]".into(),
+        y_title: "y [mm]".into(),
+        columns: px,
+        rows: py,
+        values: picture,
+        x_range: (0.0, size.0),
+        y_range: (0.0, size.1),
+        colour: ColourScale { title: colour_title.into(), map: colours, ..ColourScale::default() },
+        contours: Contours::None,
+        paths: vec![PathOverlay { label: "path, first two passes".into(), points: path, directed: true }],
+        rectangles,
+        strips: Strips::Mean,
+        ..FieldMap::default()
+    }
+}
+
+fn statistics_line(map: &PanelMap, shown: Shown) -> String {
+    let (summary, factor, unit) = match shown {
+        Shown::Cut => (map.cut, 1e6, "µm"),
+        Shown::Coverage => (map.slide, map.grains_per_m2, "m/m²"),
+        Shown::Dwell => (map.dwell, 1.0, "s"),
+    };
+    summary.map_or_else(
+        || "The pad is too large for the panel to leave a worked area".to_owned(),
+        |s| {
+            format!(
+                "Inside the worked area: mean {:.3} {unit}, 5 to 95 % {:.3} to {:.3}, spread {:.1} % of the mean",
+                factor * s.mean,
+                factor * s.p5,
+                factor * s.p95,
+                100.0 * s.cv().unwrap_or(0.0)
+            )
+        },
+    )
+}
+
+/// The pictures of a planned step: file stem and figure.
+///
+/// # Errors
+/// [`PlotError`] from any of them.
+pub fn step_pictures(
+    name: &str,
+    task: &StepTask,
+    plan: &StepPlan,
+    settings: &StallSettings,
+) -> Result<Vec<(String, Figure)>, PlotError> {
+    let mut out = vec![(
+        format!("{name}-cut"),
+        map_picture(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {} passes: {name}", plan.passes))?,
+    )];
+    if task.setup.tool().bearing().is_some() && !plan.state.run.sticks {
+        out.push((format!("{name}-stall"), stall_picture(&task.setup, task.drag_range, settings)?));
+    }
+    Ok(out)
+}

@@ -1,0 +1,182 @@
+//! Stall-threshold curves: the curvature that stalls a pad, against one setting at a time.
+
+use super::balance::spin_state;
+use super::setup::Setup;
+use super::stall::{NetTorque, SEARCH_LIMIT_PER_M, StallSettings, first_crossing};
+use crate::contact::ContactError;
+use crate::math::reduce::map_indexed;
+use crate::panel::Patch;
+use crate::units::{AngularRate, Curvature, Force, Length};
+
+/// What a curve is drawn against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Against {
+    /// Orbit rate, orbits per minute.
+    OrbitRate,
+    /// Normal force, N.
+    Force,
+    /// Throw (orbit diameter), mm.
+    Throw,
+    /// Face diameter of a pad of the same make, mm.
+    PadDiameter,
+    /// Thickness of the pad, mm.
+    PadThickness,
+}
+
+impl Against {
+    /// Key of the quantity in machine-readable results, with its unit.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::OrbitRate => "orbit_rate_opm",
+            Self::Force => "force_n",
+            Self::Throw => "throw_mm",
+            Self::PadDiameter => "pad_diameter_mm",
+            Self::PadThickness => "pad_thickness_mm",
+        }
+    }
+
+    /// Value of the quantity in `setup`.
+    #[must_use]
+    pub fn of(self, setup: &Setup) -> f64 {
+        match self {
+            Self::OrbitRate => setup.tool().rate().opm(),
+            Self::Force => setup.force().n(),
+            Self::Throw => setup.tool().throw().mm(),
+            Self::PadDiameter => setup.pad().diameter().mm(),
+            Self::PadThickness => setup.pad().thickness().mm(),
+        }
+    }
+
+    /// `setup` with the quantity changed. The tool's own range of rates does not bound a curve.
+    ///
+    /// # Errors
+    /// A value that the tool, the pad or the set-up refuses.
+    pub fn set(self, setup: &Setup, value: f64) -> Result<Setup, crate::RangeError> {
+        let out = setup.clone();
+        match self {
+            Self::OrbitRate => {
+                let rate = AngularRate::from_opm(value);
+                let tool = setup.tool().clone();
+                let (low, high) = tool.rate_range();
+                let tool = if rate < low || rate > high {
+                    // Beyond the range: the range is opened for the curve only.
+                    let (low, high) = (low.opm().min(value), high.opm().max(value));
+                    tool.with_rate_range(AngularRate::from_opm(low), AngularRate::from_opm(high))?
+                } else {
+                    tool
+                };
+                out.with_tool(tool.at_rate(rate)?)
+            }
+            Self::Force => out.at_force(Force::from_n(value)),
+            Self::Throw => {
+                let tool = setup.tool().clone().with_throw(Length::from_mm(value))?;
+                out.with_tool(tool)
+            }
+            Self::PadDiameter => {
+                let pad = setup.pad().resized(Length::from_mm(value))?;
+                out.with_pad(pad)
+            }
+            Self::PadThickness => {
+                let pad = setup.pad().with_thickness(Length::from_mm(value))?;
+                out.with_pad(pad)
+            }
+        }
+    }
+}
+
+/// A patch of the panel's own curvature ratio whose larger principal curvature is `curvature`; a
+/// sphere where the panel is flat.
+fn patch_like(patch: &Patch, curvature: f64) -> Option<Patch> {
+    if patch.is_flat() {
+        Patch::sphere(Curvature::from_per_m(curvature)).ok()
+    } else {
+        patch.scaled(curvature / patch.dominant()).ok()
+    }
+}
+
+/// Curvature at which the spin of `setup` crosses the useful minimum, along the curvature ratio of
+/// its own patch (a sphere where that is flat), 1/m; the larger principal curvature is given.
+///
+/// Negative where the flat turns and a hollow stalls the pad; positive where the flat stalls and a
+/// crown is needed. `None` where there is no crossing before ±20 per metre or before the pad
+/// bottoms out, and for drives that are not free.
+///
+/// # Errors
+/// As [`crate::contact::solve`], for the flat panel.
+pub fn stall_curvature(
+    setup: &Setup,
+    settings: &StallSettings,
+    drag_factor: f64,
+) -> Result<Option<f64>, ContactError> {
+    if setup.tool().bearing().is_none() || setup.face_orbit().sticks {
+        return Ok(None);
+    }
+    let fine = settings.contact.doubled();
+    let net = NetTorque::new(setup, settings.useful_spin, drag_factor);
+    let Some(flat) = net.at(&Patch::flat(), &settings.contact) else {
+        return spin_state(setup, &Patch::flat(), &settings.contact).map(|_| None);
+    };
+    let side = if flat >= 0.0 { -1.0 } else { 1.0 };
+    Ok(first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, flat >= 0.0, |k, is_fine| {
+        net.at(&patch_like(setup.patch(), side * k)?, if is_fine { &fine } else { &settings.contact })
+    })
+    .map(|c| side * c.at))
+}
+
+/// Stall curvature at each of `values`; `None` where there is none or where the set-up is refused.
+///
+/// Values are solved in parallel; the result does not depend on the threads.
+#[must_use]
+pub fn stall_curve(
+    setup: &Setup,
+    against: Against,
+    values: &[f64],
+    settings: &StallSettings,
+    drag_factor: f64,
+) -> Vec<Option<f64>> {
+    map_indexed(values.len(), |i| {
+        let changed = against.set(setup, values[i]).ok()?;
+        stall_curvature(&changed, settings, drag_factor).ok().flatten()
+    })
+}
+
+/// Evenly spaced values, ends included.
+fn spaced(low: f64, high: f64, count: usize) -> Vec<f64> {
+    let last = count.saturating_sub(1).max(1) as f64;
+    (0..count).map(|i| low + (high - low) * i as f64 / last).collect()
+}
+
+/// Range of rates that a curve covers: the tool's own, or half to one and a half of the set-point.
+fn rate_window(setup: &Setup) -> (f64, f64) {
+    let (low, high) = setup.tool().rate_range();
+    if high.opm() > low.opm() * 1.01 {
+        (low.opm(), high.opm())
+    } else {
+        let now = setup.tool().rate().opm();
+        (0.5 * now, 1.5 * now)
+    }
+}
+
+/// Forces that the curves are drawn for, around the set-up's own, N.
+#[must_use]
+pub fn force_family(setup: &Setup) -> Vec<f64> {
+    let n = setup.force().n();
+    [0.5, 0.75, 1.0, 1.5].iter().map(|f| (f * n * 10.0).round() / 10.0).collect()
+}
+
+/// Values that a sweep picture shows for one setting.
+#[must_use]
+pub fn sweep_values(setup: &Setup, against: Against) -> Vec<f64> {
+    let now = against.of(setup);
+    match against {
+        Against::OrbitRate => {
+            let (low, high) = rate_window(setup);
+            spaced(low, high, 25)
+        }
+        Against::Force => spaced(0.2 * now, 2.0 * now, 25),
+        Against::Throw => spaced(2.0, (2.0 * now).max(12.0), 25),
+        Against::PadDiameter => spaced((0.5 * now).max(40.0).max(1.2 * setup.tool().throw().mm()), (1.4 * now).max(60.0), 25),
+        Against::PadThickness => spaced(0.3 * now, 2.0 * now, 25),
+    }
+}

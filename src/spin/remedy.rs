@@ -1,0 +1,415 @@
+//! What to change when a pad stalls: each remedy with its amount, in the order in which a
+//! practitioner tries them, rounded to what can be set, and verified by solving again.
+//!
+//! A remedy works when the spin reaches the useful minimum on the same patch. Where no value in
+//! range works, the remedy is kept without a value and says why.
+
+use super::balance::spin_state;
+use super::closed_form::best_orbit;
+use super::setup::Setup;
+use super::stall::{NetTorque, StallSettings};
+use crate::contact::Hold;
+use crate::equipment::{Drive, Interface, Pad, Product, Tool};
+use crate::units::{Angle, AngularRate, Force, Length, Stiffness};
+
+/// Kinds of remedy, in the order in which they are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum RemedyKind {
+    /// Ride the pad over, so that one side works the hollow.
+    Reposition,
+    /// Press less.
+    LessForce,
+    /// A higher orbit rate for this spot, then back.
+    HigherRate,
+    /// A softer pad.
+    SofterPad,
+    /// A soft layer between plate and pad.
+    InterfaceLayer,
+    /// A smaller pad of the same make.
+    SmallerPad,
+    /// A shorter throw.
+    ShorterThrow,
+    /// A longer throw, where the throw lies below the best one.
+    LongerThrow,
+    /// Another tool at hand.
+    AnotherTool,
+    /// A product that drags less.
+    LessDragProduct,
+}
+
+impl RemedyKind {
+    /// The word in machine-readable results.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Reposition => "reposition",
+            Self::LessForce => "less_force",
+            Self::HigherRate => "higher_rate",
+            Self::SofterPad => "softer_pad",
+            Self::InterfaceLayer => "interface_layer",
+            Self::SmallerPad => "smaller_pad",
+            Self::ShorterThrow => "shorter_throw",
+            Self::LongerThrow => "longer_throw",
+            Self::AnotherTool => "another_tool",
+            Self::LessDragProduct => "less_drag_product",
+        }
+    }
+}
+
+/// One remedy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remedy {
+    /// What to change.
+    pub kind: RemedyKind,
+    /// The new value in `unit`; `None` where none in range works.
+    pub value: Option<f64>,
+    /// Unit of `value`.
+    pub unit: &'static str,
+    /// What it does, or why there is none.
+    pub reason: String,
+    /// Whether the value was solved again and reaches the useful minimum.
+    pub verified: bool,
+    /// Spin with the remedy, rad/s.
+    pub spin: Option<f64>,
+}
+
+/// What else is at hand.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct AtHand<'a> {
+    /// Other tools, by name.
+    pub tools: &'a [(String, Tool)],
+    /// Other pads, by name.
+    pub pads: &'a [(String, Pad)],
+    /// Other products, by name.
+    pub products: &'a [(String, Product)],
+    /// Part of the tool's weight that presses on the panel, N, where known.
+    pub weight_n: Option<f64>,
+}
+
+/// Smallest force proposed, N: below it a pad is hardly kept on the panel.
+const LEAST_FORCE_N: f64 = 5.0;
+/// Thickness of the layer proposed, mm.
+const LAYER_MM: f64 = 10.0;
+
+struct Search<'a> {
+    setup: &'a Setup,
+    settings: &'a StallSettings,
+}
+
+impl Search<'_> {
+    /// Cheap test: net torque at the useful minimum not negative.
+    fn may_work(&self, setup: &Setup) -> bool {
+        match setup.driven_spin() {
+            Some(spin) => spin >= self.settings.useful_spin && !setup.face_orbit().sticks,
+            None => NetTorque::new(setup, self.settings.useful_spin, 1.0)
+                .at(setup.patch(), &self.settings.contact)
+                .is_some_and(|net| net >= 0.0),
+        }
+    }
+
+    /// Full solution; the spin where it reaches the useful minimum.
+    fn verify(&self, setup: &Setup) -> Option<f64> {
+        let state = spin_state(setup, setup.patch(), &self.settings.contact).ok()?;
+        (!state.sticks && state.spin >= self.settings.useful_spin).then_some(state.spin)
+    }
+
+    /// First candidate that works, tried in order.
+    fn first<T: Clone>(
+        &self,
+        candidates: impl IntoIterator<Item = T>,
+        change: impl Fn(&T) -> Option<Setup>,
+    ) -> Option<(T, f64)> {
+        candidates.into_iter().find_map(|c| {
+            let changed = change(&c)?;
+            let spin = self.may_work(&changed).then(|| self.verify(&changed)).flatten()?;
+            Some((c, spin))
+        })
+    }
+}
+
+fn rpm(spin: f64) -> f64 {
+    AngularRate::from_rad_s(spin).rpm()
+}
+
+fn found(kind: RemedyKind, value: f64, unit: &'static str, spin: f64, reason: String) -> Remedy {
+    Remedy { kind, value: Some(value), unit, reason, verified: true, spin: Some(spin) }
+}
+
+fn none(kind: RemedyKind, unit: &'static str, reason: impl Into<String>) -> Remedy {
+    Remedy { kind, value: None, unit, reason: reason.into(), verified: false, spin: None }
+}
+
+/// Whole multiples of `step` from just below `from` down to `to`.
+fn downward(from: f64, to: f64, step: f64) -> Vec<f64> {
+    let mut out = Vec::new();
+    let mut n = (from / step - 1e-9).ceil() - 1.0;
+    while n * step >= to - 1e-9 && out.len() < 5000 {
+        out.push(n * step);
+        n -= 1.0;
+    }
+    out
+}
+
+/// Whole multiples of `step` from just above `from` up to `to`.
+fn upward(from: f64, to: f64, step: f64) -> Vec<f64> {
+    let mut out = Vec::new();
+    let mut n = (from / step + 1e-9).floor() + 1.0;
+    while n * step <= to + 1e-9 && out.len() < 5000 {
+        out.push(n * step);
+        n += 1.0;
+    }
+    out
+}
+
+/// Remedies for a pad that does not reach the useful minimum on its patch.
+///
+/// Empty for a drive that is not free. The set-up is taken as it stands; the caller decides whether
+/// it stalls.
+#[must_use]
+pub fn remedies(setup: &Setup, at_hand: &AtHand<'_>, settings: &StallSettings) -> Vec<Remedy> {
+    if setup.tool().bearing().is_none() {
+        return Vec::new();
+    }
+    let search = Search { setup, settings };
+    let mut out = vec![search.reposition(), search.less_force(at_hand.weight_n), search.higher_rate(), search.softer_pad()];
+    if setup.pad().interface().is_none() {
+        out.push(search.interface_layer());
+    }
+    out.push(search.smaller_pad(at_hand.pads));
+    out.push(search.throw());
+    out.push(search.another_tool(at_hand.tools));
+    out.push(search.less_drag(at_hand.products));
+    out
+}
+
+impl Search<'_> {
+    fn reposition(&self) -> Remedy {
+        let kind = RemedyKind::Reposition;
+        if self.setup.patch().is_flat() {
+            return none(kind, "deg", "the panel is flat: there is no edge of a hollow to ride on");
+        }
+        if !matches!(self.setup.hold(), Hold::Flat | Hold::SelfAligning) {
+            return none(kind, "deg", "the pad is tilted already");
+        }
+        // Tilts along the panel's own principal directions, the gentlest first.
+        let axis = self.setup.patch().axis().rad();
+        let mut candidates = Vec::new();
+        for half_degrees in 1..=8 {
+            let slope = Angle::from_deg(0.5 * f64::from(half_degrees)).rad().tan();
+            for turn in [axis, axis + core::f64::consts::FRAC_PI_2] {
+                candidates.push((0.5 * f64::from(half_degrees), slope * turn.cos(), slope * turn.sin(), turn));
+            }
+        }
+        let hold = |c: &(f64, f64, f64, f64)| {
+            Hold::tilted(Angle::from_rad(c.1.atan()), Angle::from_rad(c.2.atan())).ok()
+        };
+        match self.first(candidates, |c| Some(self.setup.clone().with_hold(hold(c)?))) {
+            Some((c, spin)) => found(
+                kind,
+                c.0,
+                "deg",
+                spin,
+                format!(
+                    "ride the pad over so that its edge works the hollow: tilted by {:.1} degrees toward {:.0} degrees from x it turns at {:.0} rpm",
+                    c.0,
+                    Angle::from_rad(c.3).deg(),
+                    rpm(spin)
+                ),
+            ),
+            None => none(kind, "deg", "no tilt up to 4 degrees along either principal direction makes it turn"),
+        }
+    }
+
+    fn less_force(&self, weight_n: Option<f64>) -> Remedy {
+        let kind = RemedyKind::LessForce;
+        let now = self.setup.force().n();
+        match self.first(downward(now, LEAST_FORCE_N, 1.0), |n| self.setup.clone().at_force(Force::from_n(*n)).ok()) {
+            Some((n, spin)) => {
+                let hand = weight_n.filter(|w| *w > n).map_or(String::new(), |w| {
+                    format!("; the tool's weight alone presses with {w:.0} N here, so carry {:.0} N of it", w - n)
+                });
+                found(kind, n, "N", spin, format!("at {n:.0} N it turns at {:.0} rpm{hand}", rpm(spin)))
+            }
+            None => none(kind, "N", format!("not even {LEAST_FORCE_N:.0} N lets it turn here")),
+        }
+    }
+
+    fn higher_rate(&self) -> Remedy {
+        let kind = RemedyKind::HigherRate;
+        let tool = self.setup.tool();
+        let (_, high) = tool.rate_range();
+        let now = tool.rate().opm();
+        if high.opm() <= now * (1.0 + 1e-9) {
+            return none(kind, "opm", "the tool runs at the top of its range, or no range is given");
+        }
+        let rates: Vec<(f64, Option<f64>)> = match tool.speed_scale() {
+            Some(scale) => scale
+                .settings()
+                .into_iter()
+                .filter_map(|s| Some((scale.rate_at(s).ok()?.opm(), Some(s))))
+                .filter(|(r, _)| *r > now * (1.0 + 1e-9) && *r <= high.opm() * (1.0 + 1e-9))
+                .collect(),
+            None => upward(now, high.opm(), 50.0).into_iter().map(|r| (r, None)).collect(),
+        };
+        match self.first(rates, |(r, _)| self.setup.clone().at_rate(AngularRate::from_opm(*r)).ok()) {
+            Some(((r, setting), spin)) => {
+                let dial = setting.map_or(String::new(), |s| format!(", setting {s:.1}"));
+                found(
+                    kind,
+                    r,
+                    "opm",
+                    spin,
+                    format!("at {r:.0} orbits per minute{dial} it turns at {:.0} rpm; go back on the flat", rpm(spin)),
+                )
+            }
+            None => none(kind, "opm", format!("not even {:.0} orbits per minute, the top of the range, lets it turn", high.opm())),
+        }
+    }
+
+    fn softer_pad(&self) -> Remedy {
+        let kind = RemedyKind::SofterPad;
+        let pad = self.setup.pad();
+        let change = |percent: &f64| {
+            let law = pad.compression().scaled(percent / 100.0).ok()?;
+            self.setup.clone().with_pad(pad.clone().with_compression(law)).ok()
+        };
+        match self.first(downward(100.0, 20.0, 5.0), change) {
+            Some((p, spin)) => found(
+                kind,
+                p,
+                "% of stiffness",
+                spin,
+                format!("a pad of at most {p:.0} % of this one's stiffness turns at {:.0} rpm", rpm(spin)),
+            ),
+            None => none(kind, "% of stiffness", "no pad down to a fifth of the stiffness turns, or it bottoms out"),
+        }
+    }
+
+    fn interface_layer(&self) -> Remedy {
+        let kind = RemedyKind::InterfaceLayer;
+        let change = |k: &f64| {
+            let layer = Interface::new(Length::from_mm(LAYER_MM), Stiffness::from_kpa_per_mm(*k)).ok()?;
+            self.setup.clone().with_pad(self.setup.pad().clone().with_interface(layer)).ok()
+        };
+        match self.first(downward(5.1, 0.1, 0.1), change) {
+            Some((k, spin)) => found(
+                kind,
+                k,
+                "kPa/mm",
+                spin,
+                format!(
+                    "with a {LAYER_MM:.0} mm layer of at most {k:.1} kPa/mm between plate and pad it turns at {:.0} rpm",
+                    rpm(spin)
+                ),
+            ),
+            None => none(kind, "kPa/mm", format!("no {LAYER_MM:.0} mm layer from 5 down to 0.1 kPa/mm is enough, or it bottoms out")),
+        }
+    }
+
+    fn smaller_pad(&self, pads: &[(String, Pad)]) -> Remedy {
+        let kind = RemedyKind::SmallerPad;
+        let pad = self.setup.pad();
+        let now = pad.diameter().mm();
+        // A pad that is at hand comes before one that would have to be bought.
+        let mut own: Vec<&(String, Pad)> = pads.iter().filter(|(_, p)| p.diameter().mm() < now - 1e-6).collect();
+        own.sort_by(|a, b| b.1.radius().total_cmp(&a.1.radius()));
+        if let Some(((name, p), spin)) = self.first(own, |(_, p)| self.setup.clone().with_pad(p.clone()).ok()) {
+            let d = p.diameter().mm();
+            return found(kind, d, "mm", spin, format!("the {d:.0} mm pad `{name}` turns at {:.0} rpm", rpm(spin)));
+        }
+        let change = |d: &f64| self.setup.clone().with_pad(pad.resized(Length::from_mm(*d)).ok()?).ok();
+        match self.first(downward(now, 30.0, 5.0), change) {
+            Some((d, spin)) => found(
+                kind,
+                d,
+                "mm",
+                spin,
+                format!("a pad of the same make, {d:.0} mm across, turns at {:.0} rpm; watch the pressure", rpm(spin)),
+            ),
+            None => none(kind, "mm", "no pad of the same make down to 30 mm turns at this force, or it bottoms out"),
+        }
+    }
+
+    fn throw(&self) -> Remedy {
+        let tool = self.setup.tool();
+        let now = tool.throw().mm();
+        let change = |t: &f64| self.setup.clone().with_tool(tool.clone().with_throw(Length::from_mm(*t)).ok()?).ok();
+        let shorter = self.first(downward(now, 1.0, 0.5), change);
+        let most = (2.0 * now).min(0.5 * self.setup.pad().diameter().mm());
+        let longer = self.first(upward(now, most, 0.5), change);
+        let optimum = best_orbit(self.setup, self.settings.useful_spin)
+            .map_or(String::new(), |(best, _)| format!(" (small-spin optimum {:.1} mm)", 2e3 * best));
+        let pick_shorter = match (&shorter, &longer) {
+            (Some((s, _)), Some((l, _))) => now - s <= l - now,
+            (Some(_), None) => true,
+            _ => false,
+        };
+        match (shorter, longer) {
+            (Some((t, spin)), _) if pick_shorter => found(
+                RemedyKind::ShorterThrow,
+                t,
+                "mm",
+                spin,
+                format!("a throw of {t:.1} mm turns at {:.0} rpm{optimum}", rpm(spin)),
+            ),
+            (_, Some((t, spin))) => found(
+                RemedyKind::LongerThrow,
+                t,
+                "mm",
+                spin,
+                format!("this throw lies below the best one{optimum}: {t:.1} mm turns at {:.0} rpm", rpm(spin)),
+            ),
+            _ => none(
+                RemedyKind::ShorterThrow,
+                "mm",
+                format!("no throw from 1 mm up to {most:.0} mm turns here{optimum}"),
+            ),
+        }
+    }
+
+    fn another_tool(&self, tools: &[(String, Tool)]) -> Remedy {
+        let kind = RemedyKind::AnotherTool;
+        if tools.is_empty() {
+            return none(kind, "mm", "no other tool in the job; a geared drive turns whatever the hollow");
+        }
+        let candidates = tools.iter().filter(|(_, t)| t != self.setup.tool());
+        match self.first(candidates, |(_, t)| self.setup.clone().with_tool(t.clone()).ok()) {
+            Some(((name, tool), spin)) => {
+                let drive = match tool.drive() {
+                    Drive::Free(_) => "free",
+                    Drive::Geared { .. } => "geared",
+                    Drive::Rotary { .. } => "rotary",
+                };
+                found(
+                    kind,
+                    tool.throw().mm(),
+                    "mm",
+                    spin,
+                    format!("`{name}` ({drive}, throw {:.0} mm) turns at {:.0} rpm", tool.throw().mm(), rpm(spin)),
+                )
+            }
+            None => none(kind, "mm", "no other tool in the job turns this pad here"),
+        }
+    }
+
+    fn less_drag(&self, products: &[(String, Product)]) -> Remedy {
+        let kind = RemedyKind::LessDragProduct;
+        let now = *self.setup.product();
+        let own = products.iter().filter(|(_, p)| p.friction() < now.friction());
+        if let Some(((name, p), spin)) = self.first(own, |(_, p)| Some(self.setup.clone().with_product(*p))) {
+            return found(kind, p.friction(), "", spin, format!("with `{name}` (friction {:.2}) it turns at {:.0} rpm", p.friction(), rpm(spin)));
+        }
+        let change = |mu: &f64| Some(self.setup.clone().with_product(Product::new(*mu, now.preston_per_pa()).ok()?));
+        match self.first(downward(now.friction(), 0.05, 0.01), change) {
+            Some((mu, spin)) => found(
+                kind,
+                mu,
+                "",
+                spin,
+                format!("a product with a friction of at most {mu:.2} lets it turn at {:.0} rpm", rpm(spin)),
+            ),
+            None => none(kind, "", "no friction down to 0.05 is low enough"),
+        }
+    }
+}

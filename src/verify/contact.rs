@@ -1,0 +1,41 @@
+//! Contact of an elastic foundation on a paraboloid.
+
+use super::{Check, Group, case};
+use crate::units::Length;
+
+pub(super) fn checks() -> Vec<Check> {
+    let source = "closed form N = pi k d²/kappa of an elastic (Winkler) foundation on a paraboloid";
+    let mut depth = Group::new("Contact on a sphere", source, "mm");
+    let mut peak = Group::new("Contact on a sphere", source, "Pa");
+    for (k, newtons, d, radius, p) in
+        [(1e6, 40.0, 3.568248, 84.47779, None), (1.41e6, 8.0, 1.343880, 51.843612, Some(1894.871))]
+    {
+        let c = case::contact(300.0, k, 1.0, 0.0, newtons);
+        let mm = |m: f64| Length::from_m(m).mm();
+        depth.add(format!("indentation, {newtons} N"), d, c.as_ref().map_or(f64::NAN, |c| mm(c.heave_m)), 5e-7);
+        let r = c.as_ref().map_or(f64::NAN, |c| 150.0 * c.contact_share.sqrt());
+        depth.add(format!("contact radius, {newtons} N"), radius, r, if p.is_none() { 5e-6 } else { 5e-7 });
+        if let Some(p) = p {
+            peak.add(format!("peak pressure, {newtons} N"), p, c.map_or(f64::NAN, |c| c.peak_pressure_pa), 5e-4);
+        }
+    }
+    let mut threshold = Group::new("Contact on a sphere", "full contact needs N >= pi k R⁴/(4 rho); k 1e6 Pa/m, R 70 mm", "N");
+    for (rho, newtons) in [(1.0, 18.86), (0.5, 37.71)] {
+        // Bisect the force at which the whole face touches.
+        let (mut low, mut high) = (1.0, 100.0);
+        for _ in 0..40 {
+            let mid = 0.5 * (low + high);
+            let share = case::contact(140.0, 1e6, 1.0 / rho, 0.0, mid).map_or(f64::NAN, |c| c.contact_share);
+            if share > 1.0 - 1e-9 {
+                high = mid;
+            } else {
+                low = mid;
+            }
+        }
+        threshold.add(format!("force for full contact, radius {rho} m"), newtons, 0.5 * (low + high), 5e-3);
+    }
+    let mut out = depth.checks;
+    out.extend(peak.checks);
+    out.extend(threshold.checks);
+    out
+}

@@ -1,0 +1,114 @@
+//! Every check of the crate against a number from outside it, or against one of its own closed
+//! forms, with the source beside it: what `trochoid verify` prints.
+
+mod closed_forms;
+mod contact;
+mod friction;
+mod kinematics;
+
+/// One check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Check {
+    /// Capability that is checked.
+    pub group: &'static str,
+    /// What is checked, with the case.
+    pub name: String,
+    /// Where the expected number comes from.
+    pub source: &'static str,
+    /// Expected value.
+    pub expected: f64,
+    /// Value computed here.
+    pub got: f64,
+    /// Largest difference allowed.
+    pub tolerance: f64,
+    /// Unit of all three.
+    pub unit: &'static str,
+}
+
+impl Check {
+    /// Whether the difference is within the tolerance; NaN is not.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        (self.got - self.expected).abs() <= self.tolerance
+    }
+}
+
+/// Checks of one group with one source.
+struct Group {
+    group: &'static str,
+    source: &'static str,
+    unit: &'static str,
+    checks: Vec<Check>,
+}
+
+impl Group {
+    const fn new(group: &'static str, source: &'static str, unit: &'static str) -> Self {
+        Self { group, source, unit, checks: Vec::new() }
+    }
+
+    fn add(&mut self, name: impl Into<String>, expected: f64, got: f64, tolerance: f64) {
+        self.checks.push(Check {
+            group: self.group,
+            name: name.into(),
+            source: self.source,
+            expected,
+            got,
+            tolerance,
+            unit: self.unit,
+        });
+    }
+}
+
+/// Runs every check.
+#[must_use]
+pub fn all() -> Vec<Check> {
+    let mut out = friction::checks();
+    out.extend(kinematics::checks());
+    out.extend(contact::checks());
+    out.extend(closed_forms::checks());
+    out
+}
+
+/// Pads, tools and set-ups of the checks. The numbers are constants of the cited cases, all within
+/// their ranges; a case that could not be built would show as a failed check.
+mod case {
+    use crate::contact::{Contact, ContactSettings, Hold, solve};
+    use crate::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
+    use crate::panel::Patch;
+    use crate::spin::Setup;
+    use crate::units::{AngularRate, Curvature, Force, Length, Stiffness, Torque, ViscousDrag};
+
+    pub(super) fn pad(diameter_mm: f64, k_pa_m: f64) -> Option<Pad> {
+        let law = CompressionLaw::linear(Stiffness::from_pa_per_m(k_pa_m)).ok()?;
+        Pad::new(Length::from_mm(diameter_mm), Length::from_mm(25.0), law).ok()
+    }
+
+    pub(super) fn sphere(per_m: f64) -> Option<Patch> {
+        Patch::sphere(Curvature::from_per_m(per_m)).ok()
+    }
+
+    pub(super) fn contact(diameter_mm: f64, k_pa_m: f64, per_m: f64, orbit_mm: f64, newtons: f64) -> Option<Contact> {
+        let orbit = Length::from_mm(orbit_mm).m();
+        solve(&pad(diameter_mm, k_pa_m)?, &sphere(per_m)?, orbit, &Hold::Flat, newtons, &ContactSettings::default()).ok()
+    }
+
+    pub(super) struct Free {
+        pub(super) throw_mm: f64,
+        pub(super) rate_opm: f64,
+        pub(super) drag_nm: f64,
+        pub(super) diameter_mm: f64,
+        pub(super) k_pa_m: f64,
+        pub(super) friction: f64,
+        pub(super) force_n: f64,
+    }
+
+    impl Free {
+        pub(super) fn on(&self, patch: Patch) -> Option<Setup> {
+            let bearing = Bearing::new(Torque::from_nm(self.drag_nm), ViscousDrag::from_nms(0.0)).ok()?;
+            let tool =
+                Tool::free(Length::from_mm(self.throw_mm), AngularRate::from_opm(self.rate_opm), bearing).ok()?;
+            let product = Product::new(self.friction, 2e-11).ok()?;
+            Setup::new(tool, pad(self.diameter_mm, self.k_pa_m)?, product, patch, Force::from_n(self.force_n)).ok()
+        }
+    }
+}

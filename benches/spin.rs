@@ -68,7 +68,9 @@ fn spin(c: &mut Criterion) {
         c.bench_function("spin/256 random crowns", |b| {
             b.iter_batched(
                 || (),
-                |()| setups.iter().filter_map(|s| spin_state(s, s.patch(), &settings).ok()).map(|s| s.spin).sum::<f64>(),
+                |()| {
+                    setups.iter().filter_map(|s| spin_state(s, s.patch(), &settings).ok()).map(|s| s.spin).sum::<f64>()
+                },
                 BatchSize::SmallInput,
             );
         });

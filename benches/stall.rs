@@ -33,7 +33,10 @@ fn stall(c: &mut Criterion) {
         for (place, patch) in [
             ("flat", Ok(Patch::flat())),
             ("sphere", Patch::sphere(Curvature::from_per_m(-1.0))),
-            ("fender hollow", Patch::quadric(Curvature::from_per_m(-1.5), Curvature::from_per_m(-0.2), Angle::from_deg(0.0))),
+            (
+                "fender hollow",
+                Patch::quadric(Curvature::from_per_m(-1.5), Curvature::from_per_m(-0.2), Angle::from_deg(0.0)),
+            ),
         ] {
             let Ok(s) = patch.and_then(|p| setup(curve.clone(), p)) else { continue };
             c.bench_function(&format!("stall/{place}/{law}"), |b| {

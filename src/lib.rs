@@ -19,4 +19,7 @@ pub mod units;
 pub mod verify;
 
 pub use error::{Error, RangeError};
-pub use units::{Acceleration, Angle, AngularRate, Curvature, Force, Inertia, Length, Mass, Power, Pressure, Speed, Stiffness, Temperature, Time, Torque, ViscousDrag};
+pub use units::{
+    Acceleration, Angle, AngularRate, Curvature, Force, Inertia, Length, Mass, Power, Pressure, Speed, Stiffness,
+    Temperature, Time, Torque, ViscousDrag,
+};

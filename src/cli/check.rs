@@ -26,7 +26,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                     "hand_force_n": n.hand_force_n, "passes": s.passes })
             })
             .collect();
-        return print_json(&json!({ "title": job.title, "values": values, "steps": steps, "warnings": job.warnings, "notes": session.notes }));
+        return print_json(
+            &json!({ "title": job.title, "values": values, "steps": steps, "warnings": job.warnings, "notes": session.notes }),
+        );
     }
     let mut text = String::new();
     if let Some(title) = &job.title {
@@ -44,7 +46,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     for s in &session.steps {
         let n = names(s);
-        let hand = n.hand_force_n.map_or("hand force unknown (no tool mass)".to_owned(), |h| format!("{h:.1} N by hand"));
+        let hand =
+            n.hand_force_n.map_or("hand force unknown (no tool mass)".to_owned(), |h| format!("{h:.1} N by hand"));
         let _ = writeln!(
             text,
             "step `{}`: {} + {} + {} on {}: {:.1} N on the face, {hand}",

@@ -75,17 +75,15 @@ impl From<&Problem> for Diagnostic {
             labels.push(miette::LabeledSpan::new_with_span(p.key(), span.clone()));
         }
         if let Some(span) = p.value_span() {
-            labels.push(miette::LabeledSpan::new_with_span(
-                p.allowed().map(|a| format!("allowed: {a}")),
-                span.clone(),
-            ));
+            labels.push(miette::LabeledSpan::new_with_span(p.allowed().map(|a| format!("allowed: {a}")), span.clone()));
         }
         // The first line of the plain text holds file, line, column and message, for whoever reads
         // it without a terminal.
         let plain = p.to_string();
         let mut help = p.help();
         if let (Some(key), Some(value)) = (p.key(), p.value()) {
-            let line = format!("key {key}, value {value}{}", p.allowed().map_or(String::new(), |a| format!(", allowed: {a}")));
+            let line =
+                format!("key {key}, value {value}{}", p.allowed().map_or(String::new(), |a| format!(", allowed: {a}")));
             help = Some(help.map_or(line.clone(), |h| format!("{h}\n{line}")));
         }
         Self {

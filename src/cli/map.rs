@@ -28,7 +28,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         if arguments.json {
             return print_json(&json);
         }
-        let _ = writeln!(text, "step `{}` on `{}`: {} passes {}", step.name, step.panel_name, step.passes, step.pattern.name());
+        let _ = writeln!(
+            text,
+            "step `{}` on `{}`: {} passes {}",
+            step.name,
+            step.panel_name,
+            step.passes,
+            step.pattern.name()
+        );
         if let (Some(c), Some(s), Some(d)) = (map.cut, map.slide, map.dwell) {
             let row = |out: &mut String, name: &str, unit: &str, f: f64, v: &trochoid::math::statistics::Summary| {
                 let _ = writeln!(

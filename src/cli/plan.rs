@@ -17,8 +17,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let plan = plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
         planned.push((task, plan));
     }
-    let steps: Vec<Value> =
-        session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
+    let steps: Vec<Value> = session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
     pads.sort_unstable();
     pads.dedup();

@@ -152,8 +152,11 @@ impl Session {
 
 /// A step's name as part of a file name: letters, digits, dash and underscore are kept.
 pub(crate) fn file_stem(name: &str) -> String {
-    let stem: String =
-        name.chars().take(60).map(|c| if c.is_ascii_alphanumeric() || c == '-' || c == '_' { c } else { '_' }).collect();
+    let stem: String = name
+        .chars()
+        .take(60)
+        .map(|c| if c.is_ascii_alphanumeric() || c == '-' || c == '_' { c } else { '_' })
+        .collect();
     if stem.is_empty() { "step".to_owned() } else { stem }
 }
 

@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
 use trochoid::report::curves_csv;
-use trochoid::spin::{Against, stall_curve, stall_curvature};
+use trochoid::spin::{Against, stall_curvature, stall_curve};
 
 const SWEEPS: [Against; 5] =
     [Against::OrbitRate, Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness];
@@ -70,7 +70,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                 for (force, factor, curve) in &s.curves {
                     columns.push((format!("stall_curvature_per_m_at_{force:.1}_n_drag_x{factor:.2}"), curve.clone()));
                 }
-                let table = curves_csv(&columns).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
+                let table =
+                    curves_csv(&columns).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
                 files.push((format!("{stem}-stall-{}.csv", s.against.key()), table));
             }
             files.extend(pictures(&session, step, &stem)?);
@@ -95,10 +96,18 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                 "sweeps": all,
             }));
         }
-        let _ = writeln!(text, "step `{}` on `{}` (curvatures {k1:.2} and {k2:.2} per metre)", step.name, step.panel_name);
+        let _ =
+            writeln!(text, "step `{}` on `{}` (curvatures {k1:.2} and {k2:.2} per metre)", step.name, step.panel_name);
         let _ = match own {
-            Some(k) if k < 0.0 => writeln!(text, "  stalls in hollows tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k.abs()),
-            Some(k) => writeln!(text, "  stalls on the flat; turns on crowns tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k),
+            Some(k) if k < 0.0 => {
+                writeln!(text, "  stalls in hollows tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k.abs())
+            }
+            Some(k) => writeln!(
+                text,
+                "  stalls on the flat; turns on crowns tighter than {:.3} per metre (radius {:.0} mm)",
+                k,
+                1e3 / k
+            ),
             None => writeln!(text, "  no stall before 20 per metre or before the pad bottoms out"),
         };
         for s in &sweeps {

@@ -4,8 +4,8 @@ use super::args::JobArguments;
 use super::failure::Failure;
 use super::session::Session;
 use super::{print_json, print_out, text};
-use trochoid::plan::{OperatingState, operating_state};
 use trochoid::job::Step;
+use trochoid::plan::{OperatingState, operating_state};
 use trochoid::report::state_json;
 
 fn solve(session: &Session, step: &Step) -> Result<OperatingState, Failure> {
@@ -17,14 +17,7 @@ fn solve(session: &Session, step: &Step) -> Result<OperatingState, Failure> {
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
     let json = |step: &Step, state: &OperatingState| {
-        state_json(
-            &step.name,
-            &step.panel_name,
-            step.setup.force().n(),
-            step.hand_force_n,
-            step.setup.patch(),
-            state,
-        )
+        state_json(&step.name, &step.panel_name, step.setup.force().n(), step.hand_force_n, step.setup.patch(), state)
     };
     if arguments.json {
         let step = session.only();
@@ -36,7 +29,10 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let mut files = Vec::new();
     for step in &session.steps {
         let state = solve(&session, step)?;
-        files.push((format!("{}-state.json", super::session::file_stem(&step.name)), json(step, &state).to_string().into_bytes()));
+        files.push((
+            format!("{}-state.json", super::session::file_stem(&step.name)),
+            json(step, &state).to_string().into_bytes(),
+        ));
         text::state(&mut out, step, &state);
     }
     session.write(&files)?;

@@ -32,7 +32,8 @@ pub(crate) fn remedies(out: &mut String, list: &[Remedy]) {
 /// How the pad turns, in one line.
 pub(crate) fn spin_line(s: &OperatingState) -> String {
     if s.run.sticks {
-        return "the face sticks: the pad only kneads and cuts nothing; less force, a thinner or stiffer pad".to_owned();
+        return "the face sticks: the pad only kneads and cuts nothing; less force, a thinner or stiffer pad"
+            .to_owned();
     }
     if s.limits_range.is_none() {
         return format!("{:.0} rpm, driven", rpm(s.run.spin));
@@ -60,11 +61,10 @@ pub(crate) fn stall_line(s: &OperatingState, patch: &trochoid::panel::Patch) -> 
         return Some("stalls on a flat panel already".to_owned());
     }
     if let (Some(number), Some(k)) = (s.limits.stall_number(), s.limits.along_panel_per_m(patch)) {
-        let again = s
-            .limits
-            .along_panel
-            .and_then(|c| c.second)
-            .map_or(String::new(), |t| format!("; beyond {t:.2} times this panel it turns again, nearly free: beware"));
+        let again =
+            s.limits.along_panel.and_then(|c| c.second).map_or(String::new(), |t| {
+                format!("; beyond {t:.2} times this panel it turns again, nearly free: beware")
+            });
         return Some(format!("stall number {number:.2}: it stalls at {}{again}", curvature(k)));
     }
     s.limits.sphere.map(|c| format!("on a sphere it would stall at {}", curvature(c.at)))
@@ -90,9 +90,10 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     if let Some(line) = stall_line(s, step.setup.patch()) {
         let _ = writeln!(out, "           {line}");
     }
-    let gain = s.throw_gain.filter(|g| *g > 1.05).map_or(String::new(), |g| {
-        format!("; the pad's own inertia may raise it by {:.0} %", 100.0 * (g - 1.0))
-    });
+    let gain = s
+        .throw_gain
+        .filter(|g| *g > 1.05)
+        .map_or(String::new(), |g| format!("; the pad's own inertia may raise it by {:.0} %", 100.0 * (g - 1.0)));
     let _ = writeln!(
         out,
         "  motion   throw at the face {:.2} mm{gain}; orbit {:.2} m/s, mean over the pad {:.2} m/s",
@@ -101,7 +102,10 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
         s.pad_mean_speed_m_s
     );
     if let Some(ratio) = s.heave_ratio.filter(|r| *r > 0.1) {
-        let _ = writeln!(out, "           heave is not quite constant over an orbit: stiffness/(mass x rate^2) = {ratio:.2}");
+        let _ = writeln!(
+            out,
+            "           heave is not quite constant over an orbit: stiffness/(mass x rate^2) = {ratio:.2}"
+        );
     }
     let _ = writeln!(
         out,
@@ -131,7 +135,11 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
     } else {
         format!("{:.0} rpm", rpm(p.state.run.spin))
     };
-    let _ = writeln!(out, "step `{}`: {} + {} + {} on `{}`", step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name);
+    let _ = writeln!(
+        out,
+        "step `{}`: {} + {} + {} on `{}`",
+        step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name
+    );
     let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({:.0} N by hand)", h));
     let _ = writeln!(
         out,

@@ -2,8 +2,8 @@
 //! split, averaged or symmetric. The tests hold the fast method against it.
 
 use super::Sample;
-use crate::motion::Face;
 use crate::equipment::Pad;
+use crate::motion::Face;
 use crate::panel::Patch;
 use core::f64::consts::PI;
 
@@ -36,14 +36,7 @@ pub struct BruteForce {
 /// # Accuracy
 /// Midpoint rule: second order in the spacing, worse at the contact edge.
 #[must_use]
-pub fn brute_force(
-    pad: &Pad,
-    patch: &Patch,
-    orbit: f64,
-    slopes: (f64, f64),
-    heave: f64,
-    n: Resolution,
-) -> BruteForce {
+pub fn brute_force(pad: &Pad, patch: &Patch, orbit: f64, slopes: (f64, f64), heave: f64, n: Resolution) -> BruteForce {
     let face = Face::new(pad, orbit);
     let stack = pad.stack();
     let ring_width = (face.radius() - face.hole()) / n.rings as f64;

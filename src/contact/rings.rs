@@ -1,10 +1,10 @@
 //! Load rings: the azimuth mean of the pressure on quadrature rings around the tool axis, each with
 //! the phases at which the orbiting face covers it.
 
-use crate::motion::ArcPoint;
 use super::{ContactSettings, PressureField};
-use crate::motion::Face;
 use crate::math::quadrature::{Ends, rule};
+use crate::motion::ArcPoint;
+use crate::motion::Face;
 use core::f64::consts::PI;
 
 /// One ring of panel points.
@@ -100,7 +100,17 @@ impl Rings {
             let covered = face.always_covered(low, high);
             let ends = spread(covered, face.orbit(), anisotropic, from_contact, to_contact);
             let first = out.rings.len();
-            fill(face, field, (low, high), ends, covered, out.radial_nodes, out.arc_nodes, &mut out.rings, &mut out.arcs);
+            fill(
+                face,
+                field,
+                (low, high),
+                ends,
+                covered,
+                out.radial_nodes,
+                out.arc_nodes,
+                &mut out.rings,
+                &mut out.arcs,
+            );
             out.segments.push(Segment { low, high, ends, covered, first, count: out.rings.len() - first });
         });
         out
@@ -138,7 +148,17 @@ impl Rings {
             rings.clear();
             arcs.clear();
             let mut refill = |low: f64, high: f64, ends: Ends| {
-                fill(&self.face, &self.field, (low, high), ends, s.covered, self.radial_nodes, self.arc_nodes, &mut rings, &mut arcs);
+                fill(
+                    &self.face,
+                    &self.field,
+                    (low, high),
+                    ends,
+                    s.covered,
+                    self.radial_nodes,
+                    self.arc_nodes,
+                    &mut rings,
+                    &mut arcs,
+                );
             };
             match near {
                 Some(r) if r > s.low && r < s.high => {

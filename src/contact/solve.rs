@@ -4,9 +4,9 @@
 use super::rings::{Rings, pieces, spread};
 use super::tilted::{self, TiltedLoad};
 use super::{BottomedOut, ContactError, Hold, PressureField};
-use crate::motion::Face;
 use crate::equipment::{Pad, Stack};
 use crate::math::quadrature::rule;
+use crate::motion::Face;
 use crate::panel::Patch;
 use core::f64::consts::PI;
 

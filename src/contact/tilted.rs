@@ -2,9 +2,9 @@
 //! points and orbit phases, with every ring cut at the contact edge.
 
 use super::{BottomedOut, Contact, ContactError, ContactSettings, Load};
-use crate::motion::Face;
 use crate::equipment::Stack;
 use crate::math::quadrature::{Ends, rule};
+use crate::motion::Face;
 use crate::panel::Patch;
 use core::f64::consts::PI;
 
@@ -324,7 +324,8 @@ fn crowded(from: f64, to: f64, width: f64, n: usize, mut f: impl FnMut(f64, f64)
         let even = k.rem_euclid(2.0) < 0.5;
         if high > low {
             // The near end is the left one after an even multiple of π, the right one before it.
-            let (near, far) = if even { (low - k * PI, high - k * PI) } else { ((k + 1.0) * PI - high, (k + 1.0) * PI - low) };
+            let (near, far) =
+                if even { (low - k * PI, high - k * PI) } else { ((k + 1.0) * PI - high, (k + 1.0) * PI - low) };
             let (t0, t1) = ((near / width).asinh(), (far / width).asinh());
             for q in rule(n, Ends::Smooth) {
                 let t = t0 + (t1 - t0) * q.x;

@@ -74,12 +74,9 @@ impl Bearing {
     /// A factor that is not finite, is negative, or takes a term out of its range.
     pub fn with_drag_scaled(&self, factor: f64) -> Result<Self, RangeError> {
         within("bearing drag factor", factor, 0.0, 1.0e6, "")?;
-        Self::new(
-            Torque::from_nm(self.breakaway_nm * factor),
-            ViscousDrag::from_nms(self.viscous_nms * factor),
-        )?
-        .with_load_friction(self.friction * factor, Length::from_m(self.bore_m))?
-        .with_brake(Torque::from_nm(self.brake_nm))
+        Self::new(Torque::from_nm(self.breakaway_nm * factor), ViscousDrag::from_nms(self.viscous_nms * factor))?
+            .with_load_friction(self.friction * factor, Length::from_m(self.bore_m))?
+            .with_brake(Torque::from_nm(self.brake_nm))
     }
 
     /// Seal (breakaway) torque.

@@ -97,7 +97,12 @@ impl Pad {
     pub fn with_plate(mut self, diameter: Length) -> Result<Self, RangeError> {
         within("plate_mm", diameter.mm(), 5.0, 500.0, "mm")?;
         if 0.5 * diameter.m() <= self.hole_radius {
-            return Err(RangeError::new("plate_mm", diameter.mm(), "mm", format!("above the hole, {} mm", 2e3 * self.hole_radius)));
+            return Err(RangeError::new(
+                "plate_mm",
+                diameter.mm(),
+                "mm",
+                format!("above the hole, {} mm", 2e3 * self.hole_radius),
+            ));
         }
         self.plate_radius = 0.5 * diameter.m();
         Ok(self)

@@ -142,7 +142,12 @@ impl Tool {
     pub fn with_rate_range(mut self, low: AngularRate, high: AngularRate) -> Result<Self, RangeError> {
         let (l, h) = (rate_within("orbit_rate_range_opm", low)?, rate_within("orbit_rate_range_opm", high)?);
         if l > h {
-            return Err(RangeError::new("orbit_rate_range_opm", low.opm(), "/min", format!("at most its upper end, {}", high.opm())));
+            return Err(RangeError::new(
+                "orbit_rate_range_opm",
+                low.opm(),
+                "/min",
+                format!("at most its upper end, {}", high.opm()),
+            ));
         }
         if !matches!(self.drive, Drive::Rotary { .. }) {
             Self::in_range((l, h), self.rate)?;

@@ -67,10 +67,16 @@ impl GrainPath {
         let mut i = 0.0;
         while i < orbits {
             let start = from + i * step;
-            sum += crate::math::quadrature::integrate(start, start + step, 16, crate::math::quadrature::Ends::Smooth, |t| {
-                let (x, y) = self.velocity(t);
-                x.hypot(y)
-            });
+            sum += crate::math::quadrature::integrate(
+                start,
+                start + step,
+                16,
+                crate::math::quadrature::Ends::Smooth,
+                |t| {
+                    let (x, y) = self.velocity(t);
+                    x.hypot(y)
+                },
+            );
             i += 1.0;
         }
         sum
@@ -101,8 +107,14 @@ mod tests {
 
     #[test]
     fn a_grain_at_the_centre_runs_a_circle() {
-        let path =
-            GrainPath { orbit_m: 5e-3, rate_rad_s: 300.0, spin_rad_s: 0.0, radius_m: 0.0, start_rad: 0.0, feed_m_s: (0.0, 0.0) };
+        let path = GrainPath {
+            orbit_m: 5e-3,
+            rate_rad_s: 300.0,
+            spin_rad_s: 0.0,
+            radius_m: 0.0,
+            start_rad: 0.0,
+            feed_m_s: (0.0, 0.0),
+        };
         assert!((path.curvature(0.01) - 200.0).abs() < 1e-9, "1/e, rounding only");
     }
 }

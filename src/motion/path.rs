@@ -83,7 +83,12 @@ impl ToolPath {
         }
         let per_pass = 2.0 * (size.0.max(size.1) / max_spacing + 2.0);
         if per_pass * passes as f64 > MAX_LEGS as f64 {
-            return Err(RangeError::new("line spacing", max_spacing * 1e3, "mm", format!("a spacing that needs at most {MAX_LEGS} legs")));
+            return Err(RangeError::new(
+                "line spacing",
+                max_spacing * 1e3,
+                "mm",
+                format!("a spacing that needs at most {MAX_LEGS} legs"),
+            ));
         }
         let mut legs = Vec::new();
         let mut spacing = Vec::new();

@@ -102,10 +102,8 @@ pub fn operating_state(
     let volume = volume_rate(setup.product().preston_per_pa(), &run.sums);
     let face = Face::new(setup.pad(), run.face_orbit_m);
     let mean_speed = if run.sticks { 0.0 } else { face_mean_speed(&face, rate, run.spin) };
-    let heave_ratio = tool
-        .mass()
-        .filter(|_| rate > 0.0)
-        .map(|m| run.contact.heave_stiffness_n_m / (m.kg() * rate * rate));
+    let heave_ratio =
+        tool.mass().filter(|_| rate > 0.0).map(|m| run.contact.heave_stiffness_n_m / (m.kg() * rate * rate));
     let throw_gain = setup
         .pad()
         .shear_modulus()

@@ -158,7 +158,8 @@ pub fn plan_step(task: &StepTask, at_hand: &AtHand<'_>, settings: &StallSettings
 
 fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
     let mut out = Vec::new();
-    let upper = |name, value: f64, limit: f64, unit| Limit { name, value, limit, margin: (limit - value) / limit, unit };
+    let upper =
+        |name, value: f64, limit: f64, unit| Limit { name, value, limit, margin: (limit - value) / limit, unit };
     if task.setup.tool().bearing().is_some() {
         if let Some(s) = state.limits.stall_number() {
             out.push(upper("stall", s, 1.0, "of the stall curvature"));

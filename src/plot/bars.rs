@@ -7,10 +7,7 @@ use super::frame::{Axes, Heading, Legend, Sample, fit_across, lines, tick_row, t
 use super::place::spread;
 use super::scale::{Axis, Scale, plain};
 use super::theme::{AXIS, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, SOFT, series_style, tint};
-use super::{
-    Draw, Figure, MAX_ITEMS, PlotError, Setting, check_size, check_texts, describe, figure,
-    finite_range,
-};
+use super::{Draw, Figure, MAX_ITEMS, PlotError, Setting, check_size, check_texts, describe, figure, finite_range};
 
 /// One bar.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -114,42 +111,26 @@ impl BarChart {
 
     fn layout(&self, width: f64, setting: Setting) -> Result<Layout, PlotError> {
         let fonts = super::font::fonts()?;
-        let (low, high) = self.extent().ok_or_else(|| PlotError::NoFiniteData {
-            what: format!("the bars \"{}\"", self.title),
-        })?;
-        let span = setting
-            .x_range
-            .unwrap_or_else(|| self.axis.span((low.min(0.0), high.max(0.0))));
+        let (low, high) =
+            self.extent().ok_or_else(|| PlotError::NoFiniteData { what: format!("the bars \"{}\"", self.title) })?;
+        let span = setting.x_range.unwrap_or_else(|| self.axis.span((low.min(0.0), high.max(0.0))));
         let span = (span.0.min(0.0), span.1.max(0.0));
         let heading = Heading::new(fonts, &self.title, &self.caption, width, setting);
-        let names: Vec<Vec<String>> = self
-            .bars
-            .iter()
-            .map(|b| fonts.wrap(&b.label, LABEL, false, width * 0.3))
-            .collect();
-        let widest = |texts: &mut dyn Iterator<Item = &String>| {
-            texts
-                .map(|t| fonts.width(t, LABEL, true))
-                .fold(0.0, f64::max)
-        };
+        let names: Vec<Vec<String>> =
+            self.bars.iter().map(|b| fonts.wrap(&b.label, LABEL, false, width * 0.3)).collect();
+        let widest =
+            |texts: &mut dyn Iterator<Item = &String>| texts.map(|t| fonts.width(t, LABEL, true)).fold(0.0, f64::max);
         let left = widest(&mut names.iter().flatten()) + 10.0;
         let values: Vec<String> = self
             .bars
             .iter()
             .map(|b| {
-                let value = if b.value.is_finite() {
-                    plain(b.value)
-                } else {
-                    "no value".into()
-                };
+                let value = if b.value.is_finite() { plain(b.value) } else { "no value".into() };
                 format!("{value} {}", b.note).trim_end().to_string()
             })
             .collect();
         let right = widest(&mut values.iter()) + 16.0;
-        let heights: Vec<f64> = names
-            .iter()
-            .map(|n| (n.len() as f64 * LABEL * LEADING + 12.0).max(34.0))
-            .collect();
+        let heights: Vec<f64> = names.iter().map(|n| (n.len() as f64 * LABEL * LEADING + 12.0).max(34.0)).collect();
         let x = Scale::new(span, false, left, (width - right).max(left + 60.0));
         let limit_rows = self.limit_places(fonts, &x, width);
         let rows = limit_rows.iter().map(|r| r.0 + 1).max().unwrap_or(0);
@@ -213,13 +194,8 @@ impl BarChart {
                 canvas.text_mid(at, &l.values[i], Lettering::new(LABEL, SOFT));
                 continue;
             }
-            let over = bar.limit.is_some_and(|m| bar.value > m)
-                || self.limits.iter().any(|m| bar.value > m.at);
-            let colour = if over {
-                LIMIT
-            } else {
-                series_style(bar.style).0
-            };
+            let over = bar.limit.is_some_and(|m| bar.value > m) || self.limits.iter().any(|m| bar.value > m.at);
+            let colour = if over { LIMIT } else { series_style(bar.style).0 };
             let end = x.place(bar.value).clamp(plot.left, plot.right);
             let body = Area::new(zero.min(end), middle - 9.0, zero.max(end), middle + 9.0);
             canvas.block(body, tint(colour, 0.72), 1.0);
@@ -237,11 +213,7 @@ impl BarChart {
                 let mark = [(at, middle - 14.0), (at, middle + 14.0)];
                 canvas.line_within(&mark, Stroke::new(4.0, LIMIT), plot);
             }
-            let ink = if over {
-                Lettering::new(LABEL, LIMIT).bold()
-            } else {
-                Lettering::new(LABEL, INK)
-            };
+            let ink = if over { Lettering::new(LABEL, LIMIT).bold() } else { Lettering::new(LABEL, INK) };
             canvas.text_mid(at, &l.values[i], ink);
         }
     }
@@ -258,19 +230,15 @@ impl Draw for BarChart {
             });
         }
         if self.bars.is_empty() {
-            return Err(PlotError::Empty {
-                what: format!("the bars \"{}\"", self.title),
-            });
+            return Err(PlotError::Empty { what: format!("the bars \"{}\"", self.title) });
         }
         let items = self.bars.len().max(self.limits.len());
         check_size("number of bars", items as f64, MAX_ITEMS as f64)?;
         for bar in &self.bars {
             let (lo, hi) = bar.interval.unwrap_or((0.0, 0.0));
-            for (what, value) in [
-                ("end of the interval", lo),
-                ("end of the interval", hi),
-                ("limit", bar.limit.unwrap_or(0.0)),
-            ] {
+            for (what, value) in
+                [("end of the interval", lo), ("end of the interval", hi), ("limit", bar.limit.unwrap_or(0.0))]
+            {
                 if !value.is_finite() {
                     return Err(PlotError::Range {
                         what: format!("{what} of the bar \"{}\"", bar.label),
@@ -312,19 +280,12 @@ impl Draw for BarChart {
             })
             .collect();
         let kind = format!("bars of {}: {}", self.axis.title, values.join(", "));
-        (
-            &self.title,
-            describe(&self.description, &self.title, &kind, &self.caption),
-        )
+        (&self.title, describe(&self.description, &self.title, &kind, &self.caption))
     }
 
     fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError> {
         let l = self.layout(width, setting)?;
-        Ok(l.plot.bottom
-            + tick_row()
-            + title_room(&l.x_title)
-            + l.legend.height()
-            + l.heading.bottom)
+        Ok(l.plot.bottom + tick_row() + title_room(&l.x_title) + l.legend.height() + l.heading.bottom)
     }
 
     fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
@@ -346,10 +307,7 @@ impl Draw for BarChart {
         axes.grid(canvas);
         self.draw_bars(canvas, &l, plot, &x);
         let zero = x.place(0.0);
-        canvas.line(
-            &[(zero, plot.top), (zero, plot.bottom)],
-            Stroke::new(1.4, INK),
-        );
+        canvas.line(&[(zero, plot.top), (zero, plot.bottom)], Stroke::new(1.4, INK));
         for (limit, (row, centre)) in self.limits.iter().zip(&l.limit_rows) {
             let at = x.place(limit.at);
             let stroke = Stroke::new(2.0, LIMIT).dashed(LIMIT_DASH);

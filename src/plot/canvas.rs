@@ -21,12 +21,7 @@ pub(crate) struct Area {
 
 impl Area {
     pub fn new(left: f64, top: f64, right: f64, bottom: f64) -> Self {
-        Self {
-            left,
-            top,
-            right,
-            bottom,
-        }
+        Self { left, top, right, bottom }
     }
     pub fn width(&self) -> f64 {
         self.right - self.left
@@ -35,38 +30,19 @@ impl Area {
         self.bottom - self.top
     }
     pub fn centre(&self) -> Place {
-        (
-            f64::midpoint(self.left, self.right),
-            f64::midpoint(self.top, self.bottom),
-        )
+        (f64::midpoint(self.left, self.right), f64::midpoint(self.top, self.bottom))
     }
     pub fn overlaps(&self, other: &Self) -> bool {
-        self.left < other.right
-            && other.left < self.right
-            && self.top < other.bottom
-            && other.top < self.bottom
+        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
     }
     pub fn inside(&self, outer: &Self) -> bool {
-        self.left >= outer.left
-            && self.right <= outer.right
-            && self.top >= outer.top
-            && self.bottom <= outer.bottom
+        self.left >= outer.left && self.right <= outer.right && self.top >= outer.top && self.bottom <= outer.bottom
     }
     pub fn grown(&self, by: f64) -> Self {
-        Self::new(
-            self.left - by,
-            self.top - by,
-            self.right + by,
-            self.bottom + by,
-        )
+        Self::new(self.left - by, self.top - by, self.right + by, self.bottom + by)
     }
     pub fn corners(&self) -> [Place; 4] {
-        [
-            (self.left, self.top),
-            (self.right, self.top),
-            (self.right, self.bottom),
-            (self.left, self.bottom),
-        ]
+        [(self.left, self.top), (self.right, self.top), (self.right, self.bottom), (self.left, self.bottom)]
     }
 }
 
@@ -92,13 +68,7 @@ pub(crate) struct Lettering {
 
 impl Lettering {
     pub fn new(em: f64, colour: Colour) -> Self {
-        Self {
-            em,
-            colour,
-            anchor: Anchor::Start,
-            bold: false,
-            upward: false,
-        }
+        Self { em, colour, anchor: Anchor::Start, bold: false, upward: false }
     }
     pub fn at(self, anchor: Anchor) -> Self {
         Self { anchor, ..self }
@@ -107,10 +77,7 @@ impl Lettering {
         Self { bold: true, ..self }
     }
     pub fn upward(self) -> Self {
-        Self {
-            upward: true,
-            ..self
-        }
+        Self { upward: true, ..self }
     }
 }
 
@@ -124,11 +91,7 @@ pub(crate) struct Stroke {
 
 impl Stroke {
     pub fn new(width: f64, colour: Colour) -> Self {
-        Self {
-            width,
-            colour,
-            dash: &[],
-        }
+        Self { width, colour, dash: &[] }
     }
     pub fn dashed(self, dash: &'static [f64]) -> Self {
         Self { dash, ..self }
@@ -146,30 +109,11 @@ pub(crate) struct Bitmap {
 
 #[derive(Debug, Clone)]
 pub(crate) enum Item {
-    Line {
-        points: Vec<Place>,
-        width: f64,
-        colour: Colour,
-    },
-    Fill {
-        points: Vec<Place>,
-        colour: Colour,
-        alpha: f64,
-    },
-    Block {
-        area: Area,
-        colour: Colour,
-        alpha: f64,
-    },
-    Text {
-        place: Place,
-        text: String,
-        lettering: Lettering,
-    },
-    Picture {
-        area: Area,
-        bitmap: Bitmap,
-    },
+    Line { points: Vec<Place>, width: f64, colour: Colour },
+    Fill { points: Vec<Place>, colour: Colour, alpha: f64 },
+    Block { area: Area, colour: Colour, alpha: f64 },
+    Text { place: Place, text: String, lettering: Lettering },
+    Picture { area: Area, bitmap: Bitmap },
 }
 
 /// The display list.
@@ -183,22 +127,13 @@ pub(crate) struct Canvas {
 
 impl Canvas {
     pub fn new(width: f64, height: f64) -> Result<Self, PlotError> {
-        let mut canvas = Self {
-            width,
-            height,
-            fonts: fonts()?,
-            items: Vec::new(),
-        };
+        let mut canvas = Self { width, height, fonts: fonts()?, items: Vec::new() };
         canvas.block(Area::new(0.0, 0.0, width, height), PAPER, 1.0);
         Ok(canvas)
     }
 
     pub fn block(&mut self, area: Area, colour: Colour, alpha: f64) {
-        self.items.push(Item::Block {
-            area,
-            colour,
-            alpha,
-        });
+        self.items.push(Item::Block { area, colour, alpha });
     }
 
     pub fn picture(&mut self, area: Area, bitmap: Bitmap) {
@@ -208,22 +143,14 @@ impl Canvas {
     pub fn text(&mut self, place: Place, text: &str, lettering: Lettering) {
         let text = clean(text);
         if !text.trim().is_empty() {
-            self.items.push(Item::Text {
-                place,
-                text,
-                lettering,
-            });
+            self.items.push(Item::Text { place, text, lettering });
         }
     }
 
     /// Text whose capitals are centred on `place`, across the reading direction.
     pub fn text_mid(&mut self, place: Place, text: &str, lettering: Lettering) {
         let drop = 0.5 * CAP * lettering.em;
-        let place = if lettering.upward {
-            (place.0 + drop, place.1)
-        } else {
-            (place.0, place.1 + drop)
-        };
+        let place = if lettering.upward { (place.0 + drop, place.1) } else { (place.0, place.1 + drop) };
         self.text(place, text, lettering);
     }
 
@@ -235,11 +162,7 @@ impl Canvas {
 
     pub fn fill(&mut self, points: Vec<Place>, colour: Colour, alpha: f64) {
         if points.len() > 2 {
-            self.items.push(Item::Fill {
-                points,
-                colour,
-                alpha,
-            });
+            self.items.push(Item::Fill { points, colour, alpha });
         }
     }
 
@@ -258,11 +181,7 @@ impl Canvas {
         }
         for run in points.split(|p| !p.0.is_finite() || !p.1.is_finite()) {
             for piece in dash(&thin_out(run), stroke.dash) {
-                self.items.push(Item::Line {
-                    points: piece,
-                    width: stroke.width,
-                    colour: stroke.colour,
-                });
+                self.items.push(Item::Line { points: piece, width: stroke.width, colour: stroke.colour });
             }
         }
     }
@@ -287,24 +206,14 @@ impl Canvas {
                 self.disc(centre, r + 1.2, PAPER);
                 self.disc(centre, r, colour);
             }
-            Marker::Square => self.haloed(
-                &[(-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)],
-                centre,
-                r,
-                colour,
-            ),
+            Marker::Square => self.haloed(&[(-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)], centre, r, colour),
             Marker::Triangle => {
                 self.haloed(&[(0.0, -1.2), (1.1, 0.8), (-1.1, 0.8)], centre, r, colour);
             }
             Marker::Inverted => {
                 self.haloed(&[(0.0, 1.2), (1.1, -0.8), (-1.1, -0.8)], centre, r, colour);
             }
-            Marker::Diamond => self.haloed(
-                &[(0.0, -1.3), (1.3, 0.0), (0.0, 1.3), (-1.3, 0.0)],
-                centre,
-                r,
-                colour,
-            ),
+            Marker::Diamond => self.haloed(&[(0.0, -1.3), (1.3, 0.0), (0.0, 1.3), (-1.3, 0.0)], centre, r, colour),
             Marker::Cross => {
                 for (width, ink) in [(4.4, PAPER), (2.2, colour)] {
                     let stroke = Stroke::new(width, ink);
@@ -324,10 +233,7 @@ impl Canvas {
 
     fn haloed(&mut self, shape: &[Place], centre: Place, radius: f64, colour: Colour) {
         for (r, ink) in [(radius + 1.3, PAPER), (radius, colour)] {
-            let points = shape
-                .iter()
-                .map(|p| (centre.0 + r * p.0, centre.1 + r * p.1))
-                .collect();
+            let points = shape.iter().map(|p| (centre.0 + r * p.0, centre.1 + r * p.1)).collect();
             self.fill(points, ink, 1.0);
         }
     }
@@ -349,9 +255,7 @@ pub(crate) fn circle(centre: Place, radius: f64) -> Vec<Place> {
 fn thin_out(points: &[Place]) -> Vec<Place> {
     let mut kept: Vec<Place> = Vec::with_capacity(points.len().min(4096));
     for (i, p) in points.iter().enumerate() {
-        let far = kept
-            .last()
-            .is_none_or(|k| (k.0 - p.0).hypot(k.1 - p.1) >= 0.25);
+        let far = kept.last().is_none_or(|k| (k.0 - p.0).hypot(k.1 - p.1) >= 0.25);
         if far {
             kept.push(*p);
         } else if i + 1 == points.len() && kept.len() > 1 {
@@ -430,12 +334,7 @@ pub(crate) fn clip_line(points: &[Place], clip: Area) -> Vec<Vec<Place>> {
 fn span_inside(a: Place, b: Place, clip: Area) -> Option<(f64, f64)> {
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let (mut t0, mut t1) = (0.0_f64, 1.0_f64);
-    for (p, q) in [
-        (-dx, a.0 - clip.left),
-        (dx, clip.right - a.0),
-        (-dy, a.1 - clip.top),
-        (dy, clip.bottom - a.1),
-    ] {
+    for (p, q) in [(-dx, a.0 - clip.left), (dx, clip.right - a.0), (-dy, a.1 - clip.top), (dy, clip.bottom - a.1)] {
         if p.abs() < 1e-12 {
             if q < 0.0 {
                 return None;
@@ -451,11 +350,7 @@ fn span_inside(a: Place, b: Place, clip: Area) -> Option<(f64, f64)> {
 
 /// Cuts a polygon at the borders of an area (Sutherland and Hodgman 1974).
 pub(crate) fn clip_polygon(points: &[Place], clip: Area) -> Vec<Place> {
-    let mut shape: Vec<Place> = points
-        .iter()
-        .copied()
-        .filter(|p| p.0.is_finite() && p.1.is_finite())
-        .collect();
+    let mut shape: Vec<Place> = points.iter().copied().filter(|p| p.0.is_finite() && p.1.is_finite()).collect();
     for side in 0..4 {
         // Signed distance to the side, positive inside.
         let depth = |p: Place| match side {
@@ -485,18 +380,10 @@ pub(crate) fn clip_polygon(points: &[Place], clip: Area) -> Vec<Place> {
 mod tests {
     use super::*;
 
-    const BOX: Area = Area {
-        left: 0.0,
-        top: 0.0,
-        right: 10.0,
-        bottom: 10.0,
-    };
+    const BOX: Area = Area { left: 0.0, top: 0.0, right: 10.0, bottom: 10.0 };
 
     fn length(points: &[Place]) -> f64 {
-        points
-            .windows(2)
-            .map(|p| (p[1].0 - p[0].0).hypot(p[1].1 - p[0].1))
-            .sum()
+        points.windows(2).map(|p| (p[1].0 - p[0].0).hypot(p[1].1 - p[0].1)).sum()
     }
 
     #[test]
@@ -510,16 +397,7 @@ mod tests {
 
     #[test]
     fn a_gap_stays_a_gap() {
-        let pieces = clip_line(
-            &[
-                (1.0, 1.0),
-                (2.0, 1.0),
-                (f64::NAN, 1.0),
-                (4.0, 1.0),
-                (5.0, 1.0),
-            ],
-            BOX,
-        );
+        let pieces = clip_line(&[(1.0, 1.0), (2.0, 1.0), (f64::NAN, 1.0), (4.0, 1.0), (5.0, 1.0)], BOX);
         assert_eq!(pieces.len(), 2);
     }
 

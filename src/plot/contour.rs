@@ -11,12 +11,7 @@ pub(crate) type GridPoint = (f64, f64);
 /// The lines where the field equals `level`; closed lines repeat their first
 /// point. Cost: one pass over the grid. Deterministic: the map below is only
 /// looked up, never walked.
-pub(crate) fn isolines(
-    columns: usize,
-    rows: usize,
-    values: &[f64],
-    level: f64,
-) -> Vec<Vec<GridPoint>> {
+pub(crate) fn isolines(columns: usize, rows: usize, values: &[f64], level: f64) -> Vec<Vec<GridPoint>> {
     let mut segments: Vec<[usize; 2]> = Vec::new();
     for row in 0..rows.saturating_sub(1) {
         for column in 0..columns.saturating_sub(1) {
@@ -25,31 +20,15 @@ pub(crate) fn isolines(
     }
     chain(&segments)
         .into_iter()
-        .map(|line| {
-            line.into_iter()
-                .map(|edge| crossing(columns, values, level, edge))
-                .collect()
-        })
+        .map(|line| line.into_iter().map(|edge| crossing(columns, values, level, edge)).collect())
         .collect()
 }
 
 /// Edge numbers: twice the grid point for the edge to the next column, plus one
 /// for the edge to the next row.
-fn square(
-    columns: usize,
-    values: &[f64],
-    level: f64,
-    column: usize,
-    row: usize,
-    segments: &mut Vec<[usize; 2]>,
-) {
+fn square(columns: usize, values: &[f64], level: f64, column: usize, row: usize, segments: &mut Vec<[usize; 2]>) {
     let at = row * columns + column;
-    let corner = [
-        values[at],
-        values[at + 1],
-        values[at + columns + 1],
-        values[at + columns],
-    ];
+    let corner = [values[at], values[at + 1], values[at + columns + 1], values[at + columns]];
     if corner.iter().any(|v| !v.is_finite()) {
         return;
     }
@@ -130,9 +109,7 @@ fn chain(segments: &[[usize; 2]]) -> Vec<Vec<usize>> {
                 let [a, b] = segments[current];
                 here = if a == here { b } else { a };
                 line.push(here);
-                let next = at_edge
-                    .get(&here)
-                    .and_then(|s| s.iter().copied().find(|n| *n != NONE && !used[*n]));
+                let next = at_edge.get(&here).and_then(|s| s.iter().copied().find(|n| *n != NONE && !used[*n]));
                 match next {
                     Some(n) => current = n,
                     None => break,
@@ -150,9 +127,7 @@ mod tests {
 
     fn cone(n: usize) -> Vec<f64> {
         let mid = (n - 1) as f64 / 2.0;
-        (0..n * n)
-            .map(|k| ((k % n) as f64 - mid).hypot((k / n) as f64 - mid))
-            .collect()
+        (0..n * n).map(|k| ((k % n) as f64 - mid).hypot((k / n) as f64 - mid)).collect()
     }
 
     #[test]
@@ -169,10 +144,7 @@ mod tests {
                 // r = 7.3; 0.02 rounds that up.
                 assert!((r - radius).abs() < 0.02, "{r} for {radius}");
             }
-            let length: f64 = line
-                .windows(2)
-                .map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1))
-                .sum();
+            let length: f64 = line.windows(2).map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1)).sum();
             // 0.3 %: the polygon is inside the circle by the same order.
             let wanted = std::f64::consts::TAU * radius;
             assert!((length / wanted - 1.0).abs() < 3e-3, "{length} {wanted}");

@@ -3,8 +3,7 @@
 use super::canvas::Area;
 use super::scale::{Axis, number};
 use super::{
-    Draw, Figure, MAX_ITEMS, MAX_POINTS, PlotError, Setting, Spans, check_size, check_texts,
-    describe, figure,
+    Draw, Figure, MAX_ITEMS, MAX_POINTS, PlotError, Setting, Spans, check_size, check_texts, describe, figure,
 };
 
 /// One curve.
@@ -25,13 +24,7 @@ pub struct Series {
 
 impl Default for Series {
     fn default() -> Self {
-        Self {
-            label: String::new(),
-            points: Vec::new(),
-            line: true,
-            markers: true,
-            style: None,
-        }
+        Self { label: String::new(), points: Vec::new(), line: true, markers: true, style: None }
     }
 }
 
@@ -39,11 +32,7 @@ impl Series {
     /// A curve with line and markers.
     #[must_use]
     pub fn new(label: &str, points: Vec<(f64, f64)>) -> Self {
-        Self {
-            label: label.into(),
-            points,
-            ..Self::default()
-        }
+        Self { label: label.into(), points, ..Self::default() }
     }
 }
 
@@ -145,10 +134,7 @@ impl SecondAxis {
                 number(v, decimals as usize, v)
             }
         };
-        Self {
-            title: title.into(),
-            ticks: values.iter().map(|&v| (to_first(v), label(v))).collect(),
-        }
+        Self { title: title.into(), ticks: values.iter().map(|&v| (to_first(v), label(v))).collect() }
     }
 }
 
@@ -232,27 +218,17 @@ impl CurveChart {
             .series
             .iter()
             .flat_map(|s| &s.points)
-            .chain(
-                self.bands
-                    .iter()
-                    .flat_map(|b| b.lower.iter().chain(&b.upper)),
-            )
+            .chain(self.bands.iter().flat_map(|b| b.lower.iter().chain(&b.upper)))
             .filter(|p| p.0.is_finite() && p.1.is_finite())
             .map(pick);
         let marks = self.marks.iter().map(|m| if along_x { m.x } else { m.y });
-        let limits = self
-            .limits
-            .iter()
-            .filter(|l| (l.across == Across::X) == along_x)
-            .map(|l| l.at);
+        let limits = self.limits.iter().filter(|l| (l.across == Across::X) == along_x).map(|l| l.at);
         super::finite_range(points.chain(marks).chain(limits))
     }
 
     /// Axis ranges of the data, for a page with common axes.
     pub(crate) fn spans(&self) -> Result<Spans, PlotError> {
-        let missing = || PlotError::NoFiniteData {
-            what: format!("the chart \"{}\"", self.title),
-        };
+        let missing = || PlotError::NoFiniteData { what: format!("the chart \"{}\"", self.title) };
         let x = match (self.x.range, self.extent(true)) {
             (Some(range), _) => range,
             (None, Some(data)) => self.opened(&self.x, data, Across::X),
@@ -298,20 +274,14 @@ impl CurveChart {
     }
 
     fn texts(&self) -> impl Iterator<Item = &str> {
-        [
-            self.title.as_str(),
-            &self.caption,
-            &self.description,
-            &self.x.title,
-            &self.y.title,
-        ]
-        .into_iter()
-        .chain(self.series.iter().map(|s| s.label.as_str()))
-        .chain(self.bands.iter().map(|b| b.label.as_str()))
-        .chain(self.regions.iter().map(|r| r.label.as_str()))
-        .chain(self.limits.iter().map(|l| l.label.as_str()))
-        .chain(self.marks.iter().map(|m| m.label.as_str()))
-        .chain(self.second_y.iter().map(|s| s.title.as_str()))
+        [self.title.as_str(), &self.caption, &self.description, &self.x.title, &self.y.title]
+            .into_iter()
+            .chain(self.series.iter().map(|s| s.label.as_str()))
+            .chain(self.bands.iter().map(|b| b.label.as_str()))
+            .chain(self.regions.iter().map(|r| r.label.as_str()))
+            .chain(self.limits.iter().map(|l| l.label.as_str()))
+            .chain(self.marks.iter().map(|m| m.label.as_str()))
+            .chain(self.second_y.iter().map(|s| s.title.as_str()))
     }
 }
 
@@ -320,14 +290,8 @@ impl Draw for CurveChart {
         self.x.check()?;
         self.y.check()?;
         let ticks = self.second_y.as_ref().map_or(0, |s| s.ticks.len());
-        let items = [
-            self.series.len(),
-            self.bands.len(),
-            self.regions.len(),
-            self.limits.len(),
-            self.marks.len(),
-            ticks,
-        ];
+        let items =
+            [self.series.len(), self.bands.len(), self.regions.len(), self.limits.len(), self.marks.len(), ticks];
         for count in items {
             check_size("number of parts of a chart", count as f64, MAX_ITEMS as f64)?;
         }
@@ -342,27 +306,18 @@ impl Draw for CurveChart {
             .chain(self.bands.iter().map(|b| b.lower.len() + b.upper.len()))
             .chain(in_regions)
             .sum();
-        check_size(
-            "number of points of a chart",
-            points as f64,
-            MAX_POINTS as f64,
-        )?;
+        check_size("number of points of a chart", points as f64, MAX_POINTS as f64)?;
         if items[..5].iter().sum::<usize>() == 0 {
-            return Err(PlotError::Empty {
-                what: format!("the chart \"{}\"", self.title),
-            });
+            return Err(PlotError::Empty { what: format!("the chart \"{}\"", self.title) });
         }
-        for (what, value) in self.limits.iter().map(|l| ("limit", l.at)).chain(
-            self.marks
-                .iter()
-                .flat_map(|m| [("mark", m.x), ("mark", m.y)]),
-        ) {
+        for (what, value) in self
+            .limits
+            .iter()
+            .map(|l| ("limit", l.at))
+            .chain(self.marks.iter().flat_map(|m| [("mark", m.x), ("mark", m.y)]))
+        {
             if !value.is_finite() {
-                return Err(PlotError::Range {
-                    what: format!("place of a {what}"),
-                    value,
-                    allowed: "finite".into(),
-                });
+                return Err(PlotError::Range { what: format!("place of a {what}"), value, allowed: "finite".into() });
             }
         }
         check_texts(self.texts())?;
@@ -372,33 +327,20 @@ impl Draw for CurveChart {
     }
 
     fn words(&self) -> (&str, String) {
-        let names: Vec<&str> = self
-            .series
-            .iter()
-            .map(|s| s.label.as_str())
-            .filter(|l| !l.is_empty())
-            .collect();
+        let names: Vec<&str> = self.series.iter().map(|s| s.label.as_str()).filter(|l| !l.is_empty()).collect();
         let mut kind = format!("{} against {}", self.y.title, self.x.title);
         if !names.is_empty() {
             kind.push_str(" for ");
             kind.push_str(&names.join(", "));
         }
-        (
-            &self.title,
-            describe(&self.description, &self.title, &kind, &self.caption),
-        )
+        (&self.title, describe(&self.description, &self.title, &kind, &self.caption))
     }
 
     fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError> {
         super::curve_draw::height(self, width, setting)
     }
 
-    fn draw(
-        &self,
-        canvas: &mut super::canvas::Canvas,
-        area: Area,
-        setting: Setting,
-    ) -> Result<(), PlotError> {
+    fn draw(&self, canvas: &mut super::canvas::Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
         super::curve_draw::draw(self, canvas, area, setting)
     }
 }

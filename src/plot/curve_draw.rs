@@ -3,14 +3,11 @@
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke, clip_polygon};
 use super::curve::{Across, Band, CurveChart, Limit, Region, RegionShape, Series, SeriesLabels};
 use super::frame::{
-    Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, lines, tick_column, tick_row,
-    title_room, upward_lines,
+    Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, lines, tick_column, tick_row, title_room, upward_lines,
 };
 use super::place::{Clutter, spread};
 use super::scale::Scale;
-use super::theme::{
-    AXIS, Colour, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, LINE, Marker, PAPER, series_style,
-};
+use super::theme::{AXIS, Colour, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, LINE, Marker, PAPER, series_style};
 use super::{PlotError, Setting};
 
 const REGION: Colour = (176, 60, 40);
@@ -47,10 +44,7 @@ fn stroke_of(series: &Series, index: usize) -> (Stroke, Marker) {
 
 fn series_sample(series: &Series, index: usize) -> Sample {
     let (stroke, marker) = stroke_of(series, index);
-    let stroke = Stroke {
-        width: if series.line { stroke.width } else { 0.0 },
-        ..stroke
-    };
+    let stroke = Stroke { width: if series.line { stroke.width } else { 0.0 }, ..stroke };
     Sample::Line(stroke, series.markers.then_some(marker))
 }
 
@@ -73,12 +67,8 @@ fn layout(chart: &CurveChart, width: f64, setting: Setting) -> Result<Layout, Pl
     let mut right = 0.0;
     if let Some(second) = &chart.second_y {
         second_title = fonts.wrap(&second.title, AXIS, false, plot_height);
-        let labels = second
-            .ticks
-            .iter()
-            .filter(|t| y.holds(t.0))
-            .map(|t| fonts.width(&t.1, LABEL, false))
-            .fold(0.0, f64::max);
+        let labels =
+            second.ticks.iter().filter(|t| y.holds(t.0)).map(|t| fonts.width(&t.1, LABEL, false)).fold(0.0, f64::max);
         right = TICK + 5.0 + labels + 6.0 + title_room(&second_title);
     }
     let named = chart.series.iter().any(|s| !s.label.is_empty());
@@ -87,11 +77,8 @@ fn layout(chart: &CurveChart, width: f64, setting: Setting) -> Result<Layout, Pl
         let most = (width * 0.27).max(90.0);
         let series = chart.series.iter().enumerate().map(|(i, s)| {
             let missing = !s.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
-            let label = if missing && !s.label.is_empty() {
-                format!("{} (no values)", s.label)
-            } else {
-                s.label.clone()
-            };
+            let label =
+                if missing && !s.label.is_empty() { format!("{} (no values)", s.label) } else { s.label.clone() };
             (Source::Series(i), label)
         });
         let limits = chart.limits.iter().enumerate();
@@ -105,11 +92,8 @@ fn layout(chart: &CurveChart, width: f64, setting: Setting) -> Result<Layout, Pl
             .collect();
         let tall: f64 = wrapped.iter().map(|(_, text)| end_height(text)).sum();
         if tall <= plot_height {
-            let wide = wrapped
-                .iter()
-                .flat_map(|(_, text)| text)
-                .map(|l| fonts.width(l, LABEL, false))
-                .fold(0.0, f64::max);
+            let wide =
+                wrapped.iter().flat_map(|(_, text)| text).map(|l| fonts.width(l, LABEL, false)).fold(0.0, f64::max);
             right = LEAD + Sample::WIDTH + 6.0 + wide;
             ends = wrapped;
         }
@@ -131,29 +115,11 @@ fn layout(chart: &CurveChart, width: f64, setting: Setting) -> Result<Layout, Pl
     }
     let plot = Area::new(left, top, width - overhang, top + plot_height);
     let x_title = fonts.wrap(&chart.x.title, AXIS, false, plot.width());
-    Ok(Layout {
-        heading,
-        legend,
-        x_title,
-        y_title,
-        second_title,
-        axes: Axes {
-            plot,
-            x,
-            y,
-            x_ticks,
-            y_ticks,
-        },
-        ends,
-    })
+    Ok(Layout { heading, legend, x_title, y_title, second_title, axes: Axes { plot, x, y, x_ticks, y_ticks }, ends })
 }
 
 fn end_height(text: &[String]) -> f64 {
-    if text.is_empty() {
-        0.0
-    } else {
-        text.len() as f64 * LABEL * LEADING + 2.0
-    }
+    if text.is_empty() { 0.0 } else { text.len() as f64 * LABEL * LEADING + 2.0 }
 }
 
 fn entries(chart: &CurveChart, with_series: bool) -> Vec<(Sample, String)> {
@@ -181,12 +147,7 @@ fn foot(l: &Layout) -> f64 {
     l.axes.plot.bottom + tick_row() + title_room(&l.x_title)
 }
 
-pub(crate) fn draw(
-    chart: &CurveChart,
-    canvas: &mut Canvas,
-    area: Area,
-    setting: Setting,
-) -> Result<(), PlotError> {
+pub(crate) fn draw(chart: &CurveChart, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
     let mut l = layout(chart, area.width(), setting)?;
     let foot = area.top + foot(&l);
     let axes = &mut l.axes;
@@ -196,18 +157,8 @@ pub(crate) fn draw(
         axes.plot.right + area.left,
         axes.plot.bottom + area.top,
     );
-    axes.x = Scale::new(
-        (axes.x.low, axes.x.high),
-        axes.x.log,
-        axes.plot.left,
-        axes.plot.right,
-    );
-    axes.y = Scale::new(
-        (axes.y.low, axes.y.high),
-        axes.y.log,
-        axes.plot.bottom,
-        axes.plot.top,
-    );
+    axes.x = Scale::new((axes.x.low, axes.x.high), axes.x.log, axes.plot.left, axes.plot.right);
+    axes.y = Scale::new((axes.y.low, axes.y.high), axes.y.log, axes.plot.bottom, axes.plot.top);
     let axes = &l.axes;
 
     let regions: Vec<Vec<Place>> = chart.regions.iter().map(|r| region(r, axes)).collect();
@@ -222,11 +173,8 @@ pub(crate) fn draw(
     limit_lines(chart, canvas, axes, &mut clutter);
     // Below the curves, so that markers on the frame stay whole.
     axes.frame(canvas);
-    let curves: Vec<Vec<Place>> = chart
-        .series
-        .iter()
-        .map(|s| s.points.iter().map(|p| axes.at(p.0, p.1)).collect())
-        .collect();
+    let curves: Vec<Vec<Place>> =
+        chart.series.iter().map(|s| s.points.iter().map(|p| axes.at(p.0, p.1)).collect()).collect();
     for (i, (s, points)) in chart.series.iter().zip(&curves).enumerate() {
         clutter.avoid(&reduced(points));
         curve(canvas, s, i, points, axes.plot);
@@ -255,33 +203,16 @@ fn region(region: &Region, axes: &Axes) -> Vec<Place> {
     let shape = match &region.shape {
         RegionShape::Columns(a, b) => {
             let (a, b) = (axes.x.place(*a), axes.x.place(*b));
-            vec![
-                (a, plot.top),
-                (b, plot.top),
-                (b, plot.bottom),
-                (a, plot.bottom),
-            ]
+            vec![(a, plot.top), (b, plot.top), (b, plot.bottom), (a, plot.bottom)]
         }
         RegionShape::Rows(a, b) => {
             let (a, b) = (axes.y.place(*a), axes.y.place(*b));
-            vec![
-                (plot.left, a),
-                (plot.right, a),
-                (plot.right, b),
-                (plot.left, b),
-            ]
+            vec![(plot.left, a), (plot.right, a), (plot.right, b), (plot.left, b)]
         }
         RegionShape::Above(points) | RegionShape::Below(points) => {
-            let edge = if matches!(region.shape, RegionShape::Above(_)) {
-                plot.top
-            } else {
-                plot.bottom
-            };
-            let mut shape: Vec<Place> = points
-                .iter()
-                .map(|p| axes.at(p.0, p.1))
-                .filter(|p| p.0.is_finite() && p.1.is_finite())
-                .collect();
+            let edge = if matches!(region.shape, RegionShape::Above(_)) { plot.top } else { plot.bottom };
+            let mut shape: Vec<Place> =
+                points.iter().map(|p| axes.at(p.0, p.1)).filter(|p| p.0.is_finite() && p.1.is_finite()).collect();
             if let (Some(first), Some(last)) = (shape.first().copied(), shape.last().copied()) {
                 shape.push((last.0, edge));
                 shape.push((first.0, edge));
@@ -321,16 +252,8 @@ fn curve(canvas: &mut Canvas, series: &Series, index: usize, points: &[Place], p
         .collect();
     // Every point where they are few or no line joins them, else about a dozen,
     // shifted from series to series so that bundles stay apart.
-    let stride = if series.line && shown.len() > 14 {
-        shown.len().div_ceil(11)
-    } else {
-        1
-    };
-    let start = if stride > 1 {
-        (index * stride / 3) % stride
-    } else {
-        0
-    };
+    let stride = if series.line && shown.len() > 14 { shown.len().div_ceil(11) } else { 1 };
+    let start = if stride > 1 { (index * stride / 3) % stride } else { 0 };
     for p in shown.iter().skip(start).step_by(stride) {
         canvas.marker(marker, *p, 4.2, stroke.colour);
     }
@@ -340,9 +263,7 @@ fn curve(canvas: &mut Canvas, series: &Series, index: usize, points: &[Place], p
 /// last: the ink is the same, the file is not.
 fn reduced(points: &[Place]) -> Vec<Place> {
     let column = |p: &Place| (2.0 * p.0).floor();
-    let together = |a: &Place, b: &Place| {
-        a.1.is_finite() && b.1.is_finite() && (column(a) - column(b)).abs() < 0.5
-    };
+    let together = |a: &Place, b: &Place| a.1.is_finite() && b.1.is_finite() && (column(a) - column(b)).abs() < 0.5;
     let mut kept = Vec::with_capacity(points.len().min(8192));
     for run in points.chunk_by(together) {
         if run.len() <= 4 {
@@ -380,13 +301,7 @@ fn limit_lines(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &m
 
 /// Words on limit lines: above or below a horizontal one (unless it is named at its
 /// end), beside a vertical one.
-fn limit_words(
-    chart: &CurveChart,
-    canvas: &mut Canvas,
-    axes: &Axes,
-    clutter: &mut Clutter,
-    horizontal: bool,
-) {
+fn limit_words(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &mut Clutter, horizontal: bool) {
     let plot = axes.plot;
     let inner = plot.grown(-2.0);
     let tall = LABEL * 1.2;
@@ -418,11 +333,7 @@ fn limit_words(
             canvas.block(area, PAPER, 0.82);
         }
         let ink = Lettering::new(LABEL, LIMIT).at(Anchor::Middle);
-        let ink = if limit.across == Across::X {
-            ink.upward()
-        } else {
-            ink
-        };
+        let ink = if limit.across == Across::X { ink.upward() } else { ink };
         canvas.text_mid(area.centre(), &limit.label, ink);
     }
 }
@@ -443,39 +354,20 @@ fn marks(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &mut Clu
         }
         let most = axes.plot.width() * 0.5;
         let text = canvas.fonts.wrap(&mark.label, LABEL, true, most);
-        let wide = text
-            .iter()
-            .map(|l| canvas.fonts.width(l, LABEL, true))
-            .fold(0.0, f64::max)
-            + 6.0;
+        let wide = text.iter().map(|l| canvas.fonts.width(l, LABEL, true)).fold(0.0, f64::max) + 6.0;
         let tall = text.len() as f64 * LABEL * LEADING;
         let mut candidates = Vec::new();
         for gap in [10.0, 24.0, 44.0, 70.0, 100.0] {
-            for (sx, sy) in [
-                (1.0, -1.0),
-                (-1.0, -1.0),
-                (1.0, 1.0),
-                (-1.0, 1.0),
-                (0.0, -1.0),
-                (0.0, 1.0),
-                (1.0, 0.0),
-                (-1.0, 0.0),
-            ] {
+            for (sx, sy) in
+                [(1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)]
+            {
                 let cx = x + sx * (0.5 * wide + gap * 0.8);
                 let cy = y + sy * (0.5 * tall + gap * 0.8);
-                candidates.push(Area::new(
-                    cx - 0.5 * wide,
-                    cy - 0.5 * tall,
-                    cx + 0.5 * wide,
-                    cy + 0.5 * tall,
-                ));
+                candidates.push(Area::new(cx - 0.5 * wide, cy - 0.5 * tall, cx + 0.5 * wide, cy + 0.5 * tall));
             }
         }
         if let Some((area, cost)) = clutter.choose(candidates, &inner) {
-            let foot = (
-                x.clamp(area.left, area.right),
-                y.clamp(area.top, area.bottom),
-            );
+            let foot = (x.clamp(area.left, area.right), y.clamp(area.top, area.bottom));
             if (foot.0 - x).hypot(foot.1 - y) > 16.0 {
                 canvas.line(&[(x, y), foot], Stroke::new(1.2, INK));
                 canvas.disc((x, y), 6.2, INK);
@@ -502,13 +394,7 @@ fn holds(shape: &[Place], p: Place) -> bool {
 }
 
 /// The word of a region where there is most room around it.
-fn region_word(
-    canvas: &mut Canvas,
-    region: &Region,
-    shape: &[Place],
-    plot: Area,
-    clutter: &mut Clutter,
-) {
+fn region_word(canvas: &mut Canvas, region: &Region, shape: &[Place], plot: Area, clutter: &mut Clutter) {
     if shape.len() < 3 || region.label.is_empty() {
         return;
     }
@@ -524,12 +410,7 @@ fn region_word(
             for column in 0..24 {
                 let x = plot.left + (f64::from(column) + 0.5) / 24.0 * plot.width();
                 let y = plot.top + (f64::from(row) + 0.5) / 24.0 * plot.height();
-                let area = Area::new(
-                    x - 0.5 * wide,
-                    y - 0.5 * tall,
-                    x + 0.5 * wide,
-                    y + 0.5 * tall,
-                );
+                let area = Area::new(x - 0.5 * wide, y - 0.5 * tall, x + 0.5 * wide, y + 0.5 * tall);
                 let edges = area.corners();
                 if edges.iter().all(|c| holds(shape, *c)) {
                     let away = (x - middle.0).hypot(y - middle.1);
@@ -573,13 +454,7 @@ fn second_axis(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, right: f64,
 }
 
 /// Names beside the plot, each led from the end of its line.
-fn end_labels(
-    chart: &CurveChart,
-    canvas: &mut Canvas,
-    axes: &Axes,
-    curves: &[Vec<Place>],
-    ends: &[Name],
-) {
+fn end_labels(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, curves: &[Vec<Place>], ends: &[Name]) {
     let plot = axes.plot;
     let mut rows: Vec<(&Name, Option<Place>)> = ends
         .iter()
@@ -635,18 +510,8 @@ fn visible_end(points: &[Place], plot: Area) -> Option<Place> {
         .flatten()
         .copied()
         .max_by(|a, b| a.0.total_cmp(&b.0))
-        .or_else(|| {
-            points
-                .iter()
-                .copied()
-                .rfind(|p| p.0.is_finite() && p.1.is_finite())
-        })
-        .map(|p| {
-            (
-                p.0.clamp(plot.left, plot.right),
-                p.1.clamp(plot.top, plot.bottom),
-            )
-        })
+        .or_else(|| points.iter().copied().rfind(|p| p.0.is_finite() && p.1.is_finite()))
+        .map(|p| (p.0.clamp(plot.left, plot.right), p.1.clamp(plot.top, plot.bottom)))
 }
 
 #[cfg(test)]
@@ -655,9 +520,7 @@ mod tests {
 
     #[test]
     fn a_dense_curve_keeps_its_peaks_ends_and_gaps() {
-        let mut points: Vec<Place> = (0..10_000)
-            .map(|i| (f64::from(i) * 0.001, (f64::from(i) * 0.7).sin()))
-            .collect();
+        let mut points: Vec<Place> = (0..10_000).map(|i| (f64::from(i) * 0.001, (f64::from(i) * 0.7).sin())).collect();
         points[4321].1 = 50.0;
         points[7000].1 = f64::NAN;
         let kept = reduced(&points);

@@ -3,17 +3,12 @@
 use std::f64::consts::TAU;
 
 use super::canvas::{Area, Canvas, Lettering, Place, Stroke, circle};
-use super::frame::{
-    Axes, Heading, Legend, Sample, fit_across, fit_up, tick_column, tick_row, title_room,
-};
+use super::frame::{Axes, Heading, Legend, Sample, fit_across, fit_up, tick_column, tick_row, title_room};
 use super::place::Clutter;
 use super::scalar::{ColourScale, Contours, Grid, Shade, draw_contours, shade_area};
 use super::scale::Scale;
 use super::theme::{AXIS, CAPTION, INK};
-use super::{
-    Draw, Figure, MAX_CELLS, PlotError, Setting, check_size, check_texts, describe, figure,
-    finite_range,
-};
+use super::{Draw, Figure, MAX_CELLS, PlotError, Setting, check_size, check_texts, describe, figure, finite_range};
 
 /// Samples over a disc.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,10 +36,7 @@ pub enum DiscSamples {
 
 impl Default for DiscSamples {
     fn default() -> Self {
-        Self::Cartesian {
-            side: 0,
-            values: Vec::new(),
-        }
+        Self::Cartesian { side: 0, values: Vec::new() }
     }
 }
 
@@ -128,19 +120,15 @@ impl DiscMap {
             DiscSamples::Cartesian { side, values } => {
                 let n = *side as f64;
                 let at = |k: usize| (2.0 * (k as f64 + 0.5) / n - 1.0) * self.radius;
-                finite_range(values.iter().enumerate().map(|(k, v)| {
-                    if self.inside(at(k % side), at(k / side)) {
-                        *v
-                    } else {
-                        f64::NAN
-                    }
-                }))
+                finite_range(
+                    values.iter().enumerate().map(
+                        |(k, v)| {
+                            if self.inside(at(k % side), at(k / side)) { *v } else { f64::NAN }
+                        },
+                    ),
+                )
             }
-            DiscSamples::Polar {
-                rings,
-                spokes,
-                values,
-            } => finite_range(values.iter().enumerate().map(|(k, v)| {
+            DiscSamples::Polar { rings, spokes, values } => finite_range(values.iter().enumerate().map(|(k, v)| {
                 let r = ((k / spokes) as f64 + 0.5) / *rings as f64 * self.radius;
                 if r >= self.hole_radius { *v } else { f64::NAN }
             })),
@@ -152,36 +140,23 @@ impl DiscMap {
         match &self.samples {
             DiscSamples::Cartesian { side, values } => {
                 let n = *side;
-                let index = |v: f64| {
-                    ((v / self.radius + 1.0) * 0.5 * n as f64 - 0.5).clamp(0.0, (n - 1) as f64)
-                };
+                let index = |v: f64| ((v / self.radius + 1.0) * 0.5 * n as f64 - 0.5).clamp(0.0, (n - 1) as f64);
                 let (c, r) = (index(x), index(y));
                 let (u, v) = (c - c.floor(), r - r.floor());
                 let (c, r) = (c as usize, r as usize);
                 let value = |c: usize, r: usize| values[r.min(n - 1) * n + c.min(n - 1)];
-                let near = value(
-                    if u < 0.5 { c } else { c + 1 },
-                    if v < 0.5 { r } else { r + 1 },
-                );
+                let near = value(if u < 0.5 { c } else { c + 1 }, if v < 0.5 { r } else { r + 1 });
                 let smooth = (value(c, r) * (1.0 - u) + value(c + 1, r) * u) * (1.0 - v)
                     + (value(c, r + 1) * (1.0 - u) + value(c + 1, r + 1) * u) * v;
                 chosen(near, smooth)
             }
-            DiscSamples::Polar {
-                rings,
-                spokes,
-                values,
-            } => {
-                let ring = (x.hypot(y) / self.radius * *rings as f64 - 0.5)
-                    .clamp(0.0, (*rings - 1) as f64);
+            DiscSamples::Polar { rings, spokes, values } => {
+                let ring = (x.hypot(y) / self.radius * *rings as f64 - 0.5).clamp(0.0, (*rings - 1) as f64);
                 let turn = y.atan2(x).rem_euclid(TAU) / TAU * *spokes as f64;
                 let (u, v) = (ring - ring.floor(), turn - turn.floor());
                 let (i, j) = (ring as usize, turn as usize);
                 let value = |i: usize, j: usize| values[i.min(*rings - 1) * *spokes + j % *spokes];
-                let near = value(
-                    if u < 0.5 { i } else { i + 1 },
-                    if v < 0.5 { j } else { j + 1 },
-                );
+                let near = value(if u < 0.5 { i } else { i + 1 }, if v < 0.5 { j } else { j + 1 });
                 let smooth = (value(i, j) * (1.0 - u) + value(i + 1, j) * u) * (1.0 - v)
                     + (value(i, j + 1) * (1.0 - u) + value(i + 1, j + 1) * u) * v;
                 chosen(near, smooth)
@@ -194,10 +169,7 @@ impl DiscMap {
             DiscSamples::Cartesian { side, values } => {
                 let n = *side as f64;
                 let at = |k: usize| (2.0 * (k as f64 + 0.5) / n - 1.0) * self.radius;
-                values
-                    .iter()
-                    .enumerate()
-                    .any(|(k, v)| !v.is_finite() && self.inside(at(k % side), at(k / side)))
+                values.iter().enumerate().any(|(k, v)| !v.is_finite() && self.inside(at(k % side), at(k / side)))
             }
             DiscSamples::Polar { values, .. } => values.iter().any(|v| !v.is_finite()),
         }
@@ -205,9 +177,9 @@ impl DiscMap {
 
     fn layout(&self, width: f64, setting: Setting) -> Result<Layout, PlotError> {
         let fonts = super::font::fonts()?;
-        let data = self.data_range().ok_or_else(|| PlotError::NoFiniteData {
-            what: format!("the disc \"{}\"", self.title),
-        })?;
+        let data = self
+            .data_range()
+            .ok_or_else(|| PlotError::NoFiniteData { what: format!("the disc \"{}\"", self.title) })?;
         let shade = self.colour.shade(data, setting.colour_range);
         let mut caption = self.caption.clone();
         if let Some(beyond) = shade.beyond() {
@@ -241,16 +213,7 @@ impl DiscMap {
         if self.missing() {
             entries.push((Sample::NoData, self.missing_name.clone()));
         }
-        Ok(Layout {
-            shade,
-            heading,
-            legend: Legend::new(fonts, &entries, width),
-            left,
-            side,
-            x_title,
-            y_title,
-            bar,
-        })
+        Ok(Layout { shade, heading, legend: Legend::new(fonts, &entries, width), left, side, x_title, y_title, bar })
     }
 
     fn draw_arrow(&self, canvas: &mut Canvas, plot: Area) {
@@ -262,10 +225,7 @@ impl DiscMap {
         let half = 15.0;
         let tip = (cx + half * c, cy - half * s);
         let tail = (cx - half * c, cy + half * s);
-        canvas.line(
-            &[tail, (cx + 0.4 * half * c, cy - 0.4 * half * s)],
-            Stroke::new(2.4, INK),
-        );
+        canvas.line(&[tail, (cx + 0.4 * half * c, cy - 0.4 * half * s)], Stroke::new(2.4, INK));
         let wing = |side: f64| {
             let (bx, by) = (cx + 0.15 * half * c, cy - 0.15 * half * s);
             (bx + side * 6.0 * s, by + side * 6.0 * c)
@@ -282,11 +242,7 @@ impl DiscMap {
 /// A place belongs to its nearest sample; it is smoothed where all neighbours are
 /// there.
 fn chosen(near: f64, smooth: f64) -> f64 {
-    if near.is_finite() && smooth.is_finite() {
-        smooth
-    } else {
-        near
-    }
+    if near.is_finite() && smooth.is_finite() { smooth } else { near }
 }
 
 struct Layout {
@@ -327,28 +283,14 @@ impl Draw for DiscMap {
         }
         let (a, b, given) = match &self.samples {
             DiscSamples::Cartesian { side, values } => (*side, *side, values.len()),
-            DiscSamples::Polar {
-                rings,
-                spokes,
-                values,
-            } => (*rings, *spokes, values.len()),
+            DiscSamples::Polar { rings, spokes, values } => (*rings, *spokes, values.len()),
         };
-        check_size(
-            "number of samples of a disc",
-            a as f64 * b as f64,
-            MAX_CELLS as f64,
-        )?;
+        check_size("number of samples of a disc", a as f64 * b as f64, MAX_CELLS as f64)?;
         if a == 0 || b == 0 {
-            return Err(PlotError::Empty {
-                what: format!("the disc \"{}\"", self.title),
-            });
+            return Err(PlotError::Empty { what: format!("the disc \"{}\"", self.title) });
         }
         if given != a * b {
-            return Err(PlotError::Shape {
-                what: format!("the disc \"{}\"", self.title),
-                expected: a * b,
-                given,
-            });
+            return Err(PlotError::Shape { what: format!("the disc \"{}\"", self.title), expected: a * b, given });
         }
         self.colour.check()?;
         self.contours.check()?;
@@ -366,20 +308,12 @@ impl Draw for DiscMap {
 
     fn words(&self) -> (&str, String) {
         let kind = format!("map of {} over a disc", self.colour.title);
-        (
-            &self.title,
-            describe(&self.description, &self.title, &kind, &self.caption),
-        )
+        (&self.title, describe(&self.description, &self.title, &kind, &self.caption))
     }
 
     fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError> {
         let l = self.layout(width, setting)?;
-        Ok(l.heading.top
-            + l.side
-            + tick_row()
-            + title_room(&l.x_title)
-            + l.legend.height()
-            + l.heading.bottom)
+        Ok(l.heading.top + l.side + tick_row() + title_room(&l.x_title) + l.legend.height() + l.heading.bottom)
     }
 
     fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
@@ -390,13 +324,7 @@ impl Draw for DiscMap {
         let reach = self.radius * RIM;
         let x = Scale::new((-reach, reach), false, plot.left, plot.right);
         let y = Scale::new((-reach, reach), false, plot.bottom, plot.top);
-        let axes = Axes {
-            plot,
-            x,
-            y,
-            x_ticks: fit_across(canvas.fonts, &x),
-            y_ticks: fit_up(&y),
-        };
+        let axes = Axes { plot, x, y, x_ticks: fit_across(canvas.fonts, &x), y_ticks: fit_up(&y) };
         shade_area(canvas, plot, &l.shade, |u, v| {
             let (x, y) = ((2.0 * u - 1.0) * reach, (1.0 - 2.0 * v) * reach);
             self.inside(x, y).then(|| self.sample(x, y))
@@ -412,10 +340,7 @@ impl Draw for DiscMap {
         let mut values = Vec::with_capacity(n * n);
         for row in 0..n {
             for column in 0..n {
-                let (x, y) = (
-                    column as f64 * step - self.radius,
-                    row as f64 * step - self.radius,
-                );
+                let (x, y) = (column as f64 * step - self.radius, row as f64 * step - self.radius);
                 // A little past the rim, so that lines reach it; they are cut by
                 // the white ring drawn below.
                 let r = x.hypot(y);
@@ -425,13 +350,7 @@ impl Draw for DiscMap {
         }
         let pixel = step / reach * 0.5 * l.side;
         let corner = axes.at(-self.radius, -self.radius);
-        let grid = Grid {
-            columns: n,
-            rows: n,
-            values: &values,
-            origin: corner,
-            step: (pixel, -pixel),
-        };
+        let grid = Grid { columns: n, rows: n, values: &values, origin: corner, step: (pixel, -pixel) };
         let mut clutter = Clutter::default();
         clutter.avoid(&outline(self.radius));
         if self.hole_radius > 0.0 {

@@ -4,16 +4,14 @@
 use std::borrow::Cow;
 
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
-use super::frame::{
-    Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, tick_column, tick_row, title_room,
-};
+use super::frame::{Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, tick_column, tick_row, title_room};
 use super::place::Clutter;
 use super::scalar::{ColourScale, Contours, Grid, Shade, draw_contours, shade_area};
 use super::scale::{Scale, Tick, round_out};
 use super::theme::{AXIS, CAP, CAPTION, GRID, INK, LABEL, PAPER};
 use super::{
-    Draw, Figure, MAX_CELLS, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_interval, check_size,
-    check_texts, describe, figure, finite_range,
+    Draw, Figure, MAX_CELLS, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_interval, check_size, check_texts,
+    describe, figure, finite_range,
 };
 
 /// Profile strips beside a map.
@@ -140,9 +138,7 @@ impl FieldMap {
     fn sample(&self, x: f64, y: f64) -> f64 {
         let clamp = |v: f64, n: usize| v.clamp(0.0, (n - 1) as f64);
         let (x, y) = (clamp(x - 0.5, self.columns), clamp(y - 0.5, self.rows));
-        let value = |c: usize, r: usize| {
-            self.values[r.min(self.rows - 1) * self.columns + c.min(self.columns - 1)]
-        };
+        let value = |c: usize, r: usize| self.values[r.min(self.rows - 1) * self.columns + c.min(self.columns - 1)];
         let nearest = value(x.round() as usize, y.round() as usize);
         if self.blocks || !nearest.is_finite() {
             return nearest;
@@ -157,18 +153,10 @@ impl FieldMap {
 
     /// Profile along x (true) or y: one value a column or row, with its place.
     fn profile(&self, along_x: bool) -> Vec<(f64, f64)> {
-        let (n, m) = if along_x {
-            (self.columns, self.rows)
-        } else {
-            (self.rows, self.columns)
-        };
+        let (n, m) = if along_x { (self.columns, self.rows) } else { (self.rows, self.columns) };
         let range = if along_x { self.x_range } else { self.y_range };
         let value = |i: usize, j: usize| {
-            if along_x {
-                self.values[j * self.columns + i]
-            } else {
-                self.values[i * self.columns + j]
-            }
+            if along_x { self.values[j * self.columns + i] } else { self.values[i * self.columns + j] }
         };
         (0..n)
             .map(|i| {
@@ -180,11 +168,7 @@ impl FieldMap {
                     for v in (0..m).map(|j| value(i, j)).filter(|v| v.is_finite()) {
                         sum = (sum.0 + v, sum.1 + 1);
                     }
-                    if sum.1 == 0 {
-                        f64::NAN
-                    } else {
-                        sum.0 / sum.1 as f64
-                    }
+                    if sum.1 == 0 { f64::NAN } else { sum.0 / sum.1 as f64 }
                 };
                 (place, height)
             })
@@ -193,9 +177,9 @@ impl FieldMap {
 
     fn layout(&self, width: f64, setting: Setting) -> Result<Layout, PlotError> {
         let fonts = super::font::fonts()?;
-        let data = self.data_range().ok_or_else(|| PlotError::NoFiniteData {
-            what: format!("the field \"{}\"", self.title),
-        })?;
+        let data = self
+            .data_range()
+            .ok_or_else(|| PlotError::NoFiniteData { what: format!("the field \"{}\"", self.title) })?;
         let shade = self.colour.shade(data, setting.colour_range);
         let mut caption = self.caption.clone();
         let mut add = |sentence: &str| {
@@ -207,10 +191,7 @@ impl FieldMap {
         if let Some(beyond) = shade.beyond() {
             add(&beyond);
         }
-        let (dx, dy) = (
-            self.x_range.1 - self.x_range.0,
-            self.y_range.1 - self.y_range.0,
-        );
+        let (dx, dy) = (self.x_range.1 - self.x_range.0, self.y_range.1 - self.y_range.0);
         let aspect = (dy / dx).clamp(0.13, 4.0);
         let distorted = (aspect * dx / dy - 1.0).abs() > 1e-6;
         if distorted {
@@ -255,11 +236,7 @@ impl FieldMap {
         }
         let x_title = fonts.wrap(&self.x_title, AXIS, false, plot_width.max(120.0));
         let legend = Legend::new(fonts, &self.entries(), width);
-        let top_strip = if strips {
-            STRIP + STRIP_GAP + CAPTION * 1.4
-        } else {
-            0.0
-        };
+        let top_strip = if strips { STRIP + STRIP_GAP + CAPTION * 1.4 } else { 0.0 };
         Ok(Layout {
             shade,
             heading,
@@ -333,12 +310,7 @@ impl FieldMap {
         let curve = Stroke::new(2.0, super::theme::series_style(0).0);
         let small = Lettering::new(CAPTION, INK);
 
-        let above = Area::new(
-            plot.left,
-            plot.top - STRIP_GAP - STRIP,
-            plot.right,
-            plot.top - STRIP_GAP,
-        );
+        let above = Area::new(plot.left, plot.top - STRIP_GAP - STRIP, plot.right, plot.top - STRIP_GAP);
         let up = Scale::new(range, false, above.bottom, above.top);
         for tick in up.ticks(2) {
             let y = up.place(tick.at);
@@ -347,42 +319,23 @@ impl FieldMap {
             let ink = Lettering::new(LABEL, INK).at(Anchor::End);
             canvas.text_mid((above.left - TICK - 5.0, y), &tick.label, ink);
         }
-        let points: Vec<Place> = self
-            .profile(true)
-            .iter()
-            .map(|p| (axes.x.place(p.0), up.place(p.1)))
-            .collect();
+        let points: Vec<Place> = self.profile(true).iter().map(|p| (axes.x.place(p.0), up.place(p.1))).collect();
         canvas.line_within(&points, curve, above);
         canvas.frame(above, line);
         canvas.text((above.left, above.top - 5.0), what_x, small);
 
-        let beside = Area::new(
-            plot.right + SIDE_GAP,
-            plot.top,
-            plot.right + SIDE_GAP + STRIP,
-            plot.bottom,
-        );
+        let beside = Area::new(plot.right + SIDE_GAP, plot.top, plot.right + SIDE_GAP + STRIP, plot.bottom);
         let across = Scale::new(range, false, beside.left, beside.right);
-        let ticks = fit_across(
-            canvas.fonts,
-            &Scale::new(range, false, beside.left, beside.right),
-        );
+        let ticks = fit_across(canvas.fonts, &Scale::new(range, false, beside.left, beside.right));
         for tick in &ticks {
             let x = across.place(tick.at);
-            canvas.line(
-                &[(x, beside.top), (x, beside.bottom)],
-                Stroke::new(1.0, GRID),
-            );
+            canvas.line(&[(x, beside.top), (x, beside.bottom)], Stroke::new(1.0, GRID));
             canvas.line(&[(x, beside.bottom), (x, beside.bottom + TICK)], line);
             let baseline = beside.bottom + TICK + 5.0 + CAP * LABEL;
             let ink = Lettering::new(LABEL, INK).at(Anchor::Middle);
             canvas.text((x, baseline), &tick.label, ink);
         }
-        let points: Vec<Place> = self
-            .profile(false)
-            .iter()
-            .map(|p| (across.place(p.1), axes.y.place(p.0)))
-            .collect();
+        let points: Vec<Place> = self.profile(false).iter().map(|p| (across.place(p.1), axes.y.place(p.0))).collect();
         canvas.line_within(&points, curve, beside);
         canvas.frame(beside, line);
         canvas.text((beside.left, beside.top - 5.0), what_y, small);
@@ -428,24 +381,15 @@ fn coarsened(
         *at = (at.0 + value, at.1 + 1);
     }
     let mean = |&(sum, count): &(f64, usize)| {
-        if count == 0 {
-            f64::NAN
-        } else {
-            sum / count as f64
-        }
+        if count == 0 { f64::NAN } else { sum / count as f64 }
     };
     (wide, tall, sums.iter().map(mean).collect())
 }
 
 /// Dot at the first and arrow head at the last point that is inside.
 fn direction(canvas: &mut Canvas, points: &[Place], plot: Area) {
-    let inside =
-        |p: &&Place| p.0 >= plot.left && p.0 <= plot.right && p.1 >= plot.top && p.1 <= plot.bottom;
-    let finite: Vec<Place> = points
-        .iter()
-        .copied()
-        .filter(|p| p.0.is_finite() && p.1.is_finite())
-        .collect();
+    let inside = |p: &&Place| p.0 >= plot.left && p.0 <= plot.right && p.1 >= plot.top && p.1 <= plot.bottom;
+    let finite: Vec<Place> = points.iter().copied().filter(|p| p.0.is_finite() && p.1.is_finite()).collect();
     if let Some(start) = finite.iter().find(inside) {
         canvas.disc(*start, 6.0, PAPER);
         canvas.disc(*start, 4.6, INK);
@@ -454,11 +398,7 @@ fn direction(canvas: &mut Canvas, points: &[Place], plot: Area) {
         return;
     };
     let tip = finite[end];
-    let Some(back) = finite[..end]
-        .iter()
-        .rev()
-        .find(|p| (p.0 - tip.0).hypot(p.1 - tip.1) > 3.0)
-    else {
+    let Some(back) = finite[..end].iter().rev().find(|p| (p.0 - tip.0).hypot(p.1 - tip.1) > 3.0) else {
         return;
     };
     let length = (tip.0 - back.0).hypot(tip.1 - back.1);
@@ -469,11 +409,7 @@ fn direction(canvas: &mut Canvas, points: &[Place], plot: Area) {
         let heel = (nose.0 - ux * size, nose.1 - uy * size);
         let half = size * 0.45;
         canvas.fill(
-            vec![
-                nose,
-                (heel.0 - uy * half, heel.1 + ux * half),
-                (heel.0 + uy * half, heel.1 - ux * half),
-            ],
+            vec![nose, (heel.0 - uy * half, heel.1 + ux * half), (heel.0 + uy * half, heel.1 - ux * half)],
             ink,
             1.0,
         );
@@ -485,9 +421,7 @@ impl Draw for FieldMap {
         let cells = (self.columns as f64) * (self.rows as f64);
         check_size("number of cells of a field", cells, MAX_CELLS as f64)?;
         if self.columns == 0 || self.rows == 0 {
-            return Err(PlotError::Empty {
-                what: format!("the field \"{}\"", self.title),
-            });
+            return Err(PlotError::Empty { what: format!("the field \"{}\"", self.title) });
         }
         if self.values.len() != self.columns * self.rows {
             return Err(PlotError::Shape {
@@ -523,10 +457,7 @@ impl Draw for FieldMap {
 
     fn words(&self) -> (&str, String) {
         let kind = format!("map of {} over a rectangle", self.colour.title);
-        (
-            &self.title,
-            describe(&self.description, &self.title, &kind, &self.caption),
-        )
+        (&self.title, describe(&self.description, &self.title, &kind, &self.caption))
     }
 
     fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError> {
@@ -547,17 +478,9 @@ impl Draw for FieldMap {
         let plot = Area::new(left, top, left + l.plot_width, top + l.plot_height);
         let x = Scale::new(self.x_range, false, plot.left, plot.right);
         let y = Scale::new(self.y_range, false, plot.bottom, plot.top);
-        let axes = Axes {
-            plot,
-            x,
-            y,
-            x_ticks: fit_across(canvas.fonts, &x),
-            y_ticks: fit_up(&y),
-        };
+        let axes = Axes { plot, x, y, x_ticks: fit_across(canvas.fonts, &x), y_ticks: fit_up(&y) };
         let (nx, ny) = (self.columns as f64, self.rows as f64);
-        shade_area(canvas, plot, &l.shade, |u, v| {
-            Some(self.sample(u * nx, (1.0 - v) * ny))
-        });
+        shade_area(canvas, plot, &l.shade, |u, v| Some(self.sample(u * nx, (1.0 - v) * ny)));
         let levels = self.contours.levels(&l.shade);
         let mut clutter = Clutter::default();
         for path in &self.paths {
@@ -580,10 +503,7 @@ impl Draw for FieldMap {
         let block = |n: f64, size: f64| (2.0 * n / size).ceil().max(1.0) as usize;
         let blocks = (block(nx, plot.width()), block(ny, plot.height()));
         let (columns, rows, coarse) = coarsened(self.columns, self.rows, &self.values, blocks);
-        let step = (
-            plot.width() / nx * blocks.0 as f64,
-            -plot.height() / ny * blocks.1 as f64,
-        );
+        let step = (plot.width() / nx * blocks.0 as f64, -plot.height() / ny * blocks.1 as f64);
         let grid = Grid {
             columns,
             rows,
@@ -593,25 +513,13 @@ impl Draw for FieldMap {
         };
         // Overlays below the contour labels, which keep off them where they can.
         self.draw_overlays(canvas, &axes);
-        draw_contours(
-            canvas,
-            plot,
-            &grid,
-            &levels,
-            &l.shade,
-            &mut clutter,
-            &|_| true,
-        );
+        draw_contours(canvas, plot, &grid, &levels, &l.shade, &mut clutter, &|_| true);
         axes.frame(canvas);
         let title_left = area.left;
         axes.titles(canvas, title_left, &l.x_title, &l.y_title);
         self.draw_strips(canvas, &axes);
         if l.bar {
-            let strip = if self.strips == Strips::None {
-                0.0
-            } else {
-                STRIP + SIDE_GAP
-            };
+            let strip = if self.strips == Strips::None { 0.0 } else { STRIP + SIDE_GAP };
             let bar_left = plot.right + strip + BAR_GAP;
             let bar = Area::new(bar_left, plot.top, area.right, plot.bottom);
             self.colour.draw_bar(canvas, bar, &l.shade, &levels);

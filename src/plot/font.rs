@@ -19,10 +19,7 @@ static REGULAR: &[u8] = include_bytes!("../../assets/DejaVuSans-subset.ttf");
 static BOLD: &[u8] = include_bytes!("../../assets/DejaVuSans-Bold-subset.ttf");
 
 static FONTS: LazyLock<Option<Fonts>> = LazyLock::new(|| {
-    Some(Fonts {
-        regular: FontRef::try_from_slice(REGULAR).ok()?,
-        bold: FontRef::try_from_slice(BOLD).ok()?,
-    })
+    Some(Fonts { regular: FontRef::try_from_slice(REGULAR).ok()?, bold: FontRef::try_from_slice(BOLD).ok()? })
 });
 
 /// The two faces.
@@ -42,15 +39,7 @@ pub(crate) fn fonts() -> Result<&'static Fonts, PlotError> {
 
 /// Replaces control characters, which neither SVG nor a chart can show.
 pub(crate) fn clean(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if c.is_control() || c == '\u{fffe}' || c == '\u{ffff}' {
-                ' '
-            } else {
-                c
-            }
-        })
-        .collect()
+    text.chars().map(|c| if c.is_control() || c == '\u{fffe}' || c == '\u{ffff}' { ' ' } else { c }).collect()
 }
 
 impl Fonts {
@@ -94,11 +83,7 @@ impl Fonts {
         let mut lines = Vec::new();
         let mut line = String::new();
         for word in clean(text).split_whitespace() {
-            let joined = if line.is_empty() {
-                word.to_string()
-            } else {
-                format!("{line} {word}")
-            };
+            let joined = if line.is_empty() { word.to_string() } else { format!("{line} {word}") };
             if self.width(&joined, em, bold) <= limit {
                 line = joined;
                 continue;
@@ -138,11 +123,7 @@ impl Fonts {
                 let (left, top) = (bounds.min.x as i32, bounds.min.y as i32);
                 outline.draw(|x, y, share| {
                     if outcome.is_ok() && share > 0.0 {
-                        outcome = dot(
-                            left + x.cast_signed(),
-                            top + y.cast_signed(),
-                            f64::from(share.min(1.0)),
-                        );
+                        outcome = dot(left + x.cast_signed(), top + y.cast_signed(), f64::from(share.min(1.0)));
                     }
                 });
             }
@@ -159,8 +140,7 @@ mod tests {
     #[test]
     fn the_subset_has_the_signs_the_pictures_use() {
         let fonts = fonts().unwrap();
-        for c in "Aÿµ°·×±−κΩωμ→√²³⁴½∞≤≥–—…⁻⁰₀⟨⟩\u{2009}".chars()
-        {
+        for c in "Aÿµ°·×±−κΩωμ→√²³⁴½∞≤≥–—…⁻⁰₀⟨⟩\u{2009}".chars() {
             assert_ne!(fonts.regular.glyph_id(c).0, 0, "regular lacks {c}");
             assert_ne!(fonts.bold.glyph_id(c).0, 0, "bold lacks {c}");
         }

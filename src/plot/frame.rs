@@ -3,9 +3,7 @@
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
 use super::font::Fonts;
 use super::scale::{Scale, Tick};
-use super::theme::{
-    AXIS, CAP, CAPTION, Colour, GRID, INK, LABEL, LEADING, LINE, Marker, PAPER, SOFT, TITLE,
-};
+use super::theme::{AXIS, CAP, CAPTION, Colour, GRID, INK, LABEL, LEADING, LINE, Marker, PAPER, SOFT, TITLE};
 use super::{Rank, Setting};
 
 /// Length of a tick and its gap to the label.
@@ -31,24 +29,10 @@ impl Heading {
         };
         let title = fonts.wrap(&setting.tagged(title), em, true, width);
         let caption = fonts.wrap(caption, CAPTION, false, width);
-        let top = if title.is_empty() {
-            4.0
-        } else {
-            title.len() as f64 * em * LEADING + 11.0
-        }
-        .max(setting.heading_top);
-        let bottom = if caption.is_empty() {
-            0.0
-        } else {
-            caption.len() as f64 * CAPTION * LEADING + 8.0
-        };
-        Self {
-            title,
-            caption,
-            em,
-            top,
-            bottom,
-        }
+        let top =
+            if title.is_empty() { 4.0 } else { title.len() as f64 * em * LEADING + 11.0 }.max(setting.heading_top);
+        let bottom = if caption.is_empty() { 0.0 } else { caption.len() as f64 * CAPTION * LEADING + 8.0 };
+        Self { title, caption, em, top, bottom }
     }
 
     /// Writes the title at the top of `area` and the caption below `foot`.
@@ -132,12 +116,7 @@ impl Axes {
     pub fn titles(&self, canvas: &mut Canvas, left: f64, x_title: &[String], y_title: &[String]) {
         let centre = self.plot.centre();
         let ink = Lettering::new(AXIS, INK).at(Anchor::Middle);
-        lines(
-            canvas,
-            (centre.0, self.plot.bottom + tick_row()),
-            x_title,
-            ink,
-        );
+        lines(canvas, (centre.0, self.plot.bottom + tick_row()), x_title, ink);
         upward_lines(canvas, left, centre.1, y_title, AXIS);
     }
 }
@@ -149,20 +128,12 @@ pub(crate) fn tick_row() -> f64 {
 
 /// Width of the column of tick labels.
 pub(crate) fn tick_column(fonts: &Fonts, ticks: &[Tick]) -> f64 {
-    TICK + TICK_GAP
-        + ticks
-            .iter()
-            .map(|t| fonts.width(&t.label, LABEL, false))
-            .fold(0.0, f64::max)
+    TICK + TICK_GAP + ticks.iter().map(|t| fonts.width(&t.label, LABEL, false)).fold(0.0, f64::max)
 }
 
 /// Height of a wrapped axis title.
 pub(crate) fn title_room(title: &[String]) -> f64 {
-    if title.is_empty() {
-        0.0
-    } else {
-        title.len() as f64 * AXIS * LEADING + 3.0
-    }
+    if title.is_empty() { 0.0 } else { title.len() as f64 * AXIS * LEADING + 3.0 }
 }
 
 /// The most ticks whose labels do not touch side by side.
@@ -190,15 +161,8 @@ pub(crate) fn fit_up(scale: &Scale) -> Vec<Tick> {
     let most = ((scale.to - scale.from).abs() / 42.0).clamp(2.0, 9.0) as usize;
     for target in (2..=most).rev() {
         let ticks = scale.ticks(target);
-        let places: Vec<f64> = ticks
-            .iter()
-            .filter(|t| !t.label.is_empty())
-            .map(|t| scale.place(t.at))
-            .collect();
-        if places
-            .windows(2)
-            .all(|p| (p[1] - p[0]).abs() > LABEL * 1.15)
-        {
+        let places: Vec<f64> = ticks.iter().filter(|t| !t.label.is_empty()).map(|t| scale.place(t.at)).collect();
+        if places.windows(2).all(|p| (p[1] - p[0]).abs() > LABEL * 1.15) {
             return ticks;
         }
     }
@@ -239,12 +203,7 @@ impl Sample {
             Self::Line(stroke, marker) => {
                 canvas.line(&ends, stroke);
                 if let Some(marker) = marker {
-                    canvas.marker(
-                        marker,
-                        (f64::midpoint(left, right), middle),
-                        4.2,
-                        stroke.colour,
-                    );
+                    canvas.marker(marker, (f64::midpoint(left, right), middle), 4.2, stroke.colour);
                 }
             }
             Self::Cased(stroke) => {
@@ -298,10 +257,7 @@ impl Legend {
         let mut used = f64::INFINITY;
         for (sample, label) in entries {
             let text = fonts.wrap(label, LABEL, false, width - Sample::WIDTH - Self::GAP);
-            let wide = text
-                .iter()
-                .map(|l| fonts.width(l, LABEL, false))
-                .fold(0.0, f64::max);
+            let wide = text.iter().map(|l| fonts.width(l, LABEL, false)).fold(0.0, f64::max);
             let wide = Sample::WIDTH + Self::GAP + wide;
             if used + Self::BETWEEN + wide > width {
                 rows.push(Vec::new());

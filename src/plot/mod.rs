@@ -47,9 +47,7 @@ mod svg;
 mod theme;
 
 pub use bars::{Bar, BarChart, BarLimit};
-pub use curve::{
-    Across, Band, CurveChart, Limit, Mark, Region, RegionShape, SecondAxis, Series, SeriesLabels,
-};
+pub use curve::{Across, Band, CurveChart, Limit, Mark, Region, RegionShape, SecondAxis, Series, SeriesLabels};
 pub use disc::{DiscMap, DiscSamples};
 pub use field::{FieldMap, PathOverlay, RectangleOverlay, Strips};
 pub use page::{Page, Panel};
@@ -128,19 +126,11 @@ impl std::fmt::Display for PlotError {
         match self {
             Self::Empty { what } => write!(f, "nothing to draw: {what} is empty"),
             Self::NoFiniteData { what } => write!(f, "nothing to draw: {what} has no finite value"),
-            Self::Shape {
-                what,
-                expected,
-                given,
-            } => write!(f, "{what}: {expected} values expected, {given} given"),
+            Self::Shape { what, expected, given } => write!(f, "{what}: {expected} values expected, {given} given"),
             Self::TooLarge { what, size, limit } => {
                 write!(f, "{what}: {size} is above the largest size drawn, {limit}")
             }
-            Self::Range {
-                what,
-                value,
-                allowed,
-            } => write!(f, "{what}: {value} is not allowed, it must be {allowed}"),
+            Self::Range { what, value, allowed } => write!(f, "{what}: {value} is not allowed, it must be {allowed}"),
             Self::Font => write!(f, "the embedded font does not parse"),
             Self::Backend(why) => write!(f, "the picture could not be written: {why}"),
         }
@@ -242,12 +232,7 @@ pub(crate) trait Draw {
     /// Height wanted at a width; the picture must have passed `check`.
     fn height(&self, width: f64, setting: Setting) -> Result<f64, PlotError>;
     /// Draws into an area of at least that height.
-    fn draw(
-        &self,
-        canvas: &mut Canvas,
-        area: canvas::Area,
-        setting: Setting,
-    ) -> Result<(), PlotError>;
+    fn draw(&self, canvas: &mut Canvas, area: canvas::Area, setting: Setting) -> Result<(), PlotError>;
 }
 
 /// Outer margin of every picture.
@@ -261,19 +246,10 @@ fn figure(picture: &dyn Draw, width: f64) -> Result<Figure, PlotError> {
     let height = picture.height(inner, setting)? + 2.0 * MARGIN;
     check_size("picture height", height, MAX_HEIGHT)?;
     let mut canvas = Canvas::new(width.round(), height.ceil())?;
-    let area = canvas::Area::new(
-        MARGIN,
-        MARGIN,
-        width.round() - MARGIN,
-        height.ceil() - MARGIN,
-    );
+    let area = canvas::Area::new(MARGIN, MARGIN, width.round() - MARGIN, height.ceil() - MARGIN);
     picture.draw(&mut canvas, area, setting)?;
     let (title, description) = picture.words();
-    Ok(Figure {
-        canvas,
-        title: title.to_string(),
-        description,
-    })
+    Ok(Figure { canvas, title: title.to_string(), description })
 }
 
 fn check_width(width: f64) -> Result<(), PlotError> {
@@ -291,20 +267,12 @@ fn check_size(what: &str, size: f64, limit: f64) -> Result<(), PlotError> {
     if size <= limit {
         return Ok(());
     }
-    Err(PlotError::TooLarge {
-        what: what.into(),
-        size,
-        limit,
-    })
+    Err(PlotError::TooLarge { what: what.into(), size, limit })
 }
 
 fn check_texts<'a>(texts: impl IntoIterator<Item = &'a str>) -> Result<(), PlotError> {
     for text in texts {
-        check_size(
-            "length of a text, bytes",
-            text.len() as f64,
-            MAX_TEXT as f64,
-        )?;
+        check_size("length of a text, bytes", text.len() as f64, MAX_TEXT as f64)?;
     }
     Ok(())
 }
@@ -317,11 +285,7 @@ fn check_interval(what: &str, interval: (f64, f64)) -> Result<(), PlotError> {
     }
     Err(PlotError::Range {
         what: what.into(),
-        value: if interval.0.is_finite() {
-            interval.1
-        } else {
-            interval.0
-        },
+        value: if interval.0.is_finite() { interval.1 } else { interval.0 },
         allowed: format!("a finite interval, from below to, not {interval:?}"),
     })
 }
@@ -341,13 +305,10 @@ fn describe(given: &str, title: &str, kind: &str, caption: &str) -> String {
 
 /// Smallest and largest finite value.
 fn finite_range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
-    values
-        .into_iter()
-        .filter(|v| v.is_finite())
-        .fold(None, |range, v| match range {
-            None => Some((v, v)),
-            Some((lo, hi)) => Some((f64::min(lo, v), f64::max(hi, v))),
-        })
+    values.into_iter().filter(|v| v.is_finite()).fold(None, |range, v| match range {
+        None => Some((v, v)),
+        Some((lo, hi)) => Some((f64::min(lo, v), f64::max(hi, v))),
+    })
 }
 
 /// Ranges of x and of y.

@@ -10,8 +10,8 @@ use super::frame::Heading;
 use super::scalar::{ColourScale, Shade};
 use super::theme::LINE;
 use super::{
-    Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Rank, Setting, Spans, check_size, check_texts,
-    describe, figure, joined,
+    Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Rank, Setting, Spans, check_size, check_texts, describe, figure,
+    joined,
 };
 
 /// One picture of a page.
@@ -159,23 +159,13 @@ impl Page {
 
     fn layout(&self, width: f64) -> Result<Layout<'_>, PlotError> {
         let fonts = fonts()?;
-        let setting = Setting {
-            rank: Rank::Page,
-            ..Setting::default()
-        };
+        let setting = Setting { rank: Rank::Page, ..Setting::default() };
         let heading = Heading::new(fonts, &self.title, &self.caption, width, setting);
         let columns = self.columns.min(self.panels.len()).max(1);
-        let shared = if self.shared_colour {
-            self.shade()
-        } else {
-            None
-        };
+        let shared = if self.shared_colour { self.shade() } else { None };
         let bar = shared.map(|(scale, shade)| {
             // The height is not known yet, and with it the ticks.
-            let wide = BAR_HEIGHTS
-                .iter()
-                .map(|h| scale.bar_width(fonts, &shade, *h))
-                .fold(0.0, f64::max);
+            let wide = BAR_HEIGHTS.iter().map(|h| scale.bar_width(fonts, &shade, *h)).fold(0.0, f64::max);
             (scale, shade, wide)
         });
         let used = bar.as_ref().map_or(0.0, |b| b.2 + 22.0);
@@ -217,22 +207,13 @@ impl Page {
                 common.heading_top = common.heading_top.max(own.top);
             }
             for (panel, setting) in panels.iter().zip(tagged) {
-                let setting = Setting {
-                    heading_top: common.heading_top,
-                    ..setting
-                };
+                let setting = Setting { heading_top: common.heading_top, ..setting };
                 tall = tall.max(panel.picture().height(cell, setting)?);
                 settings.push(setting);
             }
             rows.push(tall);
         }
-        Ok(Layout {
-            heading,
-            cell,
-            rows,
-            settings,
-            bar,
-        })
+        Ok(Layout { heading, cell, rows, settings, bar })
     }
 
     fn body(rows: &[f64]) -> f64 {
@@ -243,15 +224,9 @@ impl Page {
 impl Draw for Page {
     fn check(&self) -> Result<(), PlotError> {
         if self.panels.is_empty() {
-            return Err(PlotError::Empty {
-                what: format!("the page \"{}\"", self.title),
-            });
+            return Err(PlotError::Empty { what: format!("the page \"{}\"", self.title) });
         }
-        check_size(
-            "number of panels of a page",
-            self.panels.len() as f64,
-            MAX_ITEMS as f64,
-        )?;
+        check_size("number of panels of a page", self.panels.len() as f64, MAX_ITEMS as f64)?;
         check_texts([self.title.as_str(), &self.caption, &self.description])?;
         for panel in &self.panels {
             panel.picture().check()?;
@@ -262,10 +237,7 @@ impl Draw for Page {
     fn words(&self) -> (&str, String) {
         let titles: Vec<&str> = self.panels.iter().map(|p| p.picture().words().0).collect();
         let kind = format!("page of {} pictures: {}", titles.len(), titles.join("; "));
-        (
-            &self.title,
-            describe(&self.description, &self.title, &kind, &self.caption),
-        )
+        (&self.title, describe(&self.description, &self.title, &kind, &self.caption))
     }
 
     fn height(&self, width: f64, _: Setting) -> Result<f64, PlotError> {
@@ -291,10 +263,7 @@ impl Draw for Page {
         }
         if let Some((scale, shade, wide)) = &l.bar {
             let body = Self::body(&l.rows);
-            let height = BAR_HEIGHTS
-                .into_iter()
-                .rfind(|h| *h <= body - 90.0)
-                .unwrap_or(BAR_HEIGHTS[0]);
+            let height = BAR_HEIGHTS.into_iter().rfind(|h| *h <= body - 90.0).unwrap_or(BAR_HEIGHTS[0]);
             let first = l.settings.first().map_or(0.0, |s| s.heading_top);
             let left = area.right - wide;
             let bar = Area::new(left, top + first, area.right, top + first + height);

@@ -64,11 +64,7 @@ impl Clutter {
     /// The candidate inside `within`, on no taken area, crossing the fewest lines;
     /// the earliest of equals. It is taken from then on. The second value is the
     /// number of lines it crosses.
-    pub fn choose(
-        &mut self,
-        candidates: impl IntoIterator<Item = Area>,
-        within: &Area,
-    ) -> Option<(Area, usize)> {
+    pub fn choose(&mut self, candidates: impl IntoIterator<Item = Area>, within: &Area) -> Option<(Area, usize)> {
         let mut best: Option<(Area, usize)> = None;
         for area in candidates {
             if !area.inside(within) || !self.free(&area) {
@@ -143,10 +139,7 @@ mod tests {
             assert!(pair[1] - pair[0] >= 10.0 - 1e-9, "{centres:?}");
         }
         assert!(centres[0] >= 5.0 - 1e-9 && centres[5] <= 95.0 + 1e-9);
-        assert!(
-            (centres[3] - 50.0).abs() < 1e-9,
-            "an undisturbed item moved"
-        );
+        assert!((centres[3] - 50.0).abs() < 1e-9, "an undisturbed item moved");
         assert!(spread(&wishes, &[20.0; 6], 0.0, 100.0).is_none());
     }
 

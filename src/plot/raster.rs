@@ -32,10 +32,7 @@ pub(crate) fn png_bytes(canvas: &Canvas, scale: f64) -> Result<Vec<u8>, PlotErro
             allowed: format!("from {} to {}", SCALES.0, SCALES.1),
         });
     }
-    let (width, height) = (
-        (canvas.width * scale).round(),
-        (canvas.height * scale).round(),
-    );
+    let (width, height) = ((canvas.width * scale).round(), (canvas.height * scale).round());
     check_size("pixels of a PNG", width * height, MAX_PIXELS)?;
     let size = ((width as usize).max(1), (height as usize).max(1));
     let band = (BAND_BYTES / (size.0 * 3 * SAMPLES * SAMPLES)).max(8);
@@ -59,18 +56,13 @@ pub(crate) fn rows_in_bands(
         buffer.resize(fine_columns * count * SAMPLES * 3, 255);
         let size = (fine_columns as u32, (count * SAMPLES) as u32);
         {
-            let backend = BitMapBackend::<RGBPixel>::with_buffer_and_format(&mut buffer, size)
-                .map_err(|e| failed(&e))?;
+            let backend =
+                BitMapBackend::<RGBPixel>::with_buffer_and_format(&mut buffer, size).map_err(|e| failed(&e))?;
             let mut brush = Brush {
                 backend,
                 factor: scale * SAMPLES as f64,
                 shift: (first * SAMPLES) as f64,
-                view: Area::new(
-                    -BEYOND,
-                    -BEYOND,
-                    f64::from(size.0) + BEYOND,
-                    f64::from(size.1) + BEYOND,
-                ),
+                view: Area::new(-BEYOND, -BEYOND, f64::from(size.0) + BEYOND, f64::from(size.1) + BEYOND),
             };
             for item in &canvas.items {
                 brush.paint(item, canvas)?;
@@ -122,59 +114,26 @@ impl Brush<'_> {
 
     fn paint(&mut self, item: &Item, canvas: &Canvas) -> Result<(), PlotError> {
         match item {
-            Item::Line {
-                points,
-                width,
-                colour,
-            } => {
-                let ink = Ink {
-                    colour: *colour,
-                    alpha: 1.0,
-                    width: 1,
-                };
+            Item::Line { points, width, colour } => {
+                let ink = Ink { colour: *colour, alpha: 1.0, width: 1 };
                 self.line(points, width * self.factor, &ink)
             }
-            Item::Fill {
-                points,
-                colour,
-                alpha,
-            } => {
-                let ink = Ink {
-                    colour: *colour,
-                    alpha: *alpha,
-                    width: 1,
-                };
+            Item::Fill { points, colour, alpha } => {
+                let ink = Ink { colour: *colour, alpha: *alpha, width: 1 };
                 let points: Vec<Place> = points.iter().map(|p| self.fine(*p)).collect();
                 self.polygon(&points, &ink)
             }
-            Item::Block {
-                area,
-                colour,
-                alpha,
-            } => {
+            Item::Block { area, colour, alpha } => {
                 let area = self.fine_area(area);
                 if !area.overlaps(&self.view) {
                     return Ok(());
                 }
-                let ink = Ink {
-                    colour: *colour,
-                    alpha: *alpha,
-                    width: 1,
-                };
+                let ink = Ink { colour: *colour, alpha: *alpha, width: 1 };
                 self.backend
-                    .draw_rect(
-                        whole((area.left, area.top)),
-                        whole((area.right, area.bottom)),
-                        &ink,
-                        true,
-                    )
+                    .draw_rect(whole((area.left, area.top)), whole((area.right, area.bottom)), &ink, true)
                     .map_err(|e| failed(&e))
             }
-            Item::Text {
-                place,
-                text,
-                lettering,
-            } => self.text(*place, text, *lettering, canvas),
+            Item::Text { place, text, lettering } => self.text(*place, text, *lettering, canvas),
             Item::Picture { area, bitmap } => {
                 let area = self.fine_area(area);
                 self.picture(&area, bitmap)
@@ -182,30 +141,15 @@ impl Brush<'_> {
         }
     }
 
-    fn text(
-        &mut self,
-        place: Place,
-        text: &str,
-        lettering: Lettering,
-        canvas: &Canvas,
-    ) -> Result<(), PlotError> {
+    fn text(&mut self, place: Place, text: &str, lettering: Lettering, canvas: &Canvas) -> Result<(), PlotError> {
         let place = self.fine(place);
         let em = lettering.em * self.factor;
-        let reach = if lettering.upward {
-            canvas.fonts.width(text, em, lettering.bold)
-        } else {
-            0.0
-        } + 2.0 * em;
+        let reach = if lettering.upward { canvas.fonts.width(text, em, lettering.bold) } else { 0.0 } + 2.0 * em;
         if place.1 + reach < self.view.top || place.1 - reach > self.view.bottom {
             return Ok(());
         }
-        let script = Script {
-            lettering: Lettering { em, ..lettering },
-            fonts: canvas.fonts,
-        };
-        self.backend
-            .draw_text(text, &script, whole(place))
-            .map_err(|e| failed(&e))
+        let script = Script { lettering: Lettering { em, ..lettering }, fonts: canvas.fonts };
+        self.backend.draw_text(text, &script, whole(place)).map_err(|e| failed(&e))
     }
 
     /// One quadrilateral a segment and a disc a joint: the backend's own wide
@@ -225,12 +169,7 @@ impl Brush<'_> {
             }
             let (nx, ny) = (-(b.1 - a.1) / length * half, (b.0 - a.0) / length * half);
             self.polygon(
-                &[
-                    (a.0 + nx, a.1 + ny),
-                    (b.0 + nx, b.1 + ny),
-                    (b.0 - nx, b.1 - ny),
-                    (a.0 - nx, a.1 - ny),
-                ],
+                &[(a.0 + nx, a.1 + ny), (b.0 + nx, b.1 + ny), (b.0 - nx, b.1 - ny), (a.0 - nx, a.1 - ny)],
                 ink,
             )?;
             if i > 0 && half > 1.2 {
@@ -245,9 +184,7 @@ impl Brush<'_> {
         if shape.len() < 3 {
             return Ok(());
         }
-        self.backend
-            .fill_polygon(shape.into_iter().map(whole), ink)
-            .map_err(|e| failed(&e))
+        self.backend.fill_polygon(shape.into_iter().map(whole), ink).map_err(|e| failed(&e))
     }
 
     /// Nearest cell for each sample, painted in runs of one colour.
@@ -263,21 +200,10 @@ impl Brush<'_> {
             let cells = &bitmap.cells[row * bitmap.columns..(row + 1) * bitmap.columns];
             let mut column = 0;
             for run in cells.chunk_by(|a, b| a == b) {
-                let edge = |c: usize| {
-                    (left + (right - left) * c as f64 / bitmap.columns as f64).round() as i32
-                };
-                let ink = Ink {
-                    colour: bitmap.palette[usize::from(run[0])],
-                    alpha: 1.0,
-                    width: 1,
-                };
+                let edge = |c: usize| (left + (right - left) * c as f64 / bitmap.columns as f64).round() as i32;
+                let ink = Ink { colour: bitmap.palette[usize::from(run[0])], alpha: 1.0, width: 1 };
                 self.backend
-                    .draw_rect(
-                        (edge(column), y),
-                        (edge(column + run.len()), y + 1),
-                        &ink,
-                        true,
-                    )
+                    .draw_rect((edge(column), y), (edge(column + run.len()), y + 1), &ink, true)
                     .map_err(|e| failed(&e))?;
                 column += run.len();
             }
@@ -292,18 +218,8 @@ fn whole(p: Place) -> BackendCoord {
 
 /// A palette picture as PNG bytes.
 pub(crate) fn palette_png(bitmap: &Bitmap) -> Result<Vec<u8>, PlotError> {
-    let palette: Vec<u8> = bitmap
-        .palette
-        .iter()
-        .flat_map(|c| [c.0, c.1, c.2])
-        .collect();
-    encode(
-        bitmap.columns,
-        bitmap.rows,
-        png::ColorType::Indexed,
-        Some(palette),
-        &bitmap.cells,
-    )
+    let palette: Vec<u8> = bitmap.palette.iter().flat_map(|c| [c.0, c.1, c.2]).collect();
+    encode(bitmap.columns, bitmap.rows, png::ColorType::Indexed, Some(palette), &bitmap.cells)
 }
 
 fn encode(

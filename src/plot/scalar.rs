@@ -6,9 +6,7 @@ use super::font::Fonts;
 use super::frame::{TICK, title_room, upward_lines};
 use super::place::Clutter;
 use super::scale::{Scale, Tick, plain, round_out};
-use super::theme::{
-    AXIS, CAPTION, Colour, ColourMap, INK, LABEL, NO_DATA, NO_DATA_HATCH, contrast,
-};
+use super::theme::{AXIS, CAPTION, Colour, ColourMap, INK, LABEL, NO_DATA, NO_DATA_HATCH, contrast};
 use super::{MAX_ITEMS, PlotError, check_interval, check_size};
 
 /// How values become colours.
@@ -50,11 +48,7 @@ impl Contours {
         if let Self::At(levels) = self
             && let Some(bad) = levels.iter().find(|l| !l.is_finite())
         {
-            return Err(PlotError::Range {
-                what: "contour level".into(),
-                value: *bad,
-                allowed: "finite".into(),
-            });
+            return Err(PlotError::Range { what: "contour level".into(), value: *bad, allowed: "finite".into() });
         }
         Ok(())
     }
@@ -63,18 +57,9 @@ impl Contours {
         let ticks = match self {
             Self::None | Self::About(0) => return Vec::new(),
             Self::About(n) => Scale::new((shade.low, shade.high), false, 0.0, 1.0).ticks(*n),
-            Self::At(levels) => levels
-                .iter()
-                .map(|&at| Tick {
-                    at,
-                    label: plain(at),
-                })
-                .collect(),
+            Self::At(levels) => levels.iter().map(|&at| Tick { at, label: plain(at) }).collect(),
         };
-        ticks
-            .into_iter()
-            .filter(|t| t.at > shade.low && t.at < shade.high)
-            .collect()
+        ticks.into_iter().filter(|t| t.at > shade.low && t.at < shade.high).collect()
     }
 }
 
@@ -97,17 +82,14 @@ impl Shade {
 
     fn palette(&self) -> Vec<Colour> {
         let last = (STEPS - 1) as f64;
-        let mut palette: Vec<Colour> = (0..STEPS)
-            .map(|i| self.map.colour(i as f64 / last))
-            .collect();
+        let mut palette: Vec<Colour> = (0..STEPS).map(|i| self.map.colour(i as f64 / last)).collect();
         palette.push(NO_DATA);
         palette.push(NO_DATA_HATCH);
         palette
     }
 
     pub fn colour(&self, value: f64) -> Colour {
-        self.map
-            .colour(f64::from(self.index(value)) / (STEPS - 1) as f64)
+        self.map.colour(f64::from(self.index(value)) / (STEPS - 1) as f64)
     }
 
     /// Slack of one part in a million: a range read back from text is no overflow.
@@ -124,11 +106,7 @@ impl Shade {
     /// The sentence for the caption when data lie beyond the ends.
     pub fn beyond(&self) -> Option<String> {
         (self.below() || self.above()).then(|| {
-            format!(
-                "Data reach from {} to {}, beyond the colour scale.",
-                plain(self.data.0),
-                plain(self.data.1)
-            )
+            format!("Data reach from {} to {}, beyond the colour scale.", plain(self.data.0), plain(self.data.1))
         })
     }
 }
@@ -158,11 +136,7 @@ impl ColourScale {
     pub(crate) fn shade(&self, data: (f64, f64), page: Option<(f64, f64)>) -> Shade {
         let (mut low, mut high) = page.or(self.range).unwrap_or(data);
         let opened = |low: f64, high: f64| {
-            if high - low > 1e-9 * low.abs().max(high.abs()) {
-                (low, high)
-            } else {
-                round_out((low, high), 4)
-            }
+            if high - low > 1e-9 * low.abs().max(high.abs()) { (low, high) } else { round_out((low, high), 4) }
         };
         if self.map == ColourMap::Diverging {
             let centre = self.centre_value();
@@ -170,12 +144,7 @@ impl ColourScale {
             (low, high) = (centre - half, centre + half);
         }
         let (low, high) = opened(low, high);
-        Shade {
-            map: self.map,
-            low,
-            high,
-            data,
-        }
+        Shade { map: self.map, low, high, data }
     }
 
     fn bar_ticks(&self, shade: &Shade, height: f64) -> Vec<Tick> {
@@ -186,14 +155,7 @@ impl ColourScale {
             let place = scale.place(centre);
             let room = 1.7 * LABEL;
             ticks.retain(|t| (scale.place(t.at) - place).abs() > room);
-            ticks.push(Tick {
-                at: centre,
-                label: if centre.abs() < 1e-300 {
-                    "0".into()
-                } else {
-                    plain(centre)
-                },
-            });
+            ticks.push(Tick { at: centre, label: if centre.abs() < 1e-300 { "0".into() } else { plain(centre) } });
         }
         ticks
     }
@@ -205,37 +167,21 @@ impl ColourScale {
     }
 
     fn label_width(&self, fonts: &Fonts, shade: &Shade, height: f64) -> f64 {
-        let name = self.centre.as_ref().map_or(0.0, |c| {
-            if self.map == ColourMap::Diverging {
-                fonts.width(&c.1, CAPTION, false)
-            } else {
-                0.0
-            }
-        });
-        self.bar_ticks(shade, height)
-            .iter()
-            .map(|t| fonts.width(&t.label, LABEL, false))
-            .fold(name, f64::max)
+        let name = self
+            .centre
+            .as_ref()
+            .map_or(0.0, |c| if self.map == ColourMap::Diverging { fonts.width(&c.1, CAPTION, false) } else { 0.0 });
+        self.bar_ticks(shade, height).iter().map(|t| fonts.width(&t.label, LABEL, false)).fold(name, f64::max)
     }
 
     /// Draws the bar with its left edge at `area.left` over the height of `area`.
     pub(crate) fn draw_bar(&self, canvas: &mut Canvas, area: Area, shade: &Shade, marks: &[Tick]) {
         let point = 11.0;
-        let (top, bottom) = (
-            area.top + if shade.above() { point } else { 0.0 },
-            area.bottom - if shade.below() { point } else { 0.0 },
-        );
+        let (top, bottom) =
+            (area.top + if shade.above() { point } else { 0.0 }, area.bottom - if shade.below() { point } else { 0.0 });
         let bar = Area::new(area.left, top, area.left + BAR, bottom);
         let cells = (0..STEPS).rev().map(|i| i as u8).collect();
-        canvas.picture(
-            bar,
-            Bitmap {
-                columns: 1,
-                rows: STEPS,
-                palette: shade.palette(),
-                cells,
-            },
-        );
+        canvas.picture(bar, Bitmap { columns: 1, rows: STEPS, palette: shade.palette(), cells });
         let line = Stroke::new(1.2, INK);
         let mid = bar.centre().0;
         for (shown, edge, tip, value) in [
@@ -271,9 +217,7 @@ impl ColourScale {
                 _ => canvas.text_mid((labels, y), &tick.label, Lettering::new(LABEL, INK)),
             }
         }
-        let title = canvas
-            .fonts
-            .wrap(&self.title, AXIS, false, area.height().max(120.0));
+        let title = canvas.fonts.wrap(&self.title, AXIS, false, area.height().max(120.0));
         let wide = self.label_width(canvas.fonts, shade, bar.height());
         upward_lines(canvas, labels + wide + 6.0, area.centre().1, &title, AXIS);
     }
@@ -284,12 +228,7 @@ const BAR: f64 = 18.0;
 /// Shades an area; `value(u, v)` gives the value at shares of the width from the
 /// left and of the height from the top; a missing value is hatched. `None` from
 /// `value` leaves paper.
-pub(crate) fn shade_area(
-    canvas: &mut Canvas,
-    area: Area,
-    shade: &Shade,
-    value: impl Fn(f64, f64) -> Option<f64>,
-) {
+pub(crate) fn shade_area(canvas: &mut Canvas, area: Area, shade: &Shade, value: impl Fn(f64, f64) -> Option<f64>) {
     const DENSITY: f64 = 2.0;
     let columns = (area.width() * DENSITY).round().clamp(1.0, 4000.0) as usize;
     let rows = (area.height() * DENSITY).round().clamp(1.0, 4000.0) as usize;
@@ -308,15 +247,7 @@ pub(crate) fn shade_area(
             });
         }
     }
-    canvas.picture(
-        area,
-        Bitmap {
-            columns,
-            rows,
-            palette,
-            cells,
-        },
-    );
+    canvas.picture(area, Bitmap { columns, rows, palette, cells });
 }
 
 /// Values on grid points with their places on the canvas.
@@ -331,10 +262,7 @@ pub(crate) struct Grid<'a> {
 
 impl Grid<'_> {
     fn place(&self, p: Place) -> Place {
-        (
-            self.origin.0 + p.0 * self.step.0,
-            self.origin.1 + p.1 * self.step.1,
-        )
+        (self.origin.0 + p.0 * self.step.0, self.origin.1 + p.1 * self.step.1)
     }
 }
 
@@ -356,11 +284,7 @@ pub(crate) fn draw_contours(
     for level in levels {
         let mut paths: Vec<Vec<Place>> = isolines(grid.columns, grid.rows, grid.values, level.at)
             .into_iter()
-            .map(|line| {
-                line.into_iter()
-                    .map(|p| grid.place(p))
-                    .collect::<Vec<Place>>()
-            })
+            .map(|line| line.into_iter().map(|p| grid.place(p)).collect::<Vec<Place>>())
             .flat_map(|line| kept(&line, held))
             .filter(|line| length(line) > SPECK)
             .collect();
@@ -375,10 +299,7 @@ pub(crate) fn draw_contours(
     for (level, paths) in levels.iter().zip(&drawn) {
         let ground = shade.colour(level.at);
         let stroke = Stroke::new(1.5, contrast(ground));
-        let size = (
-            canvas.fonts.width(&level.label, CAPTION, false) + 6.0,
-            CAPTION * 1.15,
-        );
+        let size = (canvas.fonts.width(&level.label, CAPTION, false) + 6.0, CAPTION * 1.15);
         let mut labels = 0;
         for path in paths {
             let whole = length(path);
@@ -411,9 +332,7 @@ pub(crate) fn draw_contours(
 const SPECK: f64 = 7.0;
 
 fn length(path: &[Place]) -> f64 {
-    path.windows(2)
-        .map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1))
-        .sum()
+    path.windows(2).map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1)).sum()
 }
 
 /// A free box centred on the line, near its middle and where it runs nearly level.
@@ -436,12 +355,7 @@ fn label_place(
         done += step;
         if since >= spacing && step > 0.0 {
             since = 0.0;
-            let area = Area::new(
-                a.0 - size.0 / 2.0,
-                a.1 - size.1 / 2.0,
-                a.0 + size.0 / 2.0,
-                a.1 + size.1 / 2.0,
-            );
+            let area = Area::new(a.0 - size.0 / 2.0, a.1 - size.1 / 2.0, a.0 + size.0 / 2.0, a.1 + size.1 / 2.0);
             if area.corners().into_iter().all(held) {
                 let off_middle = (done / whole - 0.5).abs();
                 candidates.push((0.5 * (b.1 - a.1).abs() / step + off_middle, area));
@@ -449,22 +363,15 @@ fn label_place(
         }
     }
     candidates.sort_by(|a, b| a.0.total_cmp(&b.0));
-    clutter
-        .choose(candidates.into_iter().map(|c| c.1), inner)
-        .map(|c| c.0)
+    clutter.choose(candidates.into_iter().map(|c| c.1), inner).map(|c| c.0)
 }
 
 /// The parts of a line outside an area.
 fn outside(path: &[Place], area: Area) -> Vec<Vec<Place>> {
-    kept(path, &|p| {
-        !(p.0 > area.left && p.0 < area.right && p.1 > area.top && p.1 < area.bottom)
-    })
+    kept(path, &|p| !(p.0 > area.left && p.0 < area.right && p.1 > area.top && p.1 < area.bottom))
 }
 
 /// The parts of a line whose points pass.
 fn kept(path: &[Place], held: &dyn Fn(Place) -> bool) -> Vec<Vec<Place>> {
-    path.split(|p| !held(*p))
-        .filter(|piece| piece.len() > 1)
-        .map(<[Place]>::to_vec)
-        .collect()
+    path.split(|p| !held(*p)).filter(|piece| piece.len() > 1).map(<[Place]>::to_vec).collect()
 }

@@ -17,30 +17,19 @@ impl Axis {
     /// A linear axis over the range of the data.
     #[must_use]
     pub fn linear(title: &str) -> Self {
-        Self {
-            title: title.into(),
-            ..Self::default()
-        }
+        Self { title: title.into(), ..Self::default() }
     }
 
     /// A linear axis over a given range.
     #[must_use]
     pub fn between(title: &str, low: f64, high: f64) -> Self {
-        Self {
-            title: title.into(),
-            range: Some((low, high)),
-            log: false,
-        }
+        Self { title: title.into(), range: Some((low, high)), log: false }
     }
 
     /// A logarithmic axis over the range of the data.
     #[must_use]
     pub fn logarithmic(title: &str) -> Self {
-        Self {
-            title: title.into(),
-            log: true,
-            ..Self::default()
-        }
+        Self { title: title.into(), log: true, ..Self::default() }
     }
 
     pub(crate) fn check(&self) -> Result<(), PlotError> {
@@ -60,13 +49,7 @@ impl Axis {
 
     /// The interval to draw, given that of the data.
     pub(crate) fn span(&self, data: (f64, f64)) -> (f64, f64) {
-        self.range.unwrap_or_else(|| {
-            if self.log {
-                round_out_log(data)
-            } else {
-                round_out(data, 6)
-            }
-        })
+        self.range.unwrap_or_else(|| if self.log { round_out_log(data) } else { round_out(data, 6) })
     }
 }
 
@@ -89,13 +72,7 @@ pub(crate) struct Scale {
 
 impl Scale {
     pub fn new(span: (f64, f64), log: bool, from: f64, to: f64) -> Self {
-        Self {
-            low: span.0,
-            high: span.1,
-            log,
-            from,
-            to,
-        }
+        Self { low: span.0, high: span.1, log, from, to }
     }
 
     /// Place of a value; not a number where a logarithm does not exist.
@@ -131,10 +108,7 @@ impl Scale {
         (0..=count)
             .map(|i| {
                 let at = (first + f64::from(i)) * step;
-                Tick {
-                    at,
-                    label: number(at, decimals, large),
-                }
+                Tick { at, label: number(at, decimals, large) }
             })
             .collect()
     }
@@ -142,10 +116,7 @@ impl Scale {
     fn log_ticks(&self, target: usize) -> Vec<Tick> {
         let (from, to) = (self.low.log10(), self.high.log10());
         if to - from < 0.7 {
-            let linear = Self {
-                log: false,
-                ..*self
-            };
+            let linear = Self { log: false, ..*self };
             return linear.ticks(target);
         }
         let decades = (to - from).ceil().max(1.0);
@@ -165,11 +136,7 @@ impl Scale {
                     continue;
                 }
                 let shown = power.rem_euclid(stride) == 0 && labelled.contains(&digit);
-                let label = if shown {
-                    number(at, (-power).max(0) as usize, at)
-                } else {
-                    String::new()
-                };
+                let label = if shown { number(at, (-power).max(0) as usize, at) } else { String::new() };
                 ticks.push(Tick { at, label });
             }
         }
@@ -208,33 +175,22 @@ pub(crate) fn round_out(data: (f64, f64), target: usize) -> (f64, f64) {
         high += pad;
     }
     let step = round_step(high - low, target);
-    (
-        (low / step + 1e-6).floor() * step,
-        (high / step - 1e-6).ceil() * step,
-    )
+    ((low / step + 1e-6).floor() * step, (high / step - 1e-6).ceil() * step)
 }
 
 fn round_out_log(data: (f64, f64)) -> (f64, f64) {
     let down = |v: f64| {
         let power = 10f64.powf(v.log10().floor());
-        let digit = [5.0, 2.0, 1.0]
-            .into_iter()
-            .find(|d| d * power <= v * (1.0 + 1e-9));
+        let digit = [5.0, 2.0, 1.0].into_iter().find(|d| d * power <= v * (1.0 + 1e-9));
         digit.unwrap_or(1.0) * power
     };
     let up = |v: f64| {
         let power = 10f64.powf(v.log10().floor());
-        let digit = [1.0, 2.0, 5.0]
-            .into_iter()
-            .find(|d| d * power >= v * (1.0 - 1e-9));
+        let digit = [1.0, 2.0, 5.0].into_iter().find(|d| d * power >= v * (1.0 - 1e-9));
         digit.unwrap_or(10.0) * power
     };
     let (low, high) = (down(data.0), up(data.1));
-    if high > low * 1.01 {
-        (low, high)
-    } else {
-        (low / 2.0, high * 2.0)
-    }
+    if high > low * 1.01 { (low, high) } else { (low / 2.0, high * 2.0) }
 }
 
 /// A number with a real minus sign, thin spaces between thousands, powers of ten
@@ -246,9 +202,7 @@ pub(crate) fn number(value: f64, decimals: usize, large: f64) -> String {
     }
     let text = format!("{:.*}", decimals.min(12), value.abs());
     let zero = text.chars().all(|c| c == '0' || c == '.');
-    let (whole, rest) = text
-        .split_once('.')
-        .map_or((text.as_str(), None), |(w, r)| (w, Some(r)));
+    let (whole, rest) = text.split_once('.').map_or((text.as_str(), None), |(w, r)| (w, Some(r)));
     let mut out = String::new();
     if value < 0.0 && !zero {
         out.push('\u{2212}');
@@ -319,21 +273,13 @@ mod tests {
     use super::*;
 
     fn labels(scale: Scale, target: usize) -> Vec<String> {
-        scale
-            .ticks(target)
-            .into_iter()
-            .map(|t| t.label)
-            .filter(|l| !l.is_empty())
-            .collect()
+        scale.ticks(target).into_iter().map(|t| t.label).filter(|l| !l.is_empty()).collect()
     }
 
     #[test]
     fn ticks_are_round() {
         let scale = Scale::new((-0.3, 0.3), false, 0.0, 100.0);
-        assert_eq!(
-            labels(scale, 6),
-            ["−0.3", "−0.2", "−0.1", "0.0", "0.1", "0.2", "0.3"]
-        );
+        assert_eq!(labels(scale, 6), ["−0.3", "−0.2", "−0.1", "0.0", "0.1", "0.2", "0.3"]);
         let scale = Scale::new((0.0, 12_000.0), false, 0.0, 100.0);
         assert_eq!(labels(scale, 3), ["0", "5000", "10\u{2009}000"]);
     }

@@ -10,8 +10,7 @@ use std::fmt::Write as _;
 
 use plotters_backend::text_anchor::{HPos, Pos, VPos};
 use plotters_backend::{
-    BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, FontFamily,
-    FontStyle, FontTransform,
+    BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, FontFamily, FontStyle, FontTransform,
 };
 use plotters_svg::SVGBackend;
 
@@ -35,10 +34,7 @@ pub(crate) struct Ink {
 
 impl BackendStyle for Ink {
     fn color(&self) -> BackendColor {
-        BackendColor {
-            alpha: self.alpha,
-            rgb: self.colour,
-        }
+        BackendColor { alpha: self.alpha, rgb: self.colour }
     }
     fn stroke_width(&self) -> u32 {
         self.width
@@ -55,28 +51,17 @@ impl BackendTextStyle for Script {
     type FontError = Infallible;
 
     fn color(&self) -> BackendColor {
-        BackendColor {
-            alpha: 1.0,
-            rgb: self.lettering.colour,
-        }
+        BackendColor { alpha: 1.0, rgb: self.lettering.colour }
     }
     /// The SVG backend divides by 1.24 to get the em.
     fn size(&self) -> f64 {
         self.lettering.em * 1.24
     }
     fn transform(&self) -> FontTransform {
-        if self.lettering.upward {
-            FontTransform::Rotate270
-        } else {
-            FontTransform::None
-        }
+        if self.lettering.upward { FontTransform::Rotate270 } else { FontTransform::None }
     }
     fn style(&self) -> FontStyle {
-        if self.lettering.bold {
-            FontStyle::Bold
-        } else {
-            FontStyle::Normal
-        }
+        if self.lettering.bold { FontStyle::Bold } else { FontStyle::Normal }
     }
     fn anchor(&self) -> Pos {
         let across = match self.lettering.anchor {
@@ -103,22 +88,13 @@ impl BackendTextStyle for Script {
     ) -> Result<Result<(), E>, Infallible> {
         let l = &self.lettering;
         let rgb = l.colour;
-        Ok(self.fonts.coverage(text, l.em, l.bold, |dx, dy, alpha| {
-            dot(x + dx, y + dy, BackendColor { alpha, rgb })
-        }))
+        Ok(self.fonts.coverage(text, l.em, l.bold, |dx, dy, alpha| dot(x + dx, y + dy, BackendColor { alpha, rgb })))
     }
 }
 
 /// Writes the document.
-pub(crate) fn document(
-    canvas: &Canvas,
-    title: &str,
-    description: &str,
-) -> Result<String, PlotError> {
-    let size = (
-        (canvas.width * FINE).round() as u32,
-        (canvas.height * FINE).round() as u32,
-    );
+pub(crate) fn document(canvas: &Canvas, title: &str, description: &str) -> Result<String, PlotError> {
+    let size = ((canvas.width * FINE).round() as u32, (canvas.height * FINE).round() as u32);
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{}\" height=\"{}\" \
          viewBox=\"0 0 {} {}\">\n<title>{}</title>\n<desc>{}</desc>\n\
@@ -160,62 +136,22 @@ fn vectors(run: &[Item], size: (u32, u32), fonts: &'static Fonts) -> Result<Stri
         let mut backend = SVGBackend::with_string(&mut text, size);
         for item in run {
             match item {
-                Item::Line {
-                    points,
-                    width,
-                    colour,
-                } => backend.draw_path(
+                Item::Line { points, width, colour } => backend.draw_path(
                     points.iter().map(|p| fine(*p)),
-                    &Ink {
-                        colour: *colour,
-                        alpha: 1.0,
-                        width: (width * FINE).round().max(1.0) as u32,
-                    },
+                    &Ink { colour: *colour, alpha: 1.0, width: (width * FINE).round().max(1.0) as u32 },
                 ),
-                Item::Fill {
-                    points,
-                    colour,
-                    alpha,
-                } => backend.fill_polygon(
-                    points.iter().map(|p| fine(*p)),
-                    &Ink {
-                        colour: *colour,
-                        alpha: *alpha,
-                        width: 1,
-                    },
-                ),
-                Item::Block {
-                    area,
-                    colour,
-                    alpha,
-                } => backend.draw_rect(
+                Item::Fill { points, colour, alpha } => backend
+                    .fill_polygon(points.iter().map(|p| fine(*p)), &Ink { colour: *colour, alpha: *alpha, width: 1 }),
+                Item::Block { area, colour, alpha } => backend.draw_rect(
                     fine((area.left, area.top)),
                     fine((area.right, area.bottom)),
-                    &Ink {
-                        colour: *colour,
-                        alpha: *alpha,
-                        width: 1,
-                    },
+                    &Ink { colour: *colour, alpha: *alpha, width: 1 },
                     true,
                 ),
-                Item::Text {
-                    place,
-                    text,
-                    lettering,
-                } => {
+                Item::Text { place, text, lettering } => {
                     let drop = TOP_DROP * lettering.em;
-                    let hung = if lettering.upward {
-                        (place.0 - drop, place.1)
-                    } else {
-                        (place.0, place.1 - drop)
-                    };
-                    let script = Script {
-                        lettering: Lettering {
-                            em: lettering.em * FINE,
-                            ..*lettering
-                        },
-                        fonts,
-                    };
+                    let hung = if lettering.upward { (place.0 - drop, place.1) } else { (place.0, place.1 - drop) };
+                    let script = Script { lettering: Lettering { em: lettering.em * FINE, ..*lettering }, fonts };
                     backend.draw_text(text, &script, fine(hung))
                 }
                 Item::Picture { .. } => Ok(()),

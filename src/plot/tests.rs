@@ -1,22 +1,13 @@
 //! Tests of whole pictures: bounds, bytes, orientation, words that touch.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    reason = "a test may stop at the first surprise"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop at the first surprise")]
 
 use super::canvas::{Anchor, Area, Item};
 use super::*;
 
 fn grid(columns: usize, rows: usize, f: impl Fn(f64, f64) -> f64) -> Vec<f64> {
     (0..columns * rows)
-        .map(|k| {
-            f(
-                ((k % columns) as f64 + 0.5) / columns as f64,
-                ((k / columns) as f64 + 0.5) / rows as f64,
-            )
-        })
+        .map(|k| f(((k % columns) as f64 + 0.5) / columns as f64, ((k / columns) as f64 + 0.5) / rows as f64))
         .collect()
 }
 
@@ -26,15 +17,10 @@ fn map() -> FieldMap {
         caption: "Settings that are long enough to be wrapped: ".repeat(4),
         columns: 60,
         rows: 40,
-        values: grid(60, 40, |x, y| {
-            4.0 * x * (1.0 - x) * (1.0 + 0.3 * (20.0 * y).sin())
-        }),
+        values: grid(60, 40, |x, y| 4.0 * x * (1.0 - x) * (1.0 + 0.3 * (20.0 * y).sin())),
         x_range: (0.0, 600.0),
         y_range: (0.0, 400.0),
-        colour: ColourScale {
-            title: "Cut [µm]".into(),
-            ..ColourScale::default()
-        },
+        colour: ColourScale { title: "Cut [µm]".into(), ..ColourScale::default() },
         contours: Contours::About(6),
         ..FieldMap::default()
     }
@@ -46,16 +32,10 @@ fn busy_map() -> FieldMap {
     map.strips = Strips::Mean;
     map.paths = vec![PathOverlay {
         label: "path".into(),
-        points: (0..9)
-            .map(|i| (50.0 + 500.0 * f64::from(i % 2), 30.0 + 40.0 * f64::from(i)))
-            .collect(),
+        points: (0..9).map(|i| (50.0 + 500.0 * f64::from(i % 2), 30.0 + 40.0 * f64::from(i))).collect(),
         directed: true,
     }];
-    map.rectangles = vec![RectangleOverlay {
-        label: "worked area".into(),
-        x: (90.0, 510.0),
-        y: (90.0, 310.0),
-    }];
+    map.rectangles = vec![RectangleOverlay { label: "worked area".into(), x: (90.0, 510.0), y: (90.0, 310.0) }];
     map
 }
 
@@ -64,14 +44,7 @@ fn chart() -> CurveChart {
         (0..50)
             .map(|i| {
                 let x = f64::from(i) / 10.0;
-                (
-                    x,
-                    if i == 20 {
-                        f64::NAN
-                    } else {
-                        k * (1.0 - (-x).exp())
-                    },
-                )
+                (x, if i == 20 { f64::NAN } else { k * (1.0 - (-x).exp()) })
             })
             .collect()
     };
@@ -80,48 +53,19 @@ fn chart() -> CurveChart {
         caption: "Made-up numbers.".into(),
         x: Axis::linear("Time [s]"),
         y: Axis::linear("Height [mm]"),
-        series: (0..8)
-            .map(|i| Series::new(&format!("series {i}"), curve(1.0 + 0.02 * f64::from(i))))
-            .collect(),
-        bands: vec![Band {
-            label: "band".into(),
-            lower: curve(0.8),
-            upper: curve(0.9),
-            style: 2,
-        }],
+        series: (0..8).map(|i| Series::new(&format!("series {i}"), curve(1.0 + 0.02 * f64::from(i)))).collect(),
+        bands: vec![Band { label: "band".into(), lower: curve(0.8), upper: curve(0.9), style: 2 }],
         regions: vec![
-            Region {
-                label: "stalls".into(),
-                shape: RegionShape::Below(curve(0.7)),
-            },
-            Region {
-                label: "rest".into(),
-                shape: RegionShape::Columns(1.0, 2.0),
-            },
+            Region { label: "stalls".into(), shape: RegionShape::Below(curve(0.7)) },
+            Region { label: "rest".into(), shape: RegionShape::Columns(1.0, 2.0) },
         ],
         limits: vec![
-            Limit {
-                label: "upper limit".into(),
-                at: 1.3,
-                across: Across::Y,
-            },
-            Limit {
-                label: "end of the shift".into(),
-                at: 4.5,
-                across: Across::X,
-            },
+            Limit { label: "upper limit".into(), at: 1.3, across: Across::Y },
+            Limit { label: "end of the shift".into(), at: 4.5, across: Across::X },
         ],
         marks: vec![
-            Mark {
-                label: "this job".into(),
-                x: 3.0,
-                y: 0.95,
-            },
-            Mark {
-                label: "the job before".into(),
-                x: 3.1,
-                y: 0.96,
-            },
+            Mark { label: "this job".into(), x: 3.0, y: 0.95 },
+            Mark { label: "the job before".into(), x: 3.1, y: 0.96 },
         ],
         ..CurveChart::default()
     }
@@ -134,11 +78,7 @@ fn bars() -> BarChart {
         bars: (0..5)
             .map(|i| Bar {
                 label: format!("panel {i} with a long name that has to be wrapped"),
-                value: if i == 3 {
-                    f64::NAN
-                } else {
-                    20.0 * f64::from(i)
-                },
+                value: if i == 3 { f64::NAN } else { 20.0 * f64::from(i) },
                 interval: Some((15.0 * f64::from(i), 25.0 * f64::from(i))),
                 limit: Some(55.0),
                 note: "%".into(),
@@ -146,14 +86,8 @@ fn bars() -> BarChart {
             })
             .collect(),
         limits: vec![
-            BarLimit {
-                label: "caution".into(),
-                at: 90.0,
-            },
-            BarLimit {
-                label: "whole budget".into(),
-                at: 92.0,
-            },
+            BarLimit { label: "caution".into(), at: 90.0 },
+            BarLimit { label: "whole budget".into(), at: 92.0 },
         ],
         ..BarChart::default()
     }
@@ -168,10 +102,7 @@ fn disc(f: impl Fn(f64, f64) -> f64) -> DiscMap {
             side,
             values: grid(side, side, |u, v| f(150.0 * u - 75.0, 150.0 * v - 75.0)),
         },
-        colour: ColourScale {
-            title: "Speed [m/s]".into(),
-            ..ColourScale::default()
-        },
+        colour: ColourScale { title: "Speed [m/s]".into(), ..ColourScale::default() },
         contours: Contours::About(5),
         arrow: Some((0.0, "feed".into())),
         ..DiscMap::default()
@@ -182,12 +113,7 @@ fn page() -> Page {
     Page {
         title: "A page".into(),
         caption: "Common settings.".into(),
-        panels: vec![
-            map().into(),
-            disc(f64::hypot).into(),
-            chart().into(),
-            bars().into(),
-        ],
+        panels: vec![map().into(), disc(f64::hypot).into(), chart().into(), bars().into()],
         shared_colour: true,
         width: 1200.0,
         ..Page::default()
@@ -196,11 +122,7 @@ fn page() -> Page {
 
 fn with_second_axis() -> CurveChart {
     CurveChart {
-        second_y: Some(SecondAxis::new(
-            "Radius [m]",
-            &[0.7, 0.8, 1.0, 2.0, 5.0, f64::INFINITY],
-            |r| 1.0 / r,
-        )),
+        second_y: Some(SecondAxis::new("Radius [m]", &[0.7, 0.8, 1.0, 2.0, 5.0, f64::INFINITY], |r| 1.0 / r)),
         ..chart()
     }
 }
@@ -219,19 +141,9 @@ fn diverging() -> FieldMap {
 }
 
 fn gallery() -> Vec<(&'static str, Figure)> {
-    let narrow = FieldMap {
-        width: 430.0,
-        ..busy_map()
-    };
-    let tall = FieldMap {
-        y_range: (0.0, 2400.0),
-        strips: Strips::CentreLine,
-        ..map()
-    };
-    let small_chart = CurveChart {
-        width: 340.0,
-        ..chart()
-    };
+    let narrow = FieldMap { width: 430.0, ..busy_map() };
+    let tall = FieldMap { y_range: (0.0, 2400.0), strips: Strips::CentreLine, ..map() };
+    let small_chart = CurveChart { width: 340.0, ..chart() };
     vec![
         ("map", map().figure().unwrap()),
         ("busy map", busy_map().figure().unwrap()),
@@ -251,12 +163,7 @@ fn text_boxes(figure: &Figure) -> Vec<(Area, String)> {
     let fonts = figure.canvas.fonts;
     let mut boxes = Vec::new();
     for item in &figure.canvas.items {
-        if let Item::Text {
-            place,
-            text,
-            lettering: l,
-        } = item
-        {
+        if let Item::Text { place, text, lettering: l } = item {
             let wide = fonts.width(text, l.em, l.bold);
             let back = match l.anchor {
                 Anchor::Start => 0.0,
@@ -299,9 +206,9 @@ fn nothing_is_drawn_outside_the_picture() {
         let whole = Area::new(0.0, 0.0, figure.width(), figure.height());
         for item in &figure.canvas.items {
             let held = match item {
-                Item::Line { points, .. } | Item::Fill { points, .. } => points
-                    .iter()
-                    .all(|p| Area::new(p.0, p.1, p.0, p.1).inside(&whole)),
+                Item::Line { points, .. } | Item::Fill { points, .. } => {
+                    points.iter().all(|p| Area::new(p.0, p.1, p.0, p.1).inside(&whole))
+                }
                 Item::Block { area, .. } | Item::Picture { area, .. } => area.inside(&whole),
                 Item::Text { .. } => true,
             };
@@ -376,9 +283,7 @@ impl Pixels {
 }
 
 fn pixels(bytes: &[u8]) -> Pixels {
-    let mut reader = png::Decoder::new(std::io::Cursor::new(bytes))
-        .read_info()
-        .unwrap();
+    let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
     let mut data = vec![0; reader.output_buffer_size().unwrap()];
     let info = reader.next_frame(&mut data).unwrap();
     Pixels(info.width as usize, data)
@@ -398,32 +303,15 @@ fn picture_area(figure: &Figure) -> Area {
 
 #[test]
 fn the_first_row_is_below_and_the_first_column_left() {
-    for (along_x, values) in [
-        (true, grid(20, 20, |x, _| x)),
-        (false, grid(20, 20, |_, y| y)),
-    ] {
-        let map = FieldMap {
-            columns: 20,
-            rows: 20,
-            values,
-            x_range: (0.0, 1.0),
-            y_range: (0.0, 1.0),
-            ..FieldMap::default()
-        };
+    for (along_x, values) in [(true, grid(20, 20, |x, _| x)), (false, grid(20, 20, |_, y| y))] {
+        let map =
+            FieldMap { columns: 20, rows: 20, values, x_range: (0.0, 1.0), y_range: (0.0, 1.0), ..FieldMap::default() };
         let figure = map.figure().unwrap();
         let area = picture_area(&figure);
         let image = pixels(&figure.to_png(1.0).unwrap());
-        let at = |u: f64, v: f64| {
-            image.at(
-                (area.left + u * area.width()) as usize,
-                (area.top + v * area.height()) as usize,
-            )
-        };
-        let (low, high) = if along_x {
-            (at(0.03, 0.5), at(0.97, 0.5))
-        } else {
-            (at(0.5, 0.97), at(0.5, 0.03))
-        };
+        let at =
+            |u: f64, v: f64| image.at((area.left + u * area.width()) as usize, (area.top + v * area.height()) as usize);
+        let (low, high) = if along_x { (at(0.03, 0.5), at(0.97, 0.5)) } else { (at(0.5, 0.97), at(0.5, 0.03)) };
         // Viridis runs from dark violet (green below 60) to yellow (green above 200).
         assert!(low.1 < 60 && high.1 > 200, "{low:?} {high:?}");
     }
@@ -438,35 +326,17 @@ fn both_kinds_of_disc_samples_show_the_same_way_up() {
             r * (std::f64::consts::TAU * (k % spokes) as f64 / spokes as f64).sin()
         })
         .collect();
-    let polar = DiscMap {
-        samples: DiscSamples::Polar {
-            rings,
-            spokes,
-            values,
-        },
-        ..disc(|_, y| y)
-    };
+    let polar = DiscMap { samples: DiscSamples::Polar { rings, spokes, values }, ..disc(|_, y| y) };
     for map in [disc(|_, y| y), polar] {
-        let map = DiscMap {
-            contours: Contours::None,
-            ..map
-        };
+        let map = DiscMap { contours: Contours::None, ..map };
         let figure = map.figure().unwrap();
         let area = picture_area(&figure);
         let image = pixels(&figure.to_png(1.0).unwrap());
         let centre = area.centre();
         let at = |v: f64| image.at(centre.0 as usize, (area.top + v * area.height()) as usize);
-        let (top, bottom, corner) = (
-            at(0.06),
-            at(0.94),
-            image.at(area.right as usize - 4, area.top as usize + 4),
-        );
+        let (top, bottom, corner) = (at(0.06), at(0.94), image.at(area.right as usize - 4, area.top as usize + 4));
         assert!(top.1 > 200 && bottom.1 < 60, "{top:?} {bottom:?}");
-        assert_eq!(
-            corner,
-            (255, 255, 255),
-            "the corner is not part of the disc"
-        );
+        assert_eq!(corner, (255, 255, 255), "the corner is not part of the disc");
     }
 }
 
@@ -477,13 +347,7 @@ fn nothing_to_draw_is_said() {
     assert!(empty(CurveChart::default().figure()));
     assert!(empty(BarChart::default().figure()));
     assert!(empty(Page::default().figure()));
-    assert!(empty(
-        DiscMap {
-            radius: 1.0,
-            ..DiscMap::default()
-        }
-        .figure()
-    ));
+    assert!(empty(DiscMap { radius: 1.0, ..DiscMap::default() }.figure()));
 }
 
 #[test]
@@ -493,10 +357,7 @@ fn data_without_a_finite_value_are_refused() {
     map.values.fill(f64::NAN);
     assert!(none(map.figure()));
     let mut chart = CurveChart {
-        series: vec![Series::new(
-            "a",
-            vec![(f64::NAN, 1.0), (1.0, f64::INFINITY)],
-        )],
+        series: vec![Series::new("a", vec![(f64::NAN, 1.0), (1.0, f64::INFINITY)])],
         ..CurveChart::default()
     };
     assert!(none(chart.figure()));
@@ -505,18 +366,11 @@ fn data_without_a_finite_value_are_refused() {
     let mut bars = bars();
     bars.limits.clear();
     for bar in &mut bars.bars {
-        *bar = Bar {
-            value: f64::NAN,
-            ..Bar::default()
-        };
+        *bar = Bar { value: f64::NAN, ..Bar::default() };
     }
     assert!(none(bars.figure()));
     assert!(none(disc(|_, _| f64::NAN).figure()));
-    let page = Page {
-        panels: vec![map.into()],
-        shared_colour: true,
-        ..Page::default()
-    };
+    let page = Page { panels: vec![map.into()], shared_colour: true, ..Page::default() };
     assert!(none(page.figure()));
 }
 
@@ -526,19 +380,10 @@ fn wrong_lengths_and_ranges_are_refused() {
     wrong.values.pop();
     assert_eq!(
         wrong.figure().unwrap_err(),
-        PlotError::Shape {
-            what: "the field \"Cut over the panel\"".into(),
-            expected: 2400,
-            given: 2399
-        }
+        PlotError::Shape { what: "the field \"Cut over the panel\"".into(), expected: 2400, given: 2399 }
     );
     let range = |e: Result<Figure, PlotError>| matches!(e, Err(PlotError::Range { .. }));
-    for bad in [
-        (1.0, 1.0),
-        (2.0, 1.0),
-        (0.0, f64::NAN),
-        (f64::NEG_INFINITY, 0.0),
-    ] {
+    for bad in [(1.0, 1.0), (2.0, 1.0), (0.0, f64::NAN), (f64::NEG_INFINITY, 0.0)] {
         let mut wrong = map();
         wrong.x_range = bad;
         assert!(range(wrong.figure()), "{bad:?}");
@@ -570,24 +415,11 @@ fn wrong_lengths_and_ranges_are_refused() {
 #[test]
 fn sizes_above_the_bounds_are_refused_before_any_work() {
     let large = |e: Result<Figure, PlotError>| matches!(e, Err(PlotError::TooLarge { .. }));
-    let field = |columns: usize, rows: usize| FieldMap {
-        columns,
-        rows,
-        ..map()
-    };
+    let field = |columns: usize, rows: usize| FieldMap { columns, rows, ..map() };
     assert!(large(field(usize::MAX, usize::MAX).figure()));
     assert!(large(field(MAX_CELLS, 2).figure()));
-    let samples = DiscSamples::Cartesian {
-        side: usize::MAX,
-        values: Vec::new(),
-    };
-    assert!(large(
-        DiscMap {
-            samples,
-            ..disc(|x, _| x)
-        }
-        .figure()
-    ));
+    let samples = DiscSamples::Cartesian { side: usize::MAX, values: Vec::new() };
+    assert!(large(DiscMap { samples, ..disc(|x, _| x) }.figure()));
     let mut many = chart();
     many.series = vec![Series::default(); MAX_ITEMS + 1];
     assert!(large(many.figure()));
@@ -598,10 +430,7 @@ fn sizes_above_the_bounds_are_refused_before_any_work() {
     long.title = "x".repeat(MAX_TEXT + 1);
     assert!(large(long.figure()));
     let figure = page().figure().unwrap();
-    assert!(matches!(
-        figure.to_png(8.0),
-        Err(PlotError::TooLarge { .. })
-    ));
+    assert!(matches!(figure.to_png(8.0), Err(PlotError::TooLarge { .. })));
     for scale in [0.0, -1.0, 9.0, f64::NAN] {
         assert!(matches!(figure.to_png(scale), Err(PlotError::Range { .. })));
     }
@@ -623,43 +452,23 @@ fn extreme_but_finite_data_are_drawn() {
         }
         assert!(chart.figure().unwrap().to_png(0.5).is_ok(), "chart {size}");
     }
-    let constant = FieldMap {
-        values: vec![5.0; 2400],
-        ..map()
-    };
+    let constant = FieldMap { values: vec![5.0; 2400], ..map() };
     assert!(constant.figure().unwrap().to_png(0.5).is_ok());
-    let dot = CurveChart {
-        series: vec![Series::new("dot", vec![(0.0, 0.0)])],
-        ..CurveChart::default()
-    };
+    let dot = CurveChart { series: vec![Series::new("dot", vec![(0.0, 0.0)])], ..CurveChart::default() };
     assert!(dot.figure().unwrap().to_png(0.5).is_ok());
 }
 
 #[test]
 fn a_saturated_scale_is_told() {
     let figure = diverging().figure().unwrap();
-    let told = text_boxes(&figure)
-        .iter()
-        .any(|(_, t)| t.contains("beyond the colour") || t.contains("Data reach"));
+    let told = text_boxes(&figure).iter().any(|(_, t)| t.contains("beyond the colour") || t.contains("Data reach"));
     assert!(told);
     let figure = map().figure().unwrap();
-    assert!(
-        !text_boxes(&figure)
-            .iter()
-            .any(|(_, t)| t.contains("beyond"))
-    );
+    assert!(!text_boxes(&figure).iter().any(|(_, t)| t.contains("beyond")));
 }
 
 #[test]
 fn errors_say_what_and_how_much() {
-    let text = PlotError::TooLarge {
-        what: "number of cells of a field".into(),
-        size: 5e6,
-        limit: 4e6,
-    }
-    .to_string();
-    assert_eq!(
-        text,
-        "number of cells of a field: 5000000 is above the largest size drawn, 4000000"
-    );
+    let text = PlotError::TooLarge { what: "number of cells of a field".into(), size: 5e6, limit: 4e6 }.to_string();
+    assert_eq!(text, "number of cells of a field: 5000000 is above the largest size drawn, 4000000");
 }

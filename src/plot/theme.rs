@@ -38,15 +38,8 @@ pub(crate) const NO_DATA: Colour = (222, 222, 222);
 /// Hatch of "no data".
 pub(crate) const NO_DATA_HATCH: Colour = (168, 168, 168);
 
-const SERIES: [Colour; 7] = [
-    (0, 114, 178),
-    (213, 94, 0),
-    (0, 158, 115),
-    (204, 121, 167),
-    (230, 159, 0),
-    (86, 180, 233),
-    (0, 0, 0),
-];
+const SERIES: [Colour; 7] =
+    [(0, 114, 178), (213, 94, 0), (0, 158, 115), (204, 121, 167), (230, 159, 0), (86, 180, 233), (0, 0, 0)];
 
 const DASHES: [&[f64]; 7] = [
     &[],
@@ -73,25 +66,14 @@ pub(crate) enum Marker {
     Plus,
 }
 
-const MARKERS: [Marker; 7] = [
-    Marker::Circle,
-    Marker::Square,
-    Marker::Triangle,
-    Marker::Diamond,
-    Marker::Inverted,
-    Marker::Cross,
-    Marker::Plus,
-];
+const MARKERS: [Marker; 7] =
+    [Marker::Circle, Marker::Square, Marker::Triangle, Marker::Diamond, Marker::Inverted, Marker::Cross, Marker::Plus];
 
 /// Colour, dash and marker of the series number `index`; the combination first
 /// repeats after 49 series.
 pub(crate) fn series_style(index: usize) -> (Colour, &'static [f64], Marker) {
     let turn = index / SERIES.len();
-    (
-        SERIES[index % SERIES.len()],
-        DASHES[(index + turn) % DASHES.len()],
-        MARKERS[(index + 2 * turn) % MARKERS.len()],
-    )
+    (SERIES[index % SERIES.len()], DASHES[(index + turn) % DASHES.len()], MARKERS[(index + 2 * turn) % MARKERS.len()])
 }
 
 /// `colour` mixed with paper, `share` of it kept: tints without transparency.
@@ -103,8 +85,7 @@ pub(crate) fn tint(colour: Colour, share: f64) -> Colour {
 /// Black or white, whichever reads better on `ground` (Rec. 709 luma on the
 /// coded values, threshold by eye).
 pub(crate) fn contrast(ground: Colour) -> Colour {
-    let luma =
-        0.2126 * f64::from(ground.0) + 0.7152 * f64::from(ground.1) + 0.0722 * f64::from(ground.2);
+    let luma = 0.2126 * f64::from(ground.0) + 0.7152 * f64::from(ground.1) + 0.0722 * f64::from(ground.2);
     if luma > 120.0 { (0, 0, 0) } else { PAPER }
 }
 

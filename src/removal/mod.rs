@@ -9,6 +9,7 @@ mod deposit;
 mod field;
 mod footprint;
 mod preston;
+mod spill;
 mod uniformity;
 
 pub use deposit::{deposit, deposit_by_steps};

@@ -4,6 +4,7 @@ use super::deposit::deposit;
 use super::field::{Field, Grid};
 use super::footprint::Footprint;
 use super::preston::volume_rate;
+use super::spill::share_inside;
 use crate::math::statistics::Summary;
 use crate::motion::ToolPath;
 use crate::panel::Panel;
@@ -56,14 +57,13 @@ pub fn panel_map(
     let grid = Grid::over(size, cell)?;
     let preston = setup.product().preston_per_pa();
     let reach = setup.pad().radius() + state.face_orbit_m;
-    let field = if state.sticks {
-        Field::zero(grid)
+    let volume = volume_rate(preston, &state.sums) * path.time();
+    let (field, on_panel) = if state.sticks {
+        (Field::zero(grid), 0.0)
     } else {
         let footprint = Footprint::new(&state.contact, panel.patch(), setup.tool().rate().rad_s(), state.spin);
-        deposit(&footprint, &path, grid)
+        (deposit(&footprint, &path, grid), volume * share_inside(&footprint, &path, size))
     };
-    let volume = volume_rate(preston, &state.sums) * path.time();
-    let on_panel = preston * field.work.iter().sum::<f64>() * grid.cell_area();
     let pick = |values: &[f64], factor: f64| {
         let inside: Vec<f64> = inside(&grid, size, reach).map(|i| factor * values[i]).collect();
         Summary::of(&inside)

@@ -41,7 +41,9 @@ pub fn curves_csv(columns: &[(String, Vec<Option<f64>>)]) -> Result<Vec<u8>, csv
     w.write_record(columns.iter().map(|(name, _)| name))?;
     let rows = columns.iter().map(|(_, v)| v.len()).max().unwrap_or(0);
     for row in 0..rows {
-        w.write_record(columns.iter().map(|(_, v)| v.get(row).copied().flatten().map_or(String::new(), |x| format!("{x:.6e}"))))?;
+        w.write_record(
+            columns.iter().map(|(_, v)| v.get(row).copied().flatten().map_or(String::new(), |x| format!("{x:.6e}"))),
+        )?;
     }
     w.into_inner().map_err(|e| csv::Error::from(e.into_error()))
 }

@@ -25,7 +25,14 @@ fn remedy(r: &Remedy) -> Value {
 
 /// The result of `state`.
 #[must_use]
-pub fn state_json(step: &str, panel: &str, force_n: f64, hand_force_n: Option<f64>, patch: &crate::panel::Patch, s: &OperatingState) -> Value {
+pub fn state_json(
+    step: &str,
+    panel: &str,
+    force_n: f64,
+    hand_force_n: Option<f64>,
+    patch: &crate::panel::Patch,
+    s: &OperatingState,
+) -> Value {
     let c = &s.run.contact;
     let at = |x: Option<Crossing>| x.map(|x| x.at);
     let free = s.limits_range.is_some();

@@ -34,7 +34,11 @@ impl std::error::Error for OutputError {
 /// # Errors
 /// The system's error with the path.
 pub fn prepare_folder(path: &Path) -> Result<(), OutputError> {
-    std::fs::create_dir_all(path).map_err(|source| OutputError { path: path.to_owned(), doing: "make the folder", source })
+    std::fs::create_dir_all(path).map_err(|source| OutputError {
+        path: path.to_owned(),
+        doing: "make the folder",
+        source,
+    })
 }
 
 static COUNTER: AtomicU64 = AtomicU64::new(0);

@@ -20,7 +20,9 @@ pub fn settings_line(setup: &Setup) -> String {
         s => format!("{} {k1:.2} / {k2:.2} per metre", s.name()),
     };
     let drive = match tool.drive() {
-        crate::equipment::Drive::Free(_) => format!("free, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm()),
+        crate::equipment::Drive::Free(_) => {
+            format!("free, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
+        }
         crate::equipment::Drive::Geared { spin_per_orbit } => format!(
             "geared {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
             tool.throw().mm(),
@@ -53,8 +55,31 @@ fn radius_axis() -> SecondAxis {
     SecondAxis::new(
         "radius [mm], − hollow, + crown",
         &[
-            f64::INFINITY, -2000.0, -1000.0, -700.0, -500.0, -400.0, -300.0, -250.0, -200.0, -150.0, -120.0, -100.0, -80.0,
-            -60.0, 2000.0, 1000.0, 700.0, 500.0, 400.0, 300.0, 200.0, 150.0, 100.0, 80.0, 60.0,
+            f64::INFINITY,
+            -2000.0,
+            -1000.0,
+            -700.0,
+            -500.0,
+            -400.0,
+            -300.0,
+            -250.0,
+            -200.0,
+            -150.0,
+            -120.0,
+            -100.0,
+            -80.0,
+            -60.0,
+            2000.0,
+            1000.0,
+            700.0,
+            500.0,
+            400.0,
+            300.0,
+            200.0,
+            150.0,
+            100.0,
+            80.0,
+            60.0,
         ],
         |r| if r.is_infinite() { 0.0 } else { 1e3 / r },
     )
@@ -153,7 +178,11 @@ pub fn stall_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSett
 ///
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
-pub fn stall_sweeps_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<Figure, PlotError> {
+pub fn stall_sweeps_picture(
+    setup: &Setup,
+    drag_range: (f64, f64),
+    settings: &StallSettings,
+) -> Result<Figure, PlotError> {
     let mut panels = Vec::new();
     for against in [Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness] {
         let mut chart =
@@ -198,7 +227,9 @@ pub fn map_chart(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> Fi
     let (nx, ny) = grid.count();
     let (dx, dy) = grid.cell();
     let (values, colour_title, colours): (Vec<f64>, &str, ColourMap) = match shown {
-        Shown::Cut => (map.field.work.iter().map(|w| map.preston_per_pa * w * 1e6).collect(), "cut [µm]", ColourMap::Viridis),
+        Shown::Cut => {
+            (map.field.work.iter().map(|w| map.preston_per_pa * w * 1e6).collect(), "cut [µm]", ColourMap::Viridis)
+        }
         Shown::Coverage => {
             (map.field.slide.iter().map(|s| s * map.grains_per_m2).collect(), "coverage [m/m²]", ColourMap::Cividis)
         }
@@ -207,10 +238,8 @@ pub fn map_chart(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> Fi
     // Large grids are thinned for the picture only; the numbers stay whole.
     let step = nx.div_ceil(900).max(ny.div_ceil(900)).max(1);
     let (px, py) = (nx.div_ceil(step), ny.div_ceil(step));
-    let picture: Vec<f64> = (0..py)
-        .flat_map(|j| (0..px).map(move |i| (i * step, j * step)))
-        .map(|(i, j)| values[j * nx + i])
-        .collect();
+    let picture: Vec<f64> =
+        (0..py).flat_map(|j| (0..px).map(move |i| (i * step, j * step))).map(|(i, j)| values[j * nx + i]).collect();
     let size = (nx as f64 * dx * 1e3, ny as f64 * dy * 1e3);
     let mut path = Vec::new();
     for leg in map.path.legs().iter().filter(|l| l.pass < 2) {

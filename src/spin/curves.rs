@@ -104,11 +104,7 @@ fn patch_like(patch: &Patch, curvature: f64) -> Option<Patch> {
 ///
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
-pub fn stall_curvature(
-    setup: &Setup,
-    settings: &StallSettings,
-    drag_factor: f64,
-) -> Result<Option<f64>, ContactError> {
+pub fn stall_curvature(setup: &Setup, settings: &StallSettings, drag_factor: f64) -> Result<Option<f64>, ContactError> {
     if setup.tool().bearing().is_none() || setup.face_orbit().sticks {
         return Ok(None);
     }
@@ -176,7 +172,9 @@ pub fn sweep_values(setup: &Setup, against: Against) -> Vec<f64> {
         }
         Against::Force => spaced(0.2 * now, 2.0 * now, 25),
         Against::Throw => spaced(2.0, (2.0 * now).max(12.0), 25),
-        Against::PadDiameter => spaced((0.5 * now).max(40.0).max(1.2 * setup.tool().throw().mm()), (1.4 * now).max(60.0), 25),
+        Against::PadDiameter => {
+            spaced((0.5 * now).max(40.0).max(1.2 * setup.tool().throw().mm()), (1.4 * now).max(60.0), 25)
+        }
         Against::PadThickness => spaced(0.3 * now, 2.0 * now, 25),
     }
 }

@@ -12,11 +12,11 @@ mod stall;
 mod torque;
 
 pub(crate) use balance::spin_with_drag;
-pub use balance::{SLIP_SCALE, Equilibrium, SpinState, TorqueBalance, spin_state};
+pub use balance::{Equilibrium, SLIP_SCALE, SpinState, TorqueBalance, spin_state};
 pub use calibrate::{CalibrationError, CountedSpin, DragCalibration, calibrate_drag};
 pub use curves::{Against, force_family, stall_curvature, stall_curve, sweep_values};
 pub use remedy::{AtHand, Remedy, RemedyKind, remedies};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
-pub use stall::{SEARCH_LIMIT_PER_M, Crossing, StallLimits, StallSettings, stall_limits};
+pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits};
 pub use torque::{FrictionSums, friction_sums, friction_sums_of_samples};

@@ -172,7 +172,8 @@ pub fn remedies(setup: &Setup, at_hand: &AtHand<'_>, settings: &StallSettings) -
         return Vec::new();
     }
     let search = Search { setup, settings };
-    let mut out = vec![search.reposition(), search.less_force(at_hand.weight_n), search.higher_rate(), search.softer_pad()];
+    let mut out =
+        vec![search.reposition(), search.less_force(at_hand.weight_n), search.higher_rate(), search.softer_pad()];
     if setup.pad().interface().is_none() {
         out.push(search.interface_layer());
     }
@@ -201,9 +202,8 @@ impl Search<'_> {
                 candidates.push((0.5 * f64::from(half_degrees), slope * turn.cos(), slope * turn.sin(), turn));
             }
         }
-        let hold = |c: &(f64, f64, f64, f64)| {
-            Hold::tilted(Angle::from_rad(c.1.atan()), Angle::from_rad(c.2.atan())).ok()
-        };
+        let hold =
+            |c: &(f64, f64, f64, f64)| Hold::tilted(Angle::from_rad(c.1.atan()), Angle::from_rad(c.2.atan())).ok();
         match self.first(candidates, |c| Some(self.setup.clone().with_hold(hold(c)?))) {
             Some((c, spin)) => found(
                 kind,
@@ -263,7 +263,11 @@ impl Search<'_> {
                     format!("at {r:.0} orbits per minute{dial} it turns at {:.0} rpm; go back on the flat", rpm(spin)),
                 )
             }
-            None => none(kind, "opm", format!("not even {:.0} orbits per minute, the top of the range, lets it turn", high.opm())),
+            None => none(
+                kind,
+                "opm",
+                format!("not even {:.0} orbits per minute, the top of the range, lets it turn", high.opm()),
+            ),
         }
     }
 
@@ -303,7 +307,11 @@ impl Search<'_> {
                     rpm(spin)
                 ),
             ),
-            None => none(kind, "kPa/mm", format!("no {LAYER_MM:.0} mm layer from 5 down to 0.1 kPa/mm is enough, or it bottoms out")),
+            None => none(
+                kind,
+                "kPa/mm",
+                format!("no {LAYER_MM:.0} mm layer from 5 down to 0.1 kPa/mm is enough, or it bottoms out"),
+            ),
         }
     }
 
@@ -398,7 +406,13 @@ impl Search<'_> {
         let now = *self.setup.product();
         let own = products.iter().filter(|(_, p)| p.friction() < now.friction());
         if let Some(((name, p), spin)) = self.first(own, |(_, p)| Some(self.setup.clone().with_product(*p))) {
-            return found(kind, p.friction(), "", spin, format!("with `{name}` (friction {:.2}) it turns at {:.0} rpm", p.friction(), rpm(spin)));
+            return found(
+                kind,
+                p.friction(),
+                "",
+                spin,
+                format!("with `{name}` (friction {:.2}) it turns at {:.0} rpm", p.friction(), rpm(spin)),
+            );
         }
         let change = |mu: &f64| Some(self.setup.clone().with_product(Product::new(*mu, now.preston_per_pa()).ok()?));
         match self.first(downward(now.friction(), 0.05, 0.01), change) {

@@ -102,7 +102,8 @@ impl<'a> NetTorque<'a> {
             return None;
         }
         let contact =
-            solve_once(self.setup.pad(), patch, orbit.radius_m, self.setup.hold(), self.setup.force().n(), settings).ok()?;
+            solve_once(self.setup.pad(), patch, orbit.radius_m, self.setup.hold(), self.setup.force().n(), settings)
+                .ok()?;
         let balance = TorqueBalance {
             load: &contact.load,
             friction: self.setup.product().friction(),
@@ -167,18 +168,14 @@ pub(crate) fn first_crossing(
         }
         _ => None,
     };
-    let (at, error) = fine.map_or((coarse.x, coarse.error.max(1e-6 * coarse.x.abs())), |r| {
-        (r.x, (r.x - coarse.x).abs().max(r.error))
-    });
+    let (at, error) = fine
+        .map_or((coarse.x, coarse.error.max(1e-6 * coarse.x.abs())), |r| (r.x, (r.x - coarse.x).abs().max(r.error)));
     Some(Crossing { at, error, second: None })
 }
 
 /// Bracket of a first crossing in the points so far: a sign change at the last one, or a dip below
 /// zero between the last three.
-fn bracket(
-    points: &[(f64, f64)],
-    value: &impl Fn(f64, bool) -> Option<f64>,
-) -> Option<((f64, f64), (f64, f64))> {
+fn bracket(points: &[(f64, f64)], value: &impl Fn(f64, bool) -> Option<f64>) -> Option<((f64, f64), (f64, f64))> {
     let n = points.len();
     if n < 2 {
         return None;
@@ -190,7 +187,11 @@ fn bracket(
     if n >= 3 {
         let first = points[n - 3];
         // A positive minimum close to zero may hide two crossings: look into it.
-        if before.1 > 0.0 && before.1 < first.1 && before.1 <= last.1 && before.1 < 0.5 * (first.1.max(last.1) - before.1) {
+        if before.1 > 0.0
+            && before.1 < first.1
+            && before.1 <= last.1
+            && before.1 < 0.5 * (first.1.max(last.1) - before.1)
+        {
             let (mut a, mut b) = (first.0, last.0);
             for _ in 0..24 {
                 let (c, d) = (a + 0.381_966 * (b - a), b - 0.381_966 * (b - a));

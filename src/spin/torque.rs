@@ -50,7 +50,13 @@ pub fn friction_sums(load: &Load, rate: f64, spin: f64) -> FrictionSums {
                         let list = if width < 0.3 && e > 0.0 {
                             crowded.clear();
                             let width = width.max(1e-12);
-                            rings.face().arcs_crowded(ring.rho, rings.arc_nodes() + 6, width, a * b > 0.0, &mut crowded);
+                            rings.face().arcs_crowded(
+                                ring.rho,
+                                rings.arc_nodes() + 6,
+                                width,
+                                a * b > 0.0,
+                                &mut crowded,
+                            );
                             &crowded[..]
                         } else {
                             list

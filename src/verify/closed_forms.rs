@@ -4,8 +4,15 @@ use super::{Check, Group, case};
 use crate::contact::ContactSettings;
 use crate::spin::{StallSettings, closed_form, friction_sums, spin_state, stall_limits};
 
-const CASE: case::Free =
-    case::Free { throw_mm: 12.0, rate_opm: 4200.0, drag_nm: 0.05, diameter_mm: 130.0, k_pa_m: 2e5, friction: 0.35, force_n: 60.0 };
+const CASE: case::Free = case::Free {
+    throw_mm: 12.0,
+    rate_opm: 4200.0,
+    drag_nm: 0.05,
+    diameter_mm: 130.0,
+    k_pa_m: 2e5,
+    friction: 0.35,
+    force_n: 60.0,
+};
 
 pub(super) fn checks() -> Vec<Check> {
     let mut torque = Group::new("Curvature torque", "own derivation: M = µ k e H pi R⁴/4 in full contact", "N·m");
@@ -21,7 +28,8 @@ pub(super) fn checks() -> Vec<Check> {
         // Relative 1e-9, asked of the closed forms in full contact.
         torque.add(format!("at zero spin, H = {h} per metre"), expected, got, 1e-9 * expected.abs());
     }
-    let mut reversal = Group::new("Reversal curvature", "own derivation: H = -4 M_b/(pi µ k e R⁴) in full contact", "1/m");
+    let mut reversal =
+        Group::new("Reversal curvature", "own derivation: H = -4 M_b/(pi µ k e R⁴) in full contact", "1/m");
     let setup = case::sphere(-0.5).and_then(|p| CASE.on(p));
     let expected = setup.as_ref().and_then(closed_form::reversal_curvature).filter(|c| c.valid);
     let got = setup

@@ -19,7 +19,8 @@ pub(super) fn checks() -> Vec<Check> {
             peak.add(format!("peak pressure, {newtons} N"), p, c.map_or(f64::NAN, |c| c.peak_pressure_pa), 5e-4);
         }
     }
-    let mut threshold = Group::new("Contact on a sphere", "full contact needs N >= pi k R⁴/(4 rho); k 1e6 Pa/m, R 70 mm", "N");
+    let mut threshold =
+        Group::new("Contact on a sphere", "full contact needs N >= pi k R⁴/(4 rho); k 1e6 Pa/m, R 70 mm", "N");
     for (rho, newtons) in [(1.0, 18.86), (0.5, 37.71)] {
         // Bisect the force at which the whole face touches.
         let (mut low, mut high) = (1.0, 100.0);

@@ -1,8 +1,8 @@
 //! Friction of a sliding, spinning disc, and the spin that follows from it.
 
 use super::{Check, Group, case};
-use crate::panel::Patch;
 use crate::contact::ContactSettings;
+use crate::panel::Patch;
 use crate::spin::{friction_sums, spin_state};
 use crate::units::AngularRate;
 use core::f64::consts::PI;
@@ -24,15 +24,27 @@ pub(super) fn checks() -> Vec<Check> {
     let mut torque = Group::new("Sliding, spinning disc", DISC, "µNR");
     let rate = 500.0;
     for (eps, f, t) in TABLE {
-        let sums = case::contact(140.0, 1e6, 0.0, 9.0, 1.0).map(|c| friction_sums(&c.load, rate, 9e-3 * rate / (eps * 0.07)));
+        let sums =
+            case::contact(140.0, 1e6, 0.0, 9.0, 1.0).map(|c| friction_sums(&c.load, rate, 9e-3 * rate / (eps * 0.07)));
         // The table has ten digits; the split at the point of no sliding leaves about 1e-7.
         force.add(format!("friction force at eps {eps}"), f, sums.map_or(f64::NAN, |s| s.forward_n), 2e-7);
         torque.add(format!("friction torque at eps {eps}"), t, sums.map_or(f64::NAN, |s| s.moment_nm / 0.07), 2e-7);
     }
-    let mut spin = Group::new("Spin on the flat", "root of the published disc torque; e 9 mm, 4500/min, R 70 mm, 45 N, friction 0.4", "rpm");
+    let mut spin = Group::new(
+        "Spin on the flat",
+        "root of the published disc torque; e 9 mm, 4500/min, R 70 mm, 45 N, friction 0.4",
+        "rpm",
+    );
     for (drag_nm, rpm) in [(0.05, 91.644), (0.1, 182.126), (0.2, 354.820), (0.5, 734.975)] {
-        let free =
-            case::Free { throw_mm: 18.0, rate_opm: 4500.0, drag_nm, diameter_mm: 140.0, k_pa_m: 1e6, friction: 0.4, force_n: 45.0 };
+        let free = case::Free {
+            throw_mm: 18.0,
+            rate_opm: 4500.0,
+            drag_nm,
+            diameter_mm: 140.0,
+            k_pa_m: 1e6,
+            friction: 0.4,
+            force_n: 45.0,
+        };
         let got = free
             .on(Patch::flat())
             .and_then(|s| spin_state(&s, s.patch(), &ContactSettings::default()).ok())

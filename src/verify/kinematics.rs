@@ -28,7 +28,11 @@ pub(super) fn checks() -> Vec<Check> {
         let got = face.map_or(f64::NAN, |f| f.occupancy(Length::from_mm(mm).m()));
         share.add(format!("share of the orbit covered at {mm} mm"), expected, got, 5e-9);
     }
-    let mut speed = Group::new("Kinematics", "independent quadrature of |v| over the covered phases; R 70, e 9 mm, 4200/min, 250 rpm", "m/s");
+    let mut speed = Group::new(
+        "Kinematics",
+        "independent quadrature of |v| over the covered phases; R 70, e 9 mm, 4200/min, 250 rpm",
+        "m/s",
+    );
     let (rate, spin) = (AngularRate::from_opm(4200.0).rad_s(), AngularRate::from_rpm(250.0).rad_s());
     for (mm, expected) in [
         (0.0, 3.722787),
@@ -61,7 +65,12 @@ pub(super) fn checks() -> Vec<Check> {
     }
     let mut line = Group::new("Straight pass", "Lin (2014), eq. 5: g(s) = sqrt(1-s²) + s² ln((1+sqrt(1-s²))/|s|)", "");
     for (s, expected) in [(0.25, 1.097211), (0.5, 1.195265), (0.75, 1.108830), (0.9, 0.814278)] {
-        line.add(format!("spinning disc, line integral at y/R = {s}"), expected, line_integral(s).unwrap_or(f64::NAN), 2e-5);
+        line.add(
+            format!("spinning disc, line integral at y/R = {s}"),
+            expected,
+            line_integral(s).unwrap_or(f64::NAN),
+            2e-5,
+        );
     }
     let mut out = mean.checks;
     for g in [share, speed, area, throw, line] {

@@ -89,7 +89,8 @@ mod case {
 
     pub(super) fn contact(diameter_mm: f64, k_pa_m: f64, per_m: f64, orbit_mm: f64, newtons: f64) -> Option<Contact> {
         let orbit = Length::from_mm(orbit_mm).m();
-        solve(&pad(diameter_mm, k_pa_m)?, &sphere(per_m)?, orbit, &Hold::Flat, newtons, &ContactSettings::default()).ok()
+        solve(&pad(diameter_mm, k_pa_m)?, &sphere(per_m)?, orbit, &Hold::Flat, newtons, &ContactSettings::default())
+            .ok()
     }
 
     pub(super) struct Free {

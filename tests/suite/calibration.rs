@@ -73,7 +73,10 @@ fn counts_that_no_drag_explains() {
     // Not a free drive.
     let geared = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.1).unwrap();
     let geared = setup(geared, linear_pad(130.0, 9e5), 0.35, 35.0, Patch::flat());
-    assert_eq!(calibrate_drag(&geared, &CountedSpin::new(10.0, 10.0).unwrap(), &settings), Err(CalibrationError::NotFree));
+    assert_eq!(
+        calibrate_drag(&geared, &CountedSpin::new(10.0, 10.0).unwrap(), &settings),
+        Err(CalibrationError::NotFree)
+    );
     for (turns, seconds) in [(f64::NAN, 10.0), (10.0, 0.0), (1e9, 10.0), (10.0, f64::INFINITY)] {
         assert!(CountedSpin::new(turns, seconds).is_err());
     }

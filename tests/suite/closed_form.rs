@@ -48,7 +48,11 @@ fn curvature_torque_in_full_contact() {
                 assert!(rel(torque(&c, 0.0), expected) < 1e-9, "{name} {orbit}: {} {expected}", torque(&c, 0.0));
                 // The default nodes: 1e-6 of μNe, the size of the terms that cancel.
                 let quick = square(&pad, &patch, orbit, 60.0, &ContactSettings::default());
-                assert!((torque(&quick, 0.0) - expected).abs() < 1e-6 * 60.0 * orbit, "{name} {orbit}: {}", torque(&quick, 0.0) - expected);
+                assert!(
+                    (torque(&quick, 0.0) - expected).abs() < 1e-6 * 60.0 * orbit,
+                    "{name} {orbit}: {}",
+                    torque(&quick, 0.0) - expected
+                );
             }
         }
     }
@@ -209,7 +213,8 @@ fn reversal_curvature_where_it_holds_and_where_it_does_not() {
 fn useful_curvature_at_small_spin() {
     let s = tool_setup(18.0, 0.02, 5e-5, 45.0, Patch::flat());
     let off = |useful: f64| {
-        let settings = StallSettings { contact: fine(), tolerance: 1e-12, useful_spin: useful, ..StallSettings::default() };
+        let settings =
+            StallSettings { contact: fine(), tolerance: 1e-12, useful_spin: useful, ..StallSettings::default() };
         let closed = closed_form::useful_curvature(&s, useful).unwrap();
         assert!(closed.valid);
         stall_limits(&s, &settings, 1.0).unwrap().sphere.unwrap().at / closed.curvature_per_m - 1.0
@@ -254,7 +259,10 @@ fn best_orbit_is_where_the_hollow_may_be_tightest() {
     // The top is flat: the closed form gives away less than half the square of that shift.
     assert!(b > hollow(peak) * (1.0 - 0.5 * 0.08 * 0.08), "{b} {}", hollow(peak));
     assert!(stall_limits(&at(0.97 * least), &settings, 1.0).unwrap().stalled_on_flat);
-    assert!(!stall_limits(&at(1.03 * least), &settings, 1.0).unwrap().stalled_on_flat, "3 % clears the next term at twice the ratio");
+    assert!(
+        !stall_limits(&at(1.03 * least), &settings, 1.0).unwrap().stalled_on_flat,
+        "3 % clears the next term at twice the ratio"
+    );
 }
 
 #[test]

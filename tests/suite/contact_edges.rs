@@ -66,7 +66,8 @@ fn a_light_touch_and_an_extreme_patch_still_solve() {
         (linear_pad(130.0, 9e5), sphere(1e-12), 30.0),
         (linear_pad(130.0, 9e5), sphere(-1e-12), 30.0),
     ] {
-        let c = solve(&pad, &patch, 1e-3, &Hold::Flat, force, &ContactSettings::default()).unwrap_or_else(|e| panic!("{patch:?}: {e}"));
+        let c = solve(&pad, &patch, 1e-3, &Hold::Flat, force, &ContactSettings::default())
+            .unwrap_or_else(|e| panic!("{patch:?}: {e}"));
         assert!(c.peak_pressure_pa.is_finite() && c.contact_share > 0.0 && c.contact_share <= 1.0);
         let trochoid::contact::Load::Rings(r) = &c.load else { panic!("held square") };
         // The rings carry the force that was asked for, to the quadrature's own estimate. With an
@@ -80,7 +81,10 @@ fn a_light_touch_and_an_extreme_patch_still_solve() {
 #[test]
 fn a_sticking_face_neither_turns_nor_cuts() {
     let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9)).unwrap();
-    let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(30.0), law).unwrap().with_shear_modulus(Pressure::from_kpa(5.0)).unwrap();
+    let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(30.0), law)
+        .unwrap()
+        .with_shear_modulus(Pressure::from_kpa(5.0))
+        .unwrap();
     let s = setup(free_tool(6.0, 4200.0, 0.05, 1e-4), pad, 0.8, 60.0, Patch::flat());
     let r = spin_state(&s, s.patch(), &ContactSettings::default()).unwrap();
     assert!(r.sticks && r.equilibria.is_empty());
@@ -88,7 +92,12 @@ fn a_sticking_face_neither_turns_nor_cuts() {
         assert!(v.abs() < f64::MIN_POSITIVE);
     }
     let limits = stall_limits(&s, &StallSettings::default(), 1.0).unwrap();
-    assert!(limits.stalled_on_flat && limits.sphere.is_none() && limits.along_panel.is_none() && limits.stall_number().is_none());
+    assert!(
+        limits.stalled_on_flat
+            && limits.sphere.is_none()
+            && limits.along_panel.is_none()
+            && limits.stall_number().is_none()
+    );
 }
 
 #[test]
@@ -103,7 +112,12 @@ fn driven_pads_turn_as_they_are_driven() {
             assert!(rel(AngularRate::from_rad_s(r.spin).rpm(), rpm) < 1e-12, "rounding of the unit");
             assert!(r.sums.speed_w.is_finite() && r.sums.speed_w > 0.0 && r.sums.moment_nm * rpm > 0.0);
             let limits = stall_limits(&s, &StallSettings::default(), 1.0).unwrap();
-            assert!(!limits.stalled_on_flat && limits.sphere.is_none() && limits.reversal.is_none() && limits.along_panel.is_none());
+            assert!(
+                !limits.stalled_on_flat
+                    && limits.sphere.is_none()
+                    && limits.reversal.is_none()
+                    && limits.along_panel.is_none()
+            );
         }
     }
     // Rotary on the flat: p|v| sums to N·ω·2R/3, torque to N·2R/3.
@@ -141,11 +155,27 @@ fn bad_numbers_die_at_the_border() {
     for bad in [f64::NAN, f64::INFINITY, -1.0, 0.0] {
         assert!(CompressionLaw::linear(Stiffness::from_pa_per_m(bad)).is_err(), "{bad}");
         assert!(Product::new(bad, 1e-11).is_err(), "{bad}");
-        assert!(Tool::free(Length::from_mm(bad), AngularRate::from_opm(4000.0), Bearing::new(Torque::from_nm(0.1), ViscousDrag::from_nms(0.0)).unwrap()).is_err());
-        assert!(Tool::free(Length::from_mm(12.0), AngularRate::from_opm(bad), Bearing::new(Torque::from_nm(0.1), ViscousDrag::from_nms(0.0)).unwrap()).is_err());
+        assert!(
+            Tool::free(
+                Length::from_mm(bad),
+                AngularRate::from_opm(4000.0),
+                Bearing::new(Torque::from_nm(0.1), ViscousDrag::from_nms(0.0)).unwrap()
+            )
+            .is_err()
+        );
+        assert!(
+            Tool::free(
+                Length::from_mm(12.0),
+                AngularRate::from_opm(bad),
+                Bearing::new(Torque::from_nm(0.1), ViscousDrag::from_nms(0.0)).unwrap()
+            )
+            .is_err()
+        );
         let pad = || linear_pad(130.0, 9e5);
         let tool = || free_tool(12.0, 4200.0, 0.05, 1e-4);
-        assert!(Setup::new(tool(), pad(), Product::new(0.3, 1e-11).unwrap(), Patch::flat(), Force::from_n(bad)).is_err());
+        assert!(
+            Setup::new(tool(), pad(), Product::new(0.3, 1e-11).unwrap(), Patch::flat(), Force::from_n(bad)).is_err()
+        );
         let law = || CompressionLaw::linear(Stiffness::from_pa_per_m(9e5)).unwrap();
         assert!(Pad::new(Length::from_mm(bad), Length::from_mm(25.0), law()).is_err());
         assert!(Pad::new(Length::from_mm(130.0), Length::from_mm(bad), law()).is_err());
@@ -161,7 +191,16 @@ fn bad_numbers_die_at_the_border() {
     }
     // A throw as large as the face.
     let small = linear_pad(12.0, 9e5);
-    assert!(Setup::new(free_tool(12.0, 4200.0, 0.05, 1e-4), small, Product::new(0.3, 1e-11).unwrap(), Patch::flat(), Force::from_n(5.0)).is_err());
+    assert!(
+        Setup::new(
+            free_tool(12.0, 4200.0, 0.05, 1e-4),
+            small,
+            Product::new(0.3, 1e-11).unwrap(),
+            Patch::flat(),
+            Force::from_n(5.0)
+        )
+        .is_err()
+    );
     // The message names the quantity, the value and the range.
     let e = Product::new(9.0, 1e-11).unwrap_err().to_string();
     assert!(e.contains("friction") && e.contains('9') && e.contains("0.001 to 5"), "{e}");

@@ -2,14 +2,14 @@
 //! decades of tolerance and nodes. The truth here is the same model with many more nodes, which the
 //! `reference` tests hold against brute force.
 
-use crate::support::{cylinder, free_tool, layer, linear_pad, measured_pad, power_pad, quadric, setup, sphere, tilted};
 use crate::properties::uniform;
-use trochoid::{AngularRate, Length};
+use crate::support::{cylinder, free_tool, layer, linear_pad, measured_pad, power_pad, quadric, setup, sphere, tilted};
 use trochoid::contact::{Contact, ContactSettings, Hold, solve};
 use trochoid::equipment::Pad;
 use trochoid::math::root::bracketed;
 use trochoid::panel::Patch;
 use trochoid::spin::{Setup, StallSettings, TorqueBalance, spin_state, stall_limits};
+use trochoid::{AngularRate, Length};
 
 const E: f64 = 9e-3;
 
@@ -89,7 +89,18 @@ fn contact_tolerance_is_kept_over_decades() {
         let truth = square(&pad, &patch, force, &plain(100));
         for decade in 2..=9 {
             let tolerance = 10_f64.powi(-decade);
-            let c = square(&pad, &patch, force, &ContactSettings { radial_nodes: 3, arc_nodes: 3, azimuth_nodes: 6, tolerance, ..ContactSettings::default() });
+            let c = square(
+                &pad,
+                &patch,
+                force,
+                &ContactSettings {
+                    radial_nodes: 3,
+                    arc_nodes: 3,
+                    azimuth_nodes: 6,
+                    tolerance,
+                    ..ContactSettings::default()
+                },
+            );
             let real = true_error(&c, &truth);
             // Kept, or said not to be; factor as above.
             assert!(real <= 3.0 * c.error.max(tolerance) + 1e-11, "{name}, 1e-{decade}: {real:e} stated {:e}", c.error);
@@ -115,7 +126,8 @@ fn tilted_contact_error_bounds_the_true_error() {
         ("saddle", linear_pad(140.0, 1e6), quadric(2.0, -2.0, 15.0), tilted(1.0, 1.0), 30.0),
     ] {
         let at = |nodes: usize, phases: usize| {
-            let s = ContactSettings { radial_nodes: nodes, azimuth_nodes: 2 * nodes, phases, ..ContactSettings::default() };
+            let s =
+                ContactSettings { radial_nodes: nodes, azimuth_nodes: 2 * nodes, phases, ..ContactSettings::default() };
             solve(&pad, &patch, E, &hold, force, &s).unwrap()
         };
         let truth = at(24, 192);
@@ -171,7 +183,11 @@ fn crossing_error_bounds_the_true_error() {
         for nodes in [2, 3, 4, 6, 10, 16] {
             for tolerance in [1e-3, 1e-6, 1e-9] {
                 let found = at(nodes, tolerance);
-                for (what, a, b) in [("stall", found.sphere, truth.sphere), ("reversal", found.reversal, truth.reversal), ("along the panel", found.along_panel, truth.along_panel)] {
+                for (what, a, b) in [
+                    ("stall", found.sphere, truth.sphere),
+                    ("reversal", found.reversal, truth.reversal),
+                    ("along the panel", found.along_panel, truth.along_panel),
+                ] {
                     let (Some(a), Some(b)) = (a, b) else {
                         if a.is_some() != b.is_some() {
                             off.push(format!("{name}, {what}, {nodes} nodes: {a:?} {b:?}"));
@@ -182,7 +198,10 @@ fn crossing_error_bounds_the_true_error() {
                     // The value is that of twice the nodes, the error the change from the nodes
                     // given: it bounds with room to spare; 1e-11 relative is the root's rounding.
                     if real > 2.0 * a.error + 1e-11 * b.at.abs() {
-                        off.push(format!("{name}, {what}, {nodes} nodes, {tolerance:e}: true {real:.2e}, stated {:.2e}, at {}", a.error, b.at));
+                        off.push(format!(
+                            "{name}, {what}, {nodes} nodes, {tolerance:e}: true {real:.2e}, stated {:.2e}, at {}",
+                            a.error, b.at
+                        ));
                     }
                 }
             }
@@ -194,17 +213,33 @@ fn crossing_error_bounds_the_true_error() {
 #[test]
 fn equilibrium_error_bounds_the_root() {
     for (name, s) in jobs() {
-        let c = solve(s.pad(), s.patch(), s.face_orbit().radius_m, s.hold(), s.force().n(), &ContactSettings::default()).unwrap();
-        let b = TorqueBalance { load: &c.load, friction: 0.35, rate: s.tool().rate().rad_s(), drag: s.spindle_drag().unwrap() };
+        let c =
+            solve(s.pad(), s.patch(), s.face_orbit().radius_m, s.hold(), s.force().n(), &ContactSettings::default())
+                .unwrap();
+        let b = TorqueBalance {
+            load: &c.load,
+            friction: 0.35,
+            rate: s.tool().rate().rad_s(),
+            drag: s.spindle_drag().unwrap(),
+        };
         let truth = b.equilibrium(1e-13).unwrap();
         let mut calls = 0;
         for decade in 0..=11 {
             let tolerance = 10_f64.powi(-decade);
             let found = b.equilibrium(tolerance).unwrap();
             // Of the root on this load; 1e-12 is the rounding of the torque over the damping.
-            assert!((found.spin - truth.spin).abs() <= found.error + 1e-12, "{name}, 1e-{decade}: {} {}", found.spin, truth.spin);
+            assert!(
+                (found.spin - truth.spin).abs() <= found.error + 1e-12,
+                "{name}, 1e-{decade}: {} {}",
+                found.spin,
+                truth.spin
+            );
             assert!(found.error <= tolerance + 1e-12, "{name}, 1e-{decade}: {}", found.error);
-            assert!(found.calls >= calls && found.calls < 40, "{name}: a tighter root costs more, a bounded number: {}", found.calls);
+            assert!(
+                found.calls >= calls && found.calls < 40,
+                "{name}: a tighter root costs more, a bounded number: {}",
+                found.calls
+            );
             calls = found.calls;
         }
     }
@@ -235,7 +270,8 @@ fn default_nodes_find_the_spin_of_a_crown_to_a_fiftieth_of_a_turn_a_minute() {
         let u = |i: u64, low: f64, high: f64| uniform(1000 + case, i, low, high);
         let pad = linear_pad(u(1, 50.0, 180.0), 8e6);
         let tool = free_tool(u(2, 3.0, 20.0), u(3, 2000.0, 6000.0), 0.02, 2e-4);
-        let s = setup(tool, pad, 0.4, u(0, 15.0, 40.0), if case % 8 == 0 { Patch::flat() } else { sphere(u(4, 0.0, 4.0)) });
+        let s =
+            setup(tool, pad, 0.4, u(0, 15.0, 40.0), if case % 8 == 0 { Patch::flat() } else { sphere(u(4, 0.0, 4.0)) });
         let truth = spin_state(&s, s.patch(), &plain(64)).unwrap();
         let found = spin_state(&s, s.patch(), &ContactSettings::default()).unwrap();
         worst = worst.max(AngularRate::from_rad_s((found.spin - truth.spin).abs()).rpm());

@@ -6,8 +6,23 @@ use std::path::{Path, PathBuf};
 
 /// The rooms in their order; a room may import from those before it.
 const ROOMS: [&str; 17] = [
-    "error", "units", "math", "equipment", "panel", "motion", "contact", "spin", "removal", "heat", "wear", "finish",
-    "budget", "plan", "job", "plot", "report",
+    "error",
+    "units",
+    "math",
+    "equipment",
+    "panel",
+    "motion",
+    "contact",
+    "spin",
+    "removal",
+    "heat",
+    "wear",
+    "finish",
+    "budget",
+    "plan",
+    "job",
+    "plot",
+    "report",
 ];
 /// Rooms after all of those: they may import from anywhere.
 const LAST: [&str; 4] = ["cli", "main", "lib", "verify"];
@@ -92,7 +107,8 @@ fn imports(code: &str) -> Vec<String> {
             continue;
         }
         let rest = &code[at + word.len()..];
-        let name = |s: &str| s.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
+        let name =
+            |s: &str| s.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
         if let Some(list) = rest.strip_prefix('{') {
             let mut depth = 0;
             let mut start = true;
@@ -151,10 +167,21 @@ fn rooms_import_only_from_rooms_before_them() {
 
 #[test]
 fn the_check_itself_sees_an_upward_import() {
-    for text in ["use crate::spin::Setup;", "use crate::{units::Length, spin};", "fn f() { crate::contact::solve() }", "use crate::{\n    equipment::{Pad, Tool},\n    contact::Hold,\n};"] {
+    for text in [
+        "use crate::spin::Setup;",
+        "use crate::{units::Length, spin};",
+        "fn f() { crate::contact::solve() }",
+        "use crate::{\n    equipment::{Pad, Tool},\n    contact::Hold,\n};",
+    ] {
         assert_eq!(upward("src/panel/patch.rs", text).len(), 1, "{text}");
     }
-    for text in ["// crate::spin is not used here", "use crate::units::Length;", "let s = \"crate::spin\";", "use crate::equipment::{Pad};", "use crate::Length;"] {
+    for text in [
+        "// crate::spin is not used here",
+        "use crate::units::Length;",
+        "let s = \"crate::spin\";",
+        "use crate::equipment::{Pad};",
+        "use crate::Length;",
+    ] {
         assert!(upward("src/panel/patch.rs", text).is_empty(), "{text}: {:?}", upward("src/panel/patch.rs", text));
     }
     assert_eq!(upward("src/helper/mod.rs", "").len(), 1);
@@ -205,7 +232,8 @@ fn the_contributors_page_names_paths_that_exist() {
     for (i, line) in text.lines().enumerate() {
         for word in line.split(|c: char| c.is_whitespace() || "`()[],;\"'<>|".contains(c)) {
             let word = word.trim_end_matches(['.', ':']);
-            let starts = ["src/", "tests/", "benches/", "examples/", "assets/", "fuzz/", "notebooks-free-docs/", ".ci/"];
+            let starts =
+                ["src/", "tests/", "benches/", "examples/", "assets/", "fuzz/", "notebooks-free-docs/", ".ci/"];
             if !starts.iter().any(|s| word.starts_with(s)) {
                 continue;
             }

@@ -108,7 +108,8 @@ fn winkler_on_a_paraboloid() {
     let radius = 0.15 * c.contact_share.sqrt();
     assert!((radius * 1e3 - 84.47779).abs() < 5e-6, "{radius}");
     // k 1.41e6, 8 N, curvatures (1, 1)/m.
-    let c = solve(&linear_pad(300.0, 1.41e6), &sphere(1.0), 0.0, &Hold::Flat, 8.0, &ContactSettings::default()).unwrap();
+    let c =
+        solve(&linear_pad(300.0, 1.41e6), &sphere(1.0), 0.0, &Hold::Flat, 8.0, &ContactSettings::default()).unwrap();
     assert!((c.heave_m * 1e3 - 1.343880).abs() < 5e-7);
     assert!((c.peak_pressure_pa - 1894.871).abs() < 5e-4);
     assert!((0.15 * c.contact_share.sqrt() * 1e3 - 51.843612).abs() < 5e-7);

@@ -207,7 +207,13 @@ fn stall_number_and_spin_agree() {
             1 => linear_pad(d, u(1, 4e5, 2e6)).with_plate(Length::from_mm(0.9 * d)).unwrap(),
             _ => linear_pad(d, u(1, 4e5, 2e6)),
         };
-        let s = setup(free_tool(u(2, 6.0, 22.0), u(3, 2500.0, 6000.0), u(4, 0.01, 0.12), 1e-4), pad, u(8, 0.2, 0.6), u(5, 10.0, 60.0), patch);
+        let s = setup(
+            free_tool(u(2, 6.0, 22.0), u(3, 2500.0, 6000.0), u(4, 0.01, 0.12), 1e-4),
+            pad,
+            u(8, 0.2, 0.6),
+            u(5, 10.0, 60.0),
+            patch,
+        );
         let (Ok(limits), Ok(now)) = (stall_limits(&s, &settings, 1.0), state(&s)) else { continue };
         let Some(crossing) = limits.along_panel else { continue };
         with_number += 1;
@@ -217,7 +223,12 @@ fn stall_number_and_spin_agree() {
             continue;
         }
         // A second crossing beyond the first would break the equivalence; the search would have to report it.
-        assert_eq!(number >= 1.0, now.spin < useful, "job {job}: S {number}, {} rpm, {crossing:?}", AngularRate::from_rad_s(now.spin).rpm());
+        assert_eq!(
+            number >= 1.0,
+            now.spin < useful,
+            "job {job}: S {number}, {} rpm, {crossing:?}",
+            AngularRate::from_rad_s(now.spin).rpm()
+        );
         stalled += usize::from(number >= 1.0);
     }
     assert!(with_number > 60, "the sample must exercise the rule: {with_number}");

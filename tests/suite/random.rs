@@ -25,14 +25,13 @@ pub(crate) fn pads() -> impl Strategy<Value = Pad> {
         1 => (70.0_f64..200.0).prop_map(measured_pad),
         1 => (70.0..200.0, 3.0..20.0, 0.8..3.0).prop_map(|(d, p, n)| power_pad(d, p, n)),
     ];
-    (law, prop_oneof![3 => Just(0.0), 1 => 0.05..0.5], prop_oneof![3 => Just(1.0), 1 => 0.8..1.0], any::<bool>()).prop_map(
-        |(mut pad, hole, plate, soft)| {
+    (law, prop_oneof![3 => Just(0.0), 1 => 0.05..0.5], prop_oneof![3 => Just(1.0), 1 => 0.8..1.0], any::<bool>())
+        .prop_map(|(mut pad, hole, plate, soft)| {
             let d = pad.diameter().mm();
             pad = pad.with_plate(Length::from_mm(d * plate)).unwrap();
             pad = pad.with_hole(Length::from_mm(d * hole)).unwrap();
             if soft { pad.with_interface(layer(0.8)) } else { pad }
-        },
-    )
+        })
 }
 
 prop_compose! {

@@ -5,12 +5,12 @@
 //! can be from the truth, and is itself held below a bound so that the comparison means something.
 
 use crate::support::{cylinder, fine, layer, linear_pad, measured_pad, power_pad, quadric, rel, sphere};
+use trochoid::Length;
 use trochoid::contact::reference::{BruteForce, Resolution, brute_force};
 use trochoid::contact::{Contact, ContactSettings, Hold, solve};
 use trochoid::equipment::Pad;
 use trochoid::panel::Patch;
 use trochoid::spin::{friction_sums, friction_sums_of_samples};
-use trochoid::Length;
 
 const E: f64 = 9e-3;
 /// 4500 orbits a minute.
@@ -88,10 +88,16 @@ fn contact_and_friction_against_brute_force() {
             off.push(format!("{name}: force {} {force}, room {slack:.2e}", slow.force_n));
         }
         // Self-aligning and square agree: no moment of the pressure is left at zero tilt.
-        assert!(slow.moment_nm.0.hypot(slow.moment_nm.1) < 1e-10 * force * pad.radius(), "{name}: symmetric sums, rounding only");
+        assert!(
+            slow.moment_nm.0.hypot(slow.moment_nm.1) < 1e-10 * force * pad.radius(),
+            "{name}: symmetric sums, rounding only"
+        );
         // Midpoint samples stop half a cell short of the peak, which only a slope makes matter.
         assert!(c.peak_pressure_pa >= slow.peak_pa * (1.0 - 1e-12), "{name}: nothing passes the peak");
-        assert!(c.peak_pressure_pa - slow.peak_pa < 2.0 * (c.peak_pressure_pa - coarse.peak_pa) + 1e-9 * slow.peak_pa, "{name}");
+        assert!(
+            c.peak_pressure_pa - slow.peak_pa < 2.0 * (c.peak_pressure_pa - coarse.peak_pa) + 1e-9 * slow.peak_pa,
+            "{name}"
+        );
         assert!(rel(slow.peak_pa, c.peak_pressure_pa) < 0.02, "{name}: peak {} {}", slow.peak_pa, c.peak_pressure_pa);
         for spin in SPINS {
             let fast = friction_sums(&c.load, RATE, spin);
@@ -106,7 +112,10 @@ fn contact_and_friction_against_brute_force() {
                 let slack = room(a, b, scale);
                 assert!(slack < 1e-3, "{name}, {spin}: brute force resolves {what} to {slack}");
                 if (f - b).abs() >= slack * scale {
-                    off.push(format!("{name}, {spin} rad/s: {what} {f} {b}, off {:.2e}, room {slack:.2e}", (f - b).abs() / scale));
+                    off.push(format!(
+                        "{name}, {spin} rad/s: {what} {f} {b}, off {:.2e}, room {slack:.2e}",
+                        (f - b).abs() / scale
+                    ));
                 }
             }
         }
@@ -118,10 +127,17 @@ fn contact_and_friction_against_brute_force() {
 fn smooth_cases_agree_to_the_extrapolated_sums() {
     // In full contact with no point of no sliding under the pad the midpoint rule is of second
     // order in the rings and exact around them, so one Richardson step gives eight digits.
-    for (name, patch, force) in [("flat", Patch::flat(), 45.0), ("crown", sphere(0.8), 45.0), ("hollow", sphere(-0.8), 45.0), ("quadric", quadric(-0.9, 0.4, 31.0), 45.0)] {
+    for (name, patch, force) in [
+        ("flat", Patch::flat(), 45.0),
+        ("crown", sphere(0.8), 45.0),
+        ("hollow", sphere(-0.8), 45.0),
+        ("quadric", quadric(-0.9, 0.4, 31.0), 45.0),
+    ] {
         let pad = linear_pad(140.0, 1e6);
         let c = solve(&pad, &patch, E, &Hold::Flat, force, &ContactSettings::default()).unwrap();
-        let at = |rings: usize| brute_force(&pad, &patch, E, (0.0, 0.0), c.heave_m, Resolution { rings, spokes: 64, phases: 16 });
+        let at = |rings: usize| {
+            brute_force(&pad, &patch, E, (0.0, 0.0), c.heave_m, Resolution { rings, spokes: 64, phases: 16 })
+        };
         let (one, two) = (at(100), at(200));
         let extrapolate = |a: f64, b: f64| (4.0 * b - a) / 3.0;
         assert!(rel(extrapolate(one.force_n, two.force_n), force) < 1e-9, "{name}: fourth order in 1/200");
@@ -130,7 +146,11 @@ fn smooth_cases_agree_to_the_extrapolated_sums() {
             let a = friction_sums_of_samples(&one.samples, E, RATE, spin);
             let b = friction_sums_of_samples(&two.samples, E, RATE, spin);
             // The default nodes over the rim band leave 1e-7 of the terms that cancel.
-            assert!((f.moment_nm - extrapolate(a.moment_nm, b.moment_nm)).abs() < 2e-7 * force * pad.radius(), "{name} {spin}: {}", (f.moment_nm - extrapolate(a.moment_nm, b.moment_nm)) / (force * pad.radius()));
+            assert!(
+                (f.moment_nm - extrapolate(a.moment_nm, b.moment_nm)).abs() < 2e-7 * force * pad.radius(),
+                "{name} {spin}: {}",
+                (f.moment_nm - extrapolate(a.moment_nm, b.moment_nm)) / (force * pad.radius())
+            );
             assert!((f.forward_n - extrapolate(a.forward_n, b.forward_n)).abs() < 2e-7 * force, "{name} {spin}");
             assert!(rel(f.speed_w, extrapolate(a.speed_w, b.speed_w)) < 2e-7, "{name} {spin}");
         }

@@ -1,6 +1,6 @@
 //! Set-ups shared by the tests.
 
-use trochoid::contact::{Contact, ContactSettings, Hold, PressureField, Load};
+use trochoid::contact::{Contact, ContactSettings, Hold, Load, PressureField};
 use trochoid::equipment::{Bearing, CompressionLaw, Interface, Pad, Product, Tool};
 use trochoid::panel::Patch;
 use trochoid::spin::Setup;
@@ -68,7 +68,14 @@ pub(crate) fn try_setup(tool: Tool, pad: Pad, friction: f64, force_n: f64, patch
 
 /// Contact solution with many nodes, for checks of the model rather than of the default accuracy.
 pub(crate) fn fine() -> ContactSettings {
-    ContactSettings { radial_nodes: 40, arc_nodes: 40, azimuth_nodes: 64, phases: 96, tolerance: 1e-11, ..ContactSettings::default() }
+    ContactSettings {
+        radial_nodes: 40,
+        arc_nodes: 40,
+        azimuth_nodes: 64,
+        phases: 96,
+        tolerance: 1e-11,
+        ..ContactSettings::default()
+    }
 }
 
 /// Pressure field of a pad held square.

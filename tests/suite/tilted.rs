@@ -35,13 +35,36 @@ fn a_vanishing_tilt_is_the_square_pad() {
         let square = at(&pad, &patch, &Hold::Flat, force);
         let nearly = at(&pad, &patch, &tilted(1e-9, -1e-9), force);
         assert!(matches!(nearly.load, Load::Tilted(_)), "the tilted solver is the one under test");
-        assert!((square.heave_m - nearly.heave_m).abs() < tolerance * square.compression_m.0, "{name}: heave {} {}", square.heave_m, nearly.heave_m);
-        assert!(rel(nearly.peak_pressure_pa, square.peak_pressure_pa) < tolerance, "{name}: peak {} {}", square.peak_pressure_pa, nearly.peak_pressure_pa);
-        assert!((square.contact_share - nearly.contact_share).abs() < 30.0 * tolerance, "{name}: share, whose integrand jumps: {} {}", square.contact_share, nearly.contact_share);
-        assert!(rel(nearly.centre_pressure_pa.unwrap() + 1.0, square.centre_pressure_pa.unwrap() + 1.0) < tolerance, "{name}: centre");
+        assert!(
+            (square.heave_m - nearly.heave_m).abs() < tolerance * square.compression_m.0,
+            "{name}: heave {} {}",
+            square.heave_m,
+            nearly.heave_m
+        );
+        assert!(
+            rel(nearly.peak_pressure_pa, square.peak_pressure_pa) < tolerance,
+            "{name}: peak {} {}",
+            square.peak_pressure_pa,
+            nearly.peak_pressure_pa
+        );
+        assert!(
+            (square.contact_share - nearly.contact_share).abs() < 30.0 * tolerance,
+            "{name}: share, whose integrand jumps: {} {}",
+            square.contact_share,
+            nearly.contact_share
+        );
+        assert!(
+            rel(nearly.centre_pressure_pa.unwrap() + 1.0, square.centre_pressure_pa.unwrap() + 1.0) < tolerance,
+            "{name}: centre"
+        );
         for spin in [0.0, 6.28, 25.0] {
             let (a, b) = (friction_sums(&square.load, RATE, spin), friction_sums(&nearly.load, RATE, spin));
-            assert!((a.moment_nm - b.moment_nm).abs() < tolerance * force * R, "{name}: moment at {spin}: {} {}", a.moment_nm, b.moment_nm);
+            assert!(
+                (a.moment_nm - b.moment_nm).abs() < tolerance * force * R,
+                "{name}: moment at {spin}: {} {}",
+                a.moment_nm,
+                b.moment_nm
+            );
             assert!((a.forward_n - b.forward_n).abs() < tolerance * force, "{name}: force at {spin}");
             assert!(rel(b.speed_w, a.speed_w) < tolerance, "{name}: p|v| at {spin}");
         }
@@ -92,7 +115,9 @@ fn tilted_against_brute_force() {
         ("measured", measured_pad(140.0), quadric(1.5, -0.5, 40.0), tilted(1.0, -1.0), 50.0),
     ] {
         let c = at(&pad, &patch, &hold, force);
-        let sums = |n: usize| brute_force(&pad, &patch, E, c.slopes, c.heave_m, Resolution { rings: 5 * n, spokes: 4 * n, phases: n });
+        let sums = |n: usize| {
+            brute_force(&pad, &patch, E, c.slopes, c.heave_m, Resolution { rings: 5 * n, spokes: 4 * n, phases: n })
+        };
         let (coarse, slow) = (sums(20), sums(40));
         // 1e-4: what 24 phases leave where a contact edge crosses the pad; brute force by its own difference.
         let room = |a: f64, b: f64, scale: f64| ((a - b).abs() / scale).max(1e-4);
@@ -100,7 +125,12 @@ fn tilted_against_brute_force() {
         assert!(slack < 1e-3, "{name}: brute force resolves its own force to {slack}");
         assert!(rel(slow.force_n, force) < slack, "{name}: {} {force}", slow.force_n);
         assert!(c.peak_pressure_pa >= slow.peak_pa * (1.0 - 1e-4), "{name}: 360 phases miss the peak by at most 4e-5");
-        assert!(rel(slow.peak_pa, c.peak_pressure_pa) < 0.04, "{name}: half a cell short: {} {}", slow.peak_pa, c.peak_pressure_pa);
+        assert!(
+            rel(slow.peak_pa, c.peak_pressure_pa) < 0.04,
+            "{name}: half a cell short: {} {}",
+            slow.peak_pa,
+            c.peak_pressure_pa
+        );
         for spin in [0.0, 6.28, 53.7, 100.0, -80.0] {
             let fast = friction_sums(&c.load, RATE, spin);
             let a = friction_sums_of_samples(&coarse.samples, E, RATE, spin);
@@ -113,7 +143,10 @@ fn tilted_against_brute_force() {
                 // Nothing is split at the point of no sliding here: 3e-3 while it is under the pad.
                 let slack = room(a, b, scale).max(if spin.abs() > 50.0 { 3e-3 } else { 0.0 });
                 if (f - b).abs() >= slack * scale {
-                    off.push(format!("{name}, {spin} rad/s: {what} {f} {b}, off {:.2e}, room {slack:.2e}", (f - b).abs() / scale));
+                    off.push(format!(
+                        "{name}, {spin} rad/s: {what} {f} {b}, off {:.2e}, room {slack:.2e}",
+                        (f - b).abs() / scale
+                    ));
                 }
             }
         }
@@ -136,13 +169,24 @@ fn a_larger_tilt_lifts_more_and_presses_harder() {
 #[test]
 fn self_aligning_is_square_on_a_centred_patch() {
     for patch in [sphere(2.0), cylinder(-2.0, 35.0), quadric(3.0, -1.0, 10.0)] {
-        let (a, b) = (at(&linear_pad(140.0, 1e6), &patch, &Hold::SelfAligning, 30.0), at(&linear_pad(140.0, 1e6), &patch, &Hold::Flat, 30.0));
+        let (a, b) = (
+            at(&linear_pad(140.0, 1e6), &patch, &Hold::SelfAligning, 30.0),
+            at(&linear_pad(140.0, 1e6), &patch, &Hold::Flat, 30.0),
+        );
         assert_eq!(a, b);
         // That it is the balanced attitude, and not just the same number: a small tilt either way
         // brings a moment that turns it back.
         for (x, sign) in [(0.05, 1.0), (-0.05, -1.0)] {
             let c = at(&linear_pad(140.0, 1e6), &patch, &tilted(x, 0.0), 30.0);
-            let m = brute_force(&linear_pad(140.0, 1e6), &patch, E, c.slopes, c.heave_m, Resolution { rings: 60, spokes: 64, phases: 24 }).moment_nm;
+            let m = brute_force(
+                &linear_pad(140.0, 1e6),
+                &patch,
+                E,
+                c.slopes,
+                c.heave_m,
+                Resolution { rings: 60, spokes: 64, phases: 24 },
+            )
+            .moment_nm;
             assert!(m.0 * sign > 1e-4, "{patch:?} {m:?}");
         }
     }

@@ -34,7 +34,8 @@ fn larger_stiffer_draggier_stall_at_a_gentler_hollow() {
     assert!(falls(&[5e5, 7e5, 9e5, 1.5e6, 3e6].map(|k| hollow(&at(12.0, 130.0, k, 0.35, 35.0)))), "stiffer pad");
     assert!(falls(&[0.2, 0.3, 0.4, 0.5].map(|mu| hollow(&at(12.0, 130.0, 9e5, mu, 35.0)))), "higher-drag product");
     // A larger throw too, above the optimum of physics 4.
-    let best = closed_form::best_orbit(&at(12.0, 130.0, 9e5, 0.35, 35.0), StallSettings::default().useful_spin).unwrap().0;
+    let best =
+        closed_form::best_orbit(&at(12.0, 130.0, 9e5, 0.35, 35.0), StallSettings::default().useful_spin).unwrap().0;
     let throws = [1.2, 1.5, 2.0, 2.6].map(|f| 2e3 * best * f);
     assert!(falls(&throws.map(|t| hollow(&at(t, 130.0, 9e5, 0.35, 35.0)))), "larger throw: {throws:?}");
 }
@@ -79,9 +80,13 @@ fn crowns_load_the_centre_and_hollows_the_rim() {
 
 #[test]
 fn half_the_diameter_has_four_times_the_pressure() {
-    let (large, small) = (pressed(&Patch::flat(), &linear_pad(150.0, 9e5)), pressed(&Patch::flat(), &linear_pad(75.0, 9e5)));
+    let (large, small) =
+        (pressed(&Patch::flat(), &linear_pad(150.0, 9e5)), pressed(&Patch::flat(), &linear_pad(75.0, 9e5)));
     assert!(rel(small.mean_pressure_pa, 4.0 * large.mean_pressure_pa) < 1e-12, "rounding");
-    assert!(rel(small.peak_pressure_pa, 4.0 * large.peak_pressure_pa) < 1e-9, "the heave is found to 1e-12 of the force");
+    assert!(
+        rel(small.peak_pressure_pa, 4.0 * large.peak_pressure_pa) < 1e-9,
+        "the heave is found to 1e-12 of the force"
+    );
 }
 
 #[test]
@@ -114,7 +119,10 @@ fn convex_helps_and_concave_hinders_as_mean_curvature_grows() {
 fn the_throw_at_the_face_shrinks_with_thickness_softness_and_drag() {
     let throw = |thick: f64, kpa: f64, friction: f64| {
         let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9)).unwrap();
-        let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(thick), law).unwrap().with_shear_modulus(Pressure::from_kpa(kpa)).unwrap();
+        let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(thick), law)
+            .unwrap()
+            .with_shear_modulus(Pressure::from_kpa(kpa))
+            .unwrap();
         setup(free_tool(12.0, 4200.0, 0.04, 1e-4), pad, friction, 35.0, Patch::flat()).face_orbit().radius_m
     };
     assert!(falls(&[10.0, 20.0, 30.0].map(|h| throw(h, 15.0, 0.35))), "thicker");

@@ -74,7 +74,7 @@ pub(crate) fn stall_line(s: &OperatingState, patch: &trochoid::panel::Patch) -> 
 pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     let c = &s.run.contact;
     let _ = writeln!(out, "step `{}` on `{}`", step.name, step.panel_name);
-    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({:.1} N by hand)", h));
+    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({h:.1} N by hand)"));
     let _ = writeln!(out, "  force    {:.1} N on the face{hand}", step.setup.force().n());
     let centre = c.centre_pressure_pa.map_or(String::new(), |p| format!(", centre {:.2}", p / 1e3));
     let _ = writeln!(
@@ -140,7 +140,7 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
         "step `{}`: {} + {} + {} on `{}`",
         step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name
     );
-    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({:.0} N by hand)", h));
+    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({h:.0} N by hand)"));
     let _ = writeln!(
         out,
         "  set      {rate}, {:.0} N on the face{hand}, {:.0} mm/s, overlap {:.0} %, {} passes {}",

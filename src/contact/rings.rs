@@ -65,6 +65,7 @@ pub(crate) fn pieces(face_breaks: &[f64], contact_breaks: &[f64], mut f: impl Fn
 
 /// Spread of the nodes of a piece. Cover has square-root corners at its own breaks; so has the
 /// azimuth mean of an anisotropic contact at its breaks.
+#[allow(clippy::fn_params_excessive_bools)] // two facts about the piece, two about its ends
 pub(crate) fn spread(covered: bool, orbit: f64, anisotropic: bool, from_contact: bool, to_contact: bool) -> Ends {
     let cover = !covered && orbit > 0.0;
     Ends::from_flags(

@@ -26,7 +26,7 @@ pub fn bracketed(
     (mut b, mut fb): (f64, f64),
     tolerance: f64,
 ) -> Option<Root> {
-    if !(fa * fb <= 0.0) {
+    if fa.is_nan() || fb.is_nan() || fa * fb > 0.0 {
         return None;
     }
     let (mut c, mut fc) = (a, fa);

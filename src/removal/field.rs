@@ -51,9 +51,9 @@ impl Grid {
     pub fn over(size: (f64, f64), cell: f64) -> Result<Self, crate::Error> {
         crate::equipment::within("map.cell_mm", cell * 1e3, 1e-3, 1e3, "mm")?;
         let cells = ((size.0 / cell - 1e-9).ceil().max(1.0), (size.1 / cell - 1e-9).ceil().max(1.0));
-        // Three sums, one sorted copy and the picture's copy of one field.
-        let bytes = cells.0 * cells.1 * 8.0 * 5.0;
-        if !(bytes <= MAX_BYTES) {
+        // Five fields, one sorted copy and the picture's copy of one field.
+        let bytes = cells.0 * cells.1 * 8.0 * 7.0;
+        if bytes.is_nan() || bytes > MAX_BYTES {
             return Err(FieldError::TooLarge { cells, bytes }.into());
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and bounded above
@@ -97,6 +97,10 @@ pub struct Field {
     pub slide: Vec<f64>,
     /// Time pressed, s.
     pub dwell: Vec<f64>,
+    /// Pass lines whose reach covers the cell.
+    pub passes: Vec<f64>,
+    /// Largest pressure met, Pa.
+    pub peak: Vec<f64>,
 }
 
 impl Field {
@@ -104,6 +108,13 @@ impl Field {
     #[must_use]
     pub fn zero(grid: Grid) -> Self {
         let n = grid.nx * grid.ny;
-        Self { grid, work: vec![0.0; n], slide: vec![0.0; n], dwell: vec![0.0; n] }
+        Self {
+            grid,
+            work: vec![0.0; n],
+            slide: vec![0.0; n],
+            dwell: vec![0.0; n],
+            passes: vec![0.0; n],
+            peak: vec![0.0; n],
+        }
     }
 }

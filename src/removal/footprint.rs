@@ -4,11 +4,12 @@
 //! the pressure at the point and an orbit average that depends on the distance from the tool axis
 //! only (with its blur over the rim band R−e..R+e). A tilted pad is averaged over its phases.
 
-use crate::contact::{Contact, Load, TiltedLoad};
+use crate::contact::{Contact, Load, PressureField, TiltedLoad};
+use crate::math::elliptic::mean_speed;
 use crate::math::reduce::map_indexed;
 use crate::motion::Face;
 use crate::panel::Patch;
-use core::f64::consts::PI;
+use core::f64::consts::{FRAC_PI_2, PI};
 
 /// Rates at one point of the panel.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -19,42 +20,49 @@ pub struct Rates {
     pub slide: f64,
     /// Share of the time during which the point is pressed, 0 to 1.
     pub dwell: f64,
+    /// Largest pressure over the orbit, Pa.
+    pub peak: f64,
 }
 
 impl Rates {
-    pub(crate) fn lerp(self, other: Self, t: f64) -> Self {
+    fn lerp(self, other: Self, t: f64) -> Self {
         Self {
             work: self.work + t * (other.work - self.work),
             slide: self.slide + t * (other.slide - self.slide),
             dwell: self.dwell + t * (other.dwell - self.dwell),
+            peak: self.peak + t * (other.peak - self.peak),
         }
     }
 
-    pub(crate) fn add_scaled(&mut self, other: Self, factor: f64) {
-        self.work += factor * other.work;
-        self.slide += factor * other.slide;
-        self.dwell += factor * other.dwell;
+    fn pressed_with(self, p: f64) -> Self {
+        if p > 0.0 { Self { work: p * self.work, peak: p * self.peak, ..self } } else { Self::default() }
     }
 }
 
 /// The footprint of one running pad.
 #[derive(Debug, Clone)]
 pub struct Footprint {
-    shape: ShapeOf,
+    shape: Form,
     reach: f64,
+    /// Direction of the first principal axis, where the footprint is even about it.
+    axis: f64,
 }
 
 #[derive(Debug, Clone)]
-enum ShapeOf {
-    /// Pressure field times radial orbit averages; `axis` turns panel axes into principal ones.
-    Square { field: crate::contact::PressureField, axis: f64, radial: Vec<Rates>, step: f64, round: bool },
+enum Form {
+    /// Rates that depend on the distance from the tool axis only.
+    Round { radial: Vec<Rates> },
+    /// Pressure field times radial orbit averages; (cos, sin) turn panel axes into principal ones.
+    Square { field: PressureField, turn: (f64, f64), radial: Vec<Rates> },
     /// Rates sampled on a square grid around the tool axis.
-    Sampled { rates: Vec<Rates>, side: usize, step: f64 },
+    Sampled { rates: Vec<Rates>, side: usize },
 }
 
 const RADIAL_STEPS: usize = 4096;
 const SAMPLES_PER_REACH: usize = 160;
 const PHASES: usize = 180;
+/// Gauss nodes an arc of phases.
+const ARC_NODES: usize = 24;
 
 impl Footprint {
     /// The footprint of a solved contact at orbit rate `rate` and spin `spin` [rad/s].
@@ -64,16 +72,24 @@ impl Footprint {
     /// any line integral. A tilted pad is sampled on a 321 x 321 grid and 180 phases: about 1e-3.
     #[must_use]
     pub fn new(contact: &Contact, patch: &Patch, rate: f64, spin: f64) -> Self {
+        let axis = patch.axis().rad();
         match &contact.load {
             Load::Rings(rings) => {
-                let face = *rings.face();
+                let (face, field) = (*rings.face(), rings.field());
                 let reach = face.reach();
-                let step = reach / RADIAL_STEPS as f64;
-                let radial = map_indexed(RADIAL_STEPS + 1, |i| radial_rates(&face, rate, spin, i as f64 * step));
                 let (k1, k2) = patch.principal();
                 let round = (k1 - k2).abs() <= 1e-14 * k1.abs().max(k2.abs());
-                let axis = patch.axis().rad();
-                Self { shape: ShapeOf::Square { field: rings.field().clone(), axis, radial, step, round }, reach }
+                let radial = map_indexed(RADIAL_STEPS + 1, |i| {
+                    let rho = reach * i as f64 / RADIAL_STEPS as f64;
+                    let rates = radial_rates(&face, rate, spin, rho);
+                    if round { rates.pressed_with(field.at(rho, 0.0)) } else { rates }
+                });
+                let shape = if round {
+                    Form::Round { radial }
+                } else {
+                    Form::Square { field: field.clone(), turn: (axis.cos(), axis.sin()), radial }
+                };
+                Self { shape, reach, axis }
             }
             Load::Tilted(load) => {
                 let reach = load.face().reach();
@@ -84,7 +100,7 @@ impl Footprint {
                     let y = (i / side) as f64 * step - reach;
                     tilted_rates(load, rate, spin, x, y)
                 });
-                Self { shape: ShapeOf::Sampled { rates, side, step }, reach }
+                Self { shape: Form::Sampled { rates, side }, reach, axis }
             }
         }
     }
@@ -98,30 +114,34 @@ impl Footprint {
     /// Whether the rates depend on the distance from the tool axis only.
     #[must_use]
     pub const fn is_round(&self) -> bool {
-        matches!(self.shape, ShapeOf::Square { round: true, .. })
+        matches!(self.shape, Form::Round { .. })
+    }
+
+    /// Whether the rates are the same on both sides of a line through the tool axis along
+    /// `direction` [rad].
+    #[must_use]
+    pub(crate) fn is_even_about(&self, direction: f64) -> bool {
+        match self.shape {
+            Form::Round { .. } => true,
+            Form::Square { .. } => {
+                let quarter_turns = (direction - self.axis) / FRAC_PI_2;
+                (quarter_turns - quarter_turns.round()).abs() < 1e-12
+            }
+            Form::Sampled { .. } => false,
+        }
     }
 
     /// Rates at (x, y) from the tool axis, panel axes, m.
     #[must_use]
     pub fn at(&self, x: f64, y: f64) -> Rates {
         match &self.shape {
-            ShapeOf::Square { field, axis, radial, step, .. } => {
-                let place = x.hypot(y) / step;
-                if place >= RADIAL_STEPS as f64 {
-                    return Rates::default();
-                }
-                #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 0 ≤ place < table length
-                let i = place as usize;
-                let mean = radial[i].lerp(radial[i + 1], place - i as f64);
-                let (s, c) = axis.sin_cos();
-                let p = field.at(c * x + s * y, c * y - s * x);
-                if p > 0.0 {
-                    Rates { work: p * mean.work, slide: mean.slide, dwell: mean.dwell }
-                } else {
-                    Rates::default()
-                }
+            Form::Round { radial } => self.radial(radial, x, y),
+            Form::Square { field, turn: (c, s), radial } => {
+                let mean = self.radial(radial, x, y);
+                mean.pressed_with(field.at(c * x + s * y, c * y - s * x))
             }
-            ShapeOf::Sampled { rates, side, step } => {
+            Form::Sampled { rates, side } => {
+                let step = self.reach / SAMPLES_PER_REACH as f64;
                 let (u, w) = ((x + self.reach) / step, (y + self.reach) / step);
                 let last = (*side - 1) as f64;
                 if !(u >= 0.0 && w >= 0.0 && u < last && w < last) {
@@ -135,18 +155,28 @@ impl Footprint {
             }
         }
     }
+
+    fn radial(&self, table: &[Rates], x: f64, y: f64) -> Rates {
+        let place = (x * x + y * y).sqrt() / self.reach * RADIAL_STEPS as f64;
+        if place >= RADIAL_STEPS as f64 {
+            return Rates::default();
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 0 ≤ place < table length
+        let i = place as usize;
+        table[i].lerp(table[i + 1], place - i as f64)
+    }
 }
 
 /// Orbit averages at a panel distance: backed speed (in `work`, to be multiplied by the pressure),
-/// speed and cover.
+/// speed, cover, and the firmest backing (in `peak`, likewise).
 fn radial_rates(face: &Face, rate: f64, spin: f64, rho: f64) -> Rates {
     let (a, b) = (face.orbit() * (rate - spin), spin * rho);
-    let mut arcs = Vec::new();
     if face.always_covered(rho, rho) {
-        let v = crate::math::elliptic::mean_speed(a, b);
-        return Rates { work: v, slide: v, dwell: 1.0 };
+        let v = mean_speed(a, b);
+        return Rates { work: v, slide: v, dwell: 1.0, peak: 1.0 };
     }
-    face.arcs(rho, 24, &mut arcs);
+    let mut arcs = Vec::new();
+    face.arcs(rho, ARC_NODES, &mut arcs);
     let mut out = Rates::default();
     for p in &arcs {
         let v = (a * a + b * b + 2.0 * a * b * p.cosine).max(0.0).sqrt();
@@ -154,6 +184,8 @@ fn radial_rates(face: &Face, rate: f64, spin: f64, rho: f64) -> Rates {
         out.slide += p.cover * v;
         out.dwell += p.cover;
     }
+    let nearest = (rho - face.orbit()).abs().max(face.hole());
+    out.peak = if nearest <= face.radius() && !arcs.is_empty() { face.backing(nearest) } else { 0.0 };
     out
 }
 
@@ -167,7 +199,10 @@ fn tilted_rates(load: &TiltedLoad, rate: f64, spin: f64, x: f64, y: f64) -> Rate
             let (sin, cos) = alpha.sin_cos();
             let (sx, sy) = (x - e * cos, y - e * sin);
             let v = (-e * rate * sin - spin * sy).hypot(e * rate * cos + spin * sx);
-            out.add_scaled(Rates { work: p * v, slide: v, dwell: 1.0 }, 1.0 / PHASES as f64);
+            out.work += p * v / PHASES as f64;
+            out.slide += v / PHASES as f64;
+            out.dwell += 1.0 / PHASES as f64;
+            out.peak = out.peak.max(p);
         }
     }
     out

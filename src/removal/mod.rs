@@ -8,12 +8,15 @@
 mod deposit;
 mod field;
 mod footprint;
+mod peak;
 mod preston;
 mod spill;
+mod swept;
 mod uniformity;
 
-pub use deposit::{deposit, deposit_by_steps};
+pub use deposit::{Quantity, count_passes, deposit, deposit_by_steps, deposit_quantity};
 pub use field::{Field, FieldError, Grid, MAX_BYTES};
 pub use footprint::{Footprint, Rates};
+pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
-pub use uniformity::{FieldSummary, PanelMap, panel_map};
+pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

@@ -90,12 +90,12 @@ pub(super) fn share_inside(footprint: &Footprint, path: &ToolPath, size: (f64, f
         while k < pieces {
             for q in rule(8, Ends::Smooth) {
                 let t = (k + q.x) / pieces;
-                let at = (leg.from.0 + t * (leg.to.0 - leg.from.0), leg.from.1 + t * (leg.to.1 - leg.from.1));
-                inside += q.w * length / pieces * table.inside(at, size);
+                let slowness = leg.slowness.0 + t * (leg.slowness.1 - leg.slowness.0);
+                inside += q.w * length / pieces * slowness * table.inside(leg.at(t), size);
             }
             k += 1.0;
         }
-        whole += length * total;
+        whole += leg.time() * total;
     }
     if whole > 0.0 { inside / whole } else { 1.0 }
 }

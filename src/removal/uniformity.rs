@@ -13,6 +13,23 @@ use crate::spin::{Setup, SpinState};
 /// Statistics of one field inside the worked mask.
 pub type FieldSummary = Summary;
 
+/// Which cells statistics are taken over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Mask {
+    /// The rectangle inset by R + e_f on each side: what the pad covers on every side.
+    Worked,
+    /// Every cell of the panel.
+    Panel,
+    /// A rectangle from (x, y) to (x, y), m.
+    Rectangle {
+        /// Lower corner.
+        from: (f64, f64),
+        /// Upper corner.
+        to: (f64, f64),
+    },
+}
+
 /// The result of working a panel along a path.
 #[derive(Debug, Clone)]
 pub struct PanelMap {
@@ -20,6 +37,10 @@ pub struct PanelMap {
     pub field: Field,
     /// Preston coefficient k_p, 1/Pa.
     pub preston_per_pa: f64,
+    /// Friction coefficient μ: friction work per area is μ times the work field.
+    pub friction: f64,
+    /// Spin of the pad, rad/s; the same all over a panel of constant curvature.
+    pub spin_rad_s: f64,
     /// Grains in action per square metre of face.
     pub grains_per_m2: f64,
     /// The path worked.
@@ -64,33 +85,48 @@ pub fn panel_map(
         let footprint = Footprint::new(&state.contact, panel.patch(), setup.tool().rate().rad_s(), state.spin);
         (deposit(&footprint, &path, grid), volume * share_inside(&footprint, &path, size))
     };
-    let pick = |values: &[f64], factor: f64| {
-        let inside: Vec<f64> = inside(&grid, size, reach).map(|i| factor * values[i]).collect();
-        Summary::of(&inside)
-    };
-    let (cut, slide, dwell) = (pick(&field.work, preston), pick(&field.slide, 1.0), pick(&field.dwell, 1.0));
-    Ok(PanelMap {
+    let mut map = PanelMap {
         field,
         preston_per_pa: preston,
+        friction: setup.product().friction(),
+        spin_rad_s: state.spin,
         grains_per_m2: setup.pad().grains_per_m2(),
         path,
         inset_m: reach,
         volume_m3: volume,
         spill_m3: volume - on_panel,
-        cut,
-        slide,
-        dwell,
-    })
+        cut: None,
+        slide: None,
+        dwell: None,
+    };
+    map.cut = map.statistics(&map.field.work, preston, Mask::Worked);
+    map.slide = map.statistics(&map.field.slide, 1.0, Mask::Worked);
+    map.dwell = map.statistics(&map.field.dwell, 1.0, Mask::Worked);
+    Ok(map)
 }
 
-/// Cells whose centre lies inside the rectangle inset by `inset`.
-fn inside(grid: &Grid, size: (f64, f64), inset: f64) -> impl Iterator<Item = usize> {
-    let grid = *grid;
-    let (nx, ny) = grid.count();
-    (0..ny).flat_map(move |j| {
-        (0..nx).filter_map(move |i| {
-            let (x, y) = grid.centre(i, j);
-            (x >= inset && x <= size.0 - inset && y >= inset && y <= size.1 - inset).then_some(j * nx + i)
-        })
-    })
+impl PanelMap {
+    /// Statistics of `values` (one a cell) times `factor` over a mask; `None` where it holds no cell
+    /// centre.
+    #[must_use]
+    pub fn statistics(&self, values: &[f64], factor: f64, mask: Mask) -> Option<FieldSummary> {
+        let grid = &self.field.grid;
+        let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
+        let size = (nx as f64 * dx, ny as f64 * dy);
+        let (from, to) = match mask {
+            Mask::Worked => ((self.inset_m, self.inset_m), (size.0 - self.inset_m, size.1 - self.inset_m)),
+            Mask::Panel => ((0.0, 0.0), size),
+            Mask::Rectangle { from, to } => (from, to),
+        };
+        let mut inside = Vec::new();
+        for j in 0..ny {
+            for i in 0..nx {
+                let (x, y) = grid.centre(i, j);
+                if x >= from.0 && x <= to.0 && y >= from.1 && y <= to.1 {
+                    inside.push(factor * values[j * nx + i]);
+                }
+            }
+        }
+        Summary::of(&inside)
+    }
 }

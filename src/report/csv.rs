@@ -8,8 +8,20 @@ use crate::removal::PanelMap;
 /// Only where memory for the text cannot be had.
 pub fn map_csv(map: &PanelMap) -> Result<Vec<u8>, csv::Error> {
     let mut w = csv::Writer::from_writer(Vec::new());
-    w.write_record(["x_mm", "y_mm", "cut_um", "sliding_length_m", "coverage_m_per_m2", "dwell_s", "work_j_per_m2"])?;
+    w.write_record([
+        "x_mm",
+        "y_mm",
+        "cut_um",
+        "sliding_length_m",
+        "coverage_m_per_m2",
+        "dwell_s",
+        "passes",
+        "friction_work_j_per_m2",
+        "peak_pressure_pa",
+        "spin_rpm",
+    ])?;
     let f = &map.field;
+    let spin = crate::units::AngularRate::from_rad_s(map.spin_rad_s).rpm();
     let (nx, ny) = f.grid.count();
     for j in 0..ny {
         for i in 0..nx {
@@ -23,7 +35,10 @@ pub fn map_csv(map: &PanelMap) -> Result<Vec<u8>, csv::Error> {
                     f.slide[c],
                     f.slide[c] * map.grains_per_m2,
                     f.dwell[c],
-                    f.work[c],
+                    f.passes[c],
+                    map.friction * f.work[c],
+                    f.peak[c],
+                    spin,
                 ]
                 .map(|v| format!("{v:.6e}")),
             )?;

@@ -219,14 +219,17 @@ fn useful_curvature_at_small_spin() {
         assert!(closed.valid);
         stall_limits(&s, &settings, 1.0).unwrap().sphere.unwrap().at / closed.curvature_per_m - 1.0
     };
-    // What the small-spin form leaves out in first order: on a curved panel the load is not even,
-    // ∫p r² dA = NR²/2 − kHπR⁶/24, which divides the closed form by 1 + R²ω/(12e²Ω).
-    let rest = |useful: f64| (1.0 + off(useful)) * (1.0 + R * R * useful / (12.0 * E * E * RATE)) - 1.0;
-    let (one, half, quarter) = (rest(2.0), rest(1.0), rest(0.5));
-    // What remains is of second order: halving the spin leaves a quarter, up to the third order.
+    let (one, half, quarter) = (off(2.0), off(1.0), off(0.5));
+    // What the form leaves out is of second order in the spin: halving it leaves a quarter, up to
+    // the third order.
     assert!((half / one - 0.25).abs() < 0.03 && (quarter / half - 0.25).abs() < 0.03, "{one} {half} {quarter}");
     // (ωR/eΩ)² = 7e-5 at 0.5 rad/s.
     assert!(quarter.abs() < 7e-5, "{quarter}");
+    // The simpler −(4/(πμkR⁴))(A/e − B/e²) of the physics page leaves out R²ω/(12e²Ω), first order.
+    let (a, b) = (0.02 + 5e-5 * (RATE - 1.0), 0.4 * 45.0 * R * R / (4.0 * RATE));
+    let simple = -4.0 / (PI * 0.4 * K * R.powi(4)) * (a / E - b / (E * E));
+    let full = closed_form::useful_curvature(&s, 1.0).unwrap().curvature_per_m;
+    assert!(rel(full * (1.0 + R * R / (12.0 * E * E * RATE)), simple) < 1e-12, "rounding: {full} {simple}");
 }
 
 #[test]
@@ -254,7 +257,7 @@ fn best_orbit_is_where_the_hollow_may_be_tightest() {
         }
     }
     let peak = 0.5 * (low + high);
-    // The uneven load of the hollow (see above) moves it out by about R²ω_u/(12e²Ω) = 6 %.
+    // The uneven load of the hollow (see above), which the closed optimum leaves out, moves it out by about R²ω_u/(12e²Ω) = 6 %.
     assert!(peak > best && rel(peak, best) < 0.08, "{peak} {best}");
     // The top is flat: the closed form gives away less than half the square of that shift.
     assert!(b > hollow(peak) * (1.0 - 0.5 * 0.08 * 0.08), "{b} {}", hollow(peak));

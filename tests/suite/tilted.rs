@@ -124,7 +124,7 @@ fn tilted_against_brute_force() {
         let slack = room(coarse.force_n, slow.force_n, force);
         assert!(slack < 1e-3, "{name}: brute force resolves its own force to {slack}");
         assert!(rel(slow.force_n, force) < slack, "{name}: {} {force}", slow.force_n);
-        assert!(c.peak_pressure_pa >= slow.peak_pa * (1.0 - 1e-4), "{name}: 360 phases miss the peak by at most 4e-5");
+        assert!(c.peak_pressure_pa >= slow.peak_pa * (1.0 - 1e-3), "{name}: the search over phases stops within 1e-3: {} {}", slow.peak_pa, c.peak_pressure_pa);
         assert!(
             rel(slow.peak_pa, c.peak_pressure_pa) < 0.04,
             "{name}: half a cell short: {} {}",

@@ -1,0 +1,162 @@
+//! Running line integrals of a footprint along one direction.
+//!
+//! A leg whose slowness q runs linearly, q(t) = q0 + q1 t, leaves at a point that lies at s along it
+//! and at w across it
+//!
+//! ```text
+//! ∫ F(s−t, w) q(t) dt, t = 0..L  =  (q0 + q1 s)·[G(s) − G(s−L)] − q1·[G₁(s) − G₁(s−L)]
+//! G(s) = ∫_{−∞}^{s} F(u, w) du,   G₁(s) = ∫_{−∞}^{s} u F(u, w) du
+//! ```
+//!
+//! so that a leg of any length costs two look-ups and no time step.
+
+use super::footprint::{Footprint, Rates};
+use crate::math::reduce::map_indexed;
+
+/// Steps of a table along the direction, over twice the reach.
+const ALONG: usize = 1024;
+/// Steps of a table across the direction, over one reach.
+const ACROSS: usize = 768;
+
+/// What is deposited.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// ∫ p|v| dt, J/m²; the cut is k_p times it, the friction work μ times it.
+    Work,
+    /// ∫ |v| dt while pressed, m.
+    Slide,
+    /// Time pressed, s.
+    Dwell,
+}
+
+impl Quantity {
+    fn of(self, r: &Rates) -> f64 {
+        match self {
+            Self::Work => r.work,
+            Self::Slide => r.slide,
+            Self::Dwell => r.dwell,
+        }
+    }
+}
+
+/// Tables of one quantity along one direction.
+pub(super) struct Swept {
+    /// Unit vector along the legs.
+    pub(super) direction: (f64, f64),
+    reach: f64,
+    /// Whether the footprint is even in w, so that the rows start at w = 0.
+    even: bool,
+    rows: usize,
+    running: Vec<f64>,
+    /// Running first moment; empty where no leg changes its feed.
+    moment: Vec<f64>,
+}
+
+/// Two neighbouring rows and the weight of the second.
+#[derive(Clone, Copy)]
+pub(super) struct Rows {
+    first: usize,
+    second: usize,
+    weight: f64,
+}
+
+impl Swept {
+    pub(super) fn new(footprint: &Footprint, direction: (f64, f64), quantity: Quantity, with_moment: bool) -> Self {
+        let reach = footprint.reach();
+        let (ux, uy) = direction;
+        let even = footprint.is_even_about(uy.atan2(ux));
+        let rows = if even { ACROSS + 1 } else { 2 * ACROSS + 1 };
+        let first = if even { 0.0 } else { -reach };
+        let step = 2.0 * reach / ALONG as f64;
+        let offset = 0.5 * step / 3f64.sqrt();
+        let lines = map_indexed(rows, |j| {
+            let w = first + reach * j as f64 / ACROSS as f64;
+            // Outside the circle of the reach the footprint is zero: start where the chord does.
+            let chord = (reach * reach - w * w).max(0.0).sqrt();
+            let mut running = Vec::with_capacity(ALONG + 1);
+            let mut moment = Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 });
+            let (mut sum, mut sum1) = (0.0, 0.0);
+            running.push(0.0);
+            if with_moment {
+                moment.push(0.0);
+            }
+            for i in 0..ALONG {
+                let middle = (i as f64 + 0.5) * step - reach;
+                if middle.abs() <= chord + step {
+                    // Two Gauss points a step.
+                    for s in [middle - offset, middle + offset] {
+                        let f = 0.5 * step * quantity.of(&footprint.at(ux * s - uy * w, uy * s + ux * w));
+                        sum += f;
+                        sum1 += f * s;
+                    }
+                }
+                running.push(sum);
+                if with_moment {
+                    moment.push(sum1);
+                }
+            }
+            (running, moment)
+        });
+        let mut out = Self {
+            direction,
+            reach,
+            even,
+            rows,
+            running: Vec::with_capacity(rows * (ALONG + 1)),
+            moment: Vec::with_capacity(if with_moment { rows * (ALONG + 1) } else { 0 }),
+        };
+        for (running, moment) in lines {
+            out.running.extend(running);
+            out.moment.extend(moment);
+        }
+        out
+    }
+
+    /// Rows around w; `None` beyond the reach.
+    pub(super) fn rows(&self, w: f64) -> Option<Rows> {
+        let w = if self.even { w.abs() } else { w + self.reach };
+        let place = w / self.reach * ACROSS as f64;
+        if !(place >= 0.0 && place < (self.rows - 1) as f64) {
+            return None;
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
+        let j = place as usize;
+        Some(Rows { first: j * (ALONG + 1), second: (j + 1) * (ALONG + 1), weight: place - j as f64 })
+    }
+
+    /// Place of s in a row, and the share of the step beyond it.
+    fn place(&self, s: f64) -> (usize, f64) {
+        let place = ((s + self.reach) * (ALONG as f64 / (2.0 * self.reach))).clamp(0.0, ALONG as f64);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped just above
+        let i = (place as usize).min(ALONG - 1);
+        (i, place - i as f64)
+    }
+
+    fn read(table: &[f64], rows: Rows, (i, t): (usize, f64)) -> f64 {
+        let (a, b) = (&table[rows.first + i..rows.first + i + 2], &table[rows.second + i..rows.second + i + 2]);
+        let low = a[0] + t * (a[1] - a[0]);
+        let high = b[0] + t * (b[1] - b[0]);
+        low + rows.weight * (high - low)
+    }
+
+    /// Deposit at s along a leg of `length` at steady slowness `q`.
+    pub(super) fn steady(&self, rows: Rows, s: f64, length: f64, q: f64) -> f64 {
+        let upto = if s >= self.reach {
+            Self::read(&self.running, rows, (ALONG - 1, 1.0))
+        } else {
+            Self::read(&self.running, rows, self.place(s))
+        };
+        let from =
+            if s - length <= -self.reach { 0.0 } else { Self::read(&self.running, rows, self.place(s - length)) };
+        q * (upto - from)
+    }
+
+    /// Deposit at s along a leg of `length` whose slowness runs from `q.0` to `q.1`.
+    pub(super) fn changing(&self, rows: Rows, s: f64, length: f64, q: (f64, f64)) -> f64 {
+        let (upto, from) = (self.place(s), self.place(s - length));
+        let zeroth = Self::read(&self.running, rows, upto) - Self::read(&self.running, rows, from);
+        let first = Self::read(&self.moment, rows, upto) - Self::read(&self.moment, rows, from);
+        let slope = (q.1 - q.0) / length;
+        (q.0 + slope * s) * zeroth - slope * first
+    }
+}

@@ -3,11 +3,16 @@
 //! Exit codes: 0 done, 1 the job cannot be answered, 2 bad input.
 
 mod args;
+mod ask;
 mod check;
+mod compare;
+mod complete;
 mod failure;
 mod init;
+mod manual;
 mod map;
 mod plan;
+mod progress;
 mod session;
 mod stall;
 mod state;
@@ -37,7 +42,10 @@ pub(crate) fn run() -> ExitCode {
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
         Command::Plan(a) => plan::run(a),
+        Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
+        Command::Completions(a) => complete::run(a),
+        Command::Manual(a) => manual::run(a),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

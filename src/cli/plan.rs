@@ -2,20 +2,27 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
+use super::progress::Progress;
 use super::session::{Session, file_stem, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::plan::{StepPlan, StepTask, plan_step};
-use trochoid::report::{map_csv, plan_json, step_json};
+use trochoid::report::{
+    Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, step_json,
+};
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
     let mut planned: Vec<(StepTask, StepPlan)> = Vec::new();
+    let parts = if session.writes() { 2 } else { 1 } * session.steps.len();
+    let progress = Progress::over(parts, arguments.json);
     for step in &session.steps {
+        progress.at(|| format!("step `{}`", step.name));
         let task = session.task(step);
         let plan = plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
         planned.push((task, plan));
+        progress.done();
     }
     let steps: Vec<Value> = session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
@@ -47,43 +54,60 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
         assumptions.len()
     );
-    out.push_str(text::CAUTIONS);
+    out.push_str(&cautions_text());
 
     if session.writes() {
         let mut files = vec![
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
             ("plan.txt".to_owned(), out.clone().into_bytes()),
         ];
+        let mut printed = Vec::new();
         for (step, (task, plan)) in session.steps.iter().zip(&planned) {
             let stem = file_stem(&step.name);
             let table = map_csv(&plan.map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
             files.push((format!("{stem}-map.csv"), table));
-            files.extend(pictures(&session, &stem, task, plan)?);
+            progress.at(|| format!("pictures of step `{}`", step.name));
+            let (made, shown) = pictures(&session, &stem, task, plan)?;
+            files.extend(made);
+            printed.push(ReportStep { step, plan, pictures: shown });
+            progress.done();
         }
-        session.write(&files)?;
+        let report = report_html(&Report {
+            file_name: &session.job.file_name,
+            title: session.job.title.as_deref(),
+            notes: &session.notes,
+            steps: printed,
+            json: &json,
+            resolved: &session.job.resolved,
+            warnings: &session.job.warnings,
+        });
+        files.insert(0, ("report.html".to_owned(), report.into_bytes()));
+        progress.aside(|| session.write(&files))?;
     }
+    drop(progress);
     if arguments.json { print_json(&json) } else { print_out(&out) }
 }
 
+/// Files by name, and pictures for the printable report.
+type Pictures = (Vec<(String, Vec<u8>)>, Vec<ReportPicture>);
+
 #[cfg(feature = "plot")]
-fn pictures(
-    session: &Session,
-    stem: &str,
-    task: &StepTask,
-    plan: &StepPlan,
-) -> Result<Vec<(String, Vec<u8>)>, Failure> {
-    let list = trochoid::report::pictures::step_pictures(stem, task, plan, &session.settings)
-        .map_err(|e| Failure::Unanswered(e.to_string()))?;
-    let mut out = Vec::new();
+fn pictures(session: &Session, stem: &str, task: &StepTask, plan: &StepPlan) -> Result<Pictures, Failure> {
+    let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
+    let list = trochoid::report::pictures::step_pictures(stem, task, plan, &session.settings).map_err(fail)?;
+    let narrow = trochoid::report::narrow_pictures(stem, task, plan, &session.settings).map_err(fail)?;
+    let (mut files, mut shown) = (Vec::new(), Vec::new());
     for (name, figure) in &list {
-        both_formats(&mut out, name, figure)?;
+        both_formats(&mut files, name, figure)?;
+        let small = narrow.iter().find(|(n, _)| n == name).map(|(_, f)| f);
+        shown.push(ReportPicture::new(figure.title(), figure, small).map_err(fail)?);
     }
-    Ok(out)
+    Ok((files, shown))
 }
 
 #[cfg(not(feature = "plot"))]
-fn pictures(_: &Session, _: &str, _: &StepTask, _: &StepPlan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
-    Ok(Vec::new())
+fn pictures(_: &Session, _: &str, _: &StepTask, _: &StepPlan) -> Result<Pictures, Failure> {
+    Ok((Vec::new(), Vec::new()))
 }
 
 /// A figure as SVG and as PNG.

@@ -2,6 +2,7 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
+use super::progress::Progress;
 use super::session::{Session, file_stem};
 use super::{print_json, print_out};
 use serde_json::{Map, Value, json};
@@ -50,6 +51,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
     let mut text = String::new();
+    let parts = SWEEPS.len() + usize::from(session.writes());
+    let progress = Progress::over(parts * steps.len(), arguments.json);
     for step in steps {
         let setup = &step.setup;
         if setup.tool().bearing().is_none() {
@@ -59,7 +62,12 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             )));
         }
         let own = stall_curvature(setup, &session.settings, 1.0).map_err(|e| session.fail(step, &e.into()))?;
-        let sweeps: Vec<Sweep> = SWEEPS.iter().map(|a| sweep(&session, step, *a)).collect();
+        let mut sweeps = Vec::with_capacity(SWEEPS.len());
+        for against in SWEEPS {
+            progress.at(|| format!("step `{}` over {}", step.name, against.key()));
+            sweeps.push(sweep(&session, step, against));
+            progress.done();
+        }
         let patch = setup.patch();
         let (k1, k2) = patch.principal();
         if session.writes() {
@@ -74,8 +82,10 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                     curves_csv(&columns).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
                 files.push((format!("{stem}-stall-{}.csv", s.against.key()), table));
             }
+            progress.at(|| format!("pictures of step `{}`", step.name));
             files.extend(pictures(&session, step, &stem)?);
-            session.write(&files)?;
+            progress.done();
+            progress.aside(|| session.write(&files))?;
         }
         if arguments.json {
             let mut all = Map::new();
@@ -121,6 +131,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             }
         }
     }
+    drop(progress);
     print_out(&text)
 }
 
@@ -132,7 +143,7 @@ fn pictures(session: &Session, step: &Step, stem: &str) -> Result<Vec<(String, V
     let mut out = Vec::new();
     let main = stall_picture(&step.setup, range, &session.settings).map_err(fail)?;
     super::plan::both_formats(&mut out, &format!("{stem}-stall"), &main)?;
-    let sweeps = stall_sweeps_picture(&step.setup, range, &session.settings).map_err(fail)?;
+    let sweeps = stall_sweeps_picture(&step.setup, &session.settings).map_err(fail)?;
     super::plan::both_formats(&mut out, &format!("{stem}-stall-sweeps"), &sweeps)?;
     Ok(out)
 }

@@ -194,15 +194,3 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
         remedies(out, &p.state.remedies);
     }
 }
-
-/// Cautions under every plan.
-pub(crate) const CAUTIONS: &str = "\
-Cautions
-  Every number is advice with its uncertainty, not a guarantee: prove it on a test spot first.
-  Edges and body lines burn through first: tape them and stay off with the rim.
-  Hot paint and plastics give way: feel the panel often, stop when it is too hot to keep a hand on.
-  Wear eye and ear protection and a dust mask; keep cords and loose clothing off a turning pad.
-  A pad lifted while running spins up and flings product: start and stop on the panel.
-  Vibration adds up over a day: follow the local rules on exposure and take breaks.
-  Where local codes or a licensed practice say otherwise, they hold.
-";

@@ -35,6 +35,16 @@ impl PressureField {
         self.heave = heave;
     }
 
+    /// The same field with seven tenths of the azimuth nodes.
+    pub(crate) fn fewer(&self) -> Self {
+        Self { azimuth_nodes: (self.azimuth_nodes * 7 / 10).max(1), ..self.clone() }
+    }
+
+    /// Compressions at which the pieces of a measured law join, m.
+    pub(crate) fn knots(&self) -> Vec<f64> {
+        self.stack.knots()
+    }
+
     /// Compression at the tool axis, m.
     #[must_use]
     pub const fn heave(&self) -> f64 {

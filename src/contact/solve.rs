@@ -1,11 +1,11 @@
 //! The force balance: finds the heave (and, for a self-aligning hold, the tilt) at which the
 //! orbit-averaged normal force is the one asked for.
 
-use super::rings::{Rings, pieces, spread};
+use super::rings::{Rings, piece_nodes, pieces, spread};
 use super::tilted::{self, TiltedLoad};
 use super::{BottomedOut, ContactError, Hold, PressureField};
 use crate::equipment::{Pad, Stack};
-use crate::math::quadrature::rule;
+use crate::math::quadrature::{MAX_NODES, rule};
 use crate::motion::Face;
 use crate::panel::Patch;
 use core::f64::consts::PI;
@@ -35,6 +35,30 @@ impl Default for ContactSettings {
 }
 
 impl ContactSettings {
+    /// Settings to judge these by: twice the nodes, or fewer where the largest rule kept has no
+    /// finer one.
+    fn judge(&self) -> Self {
+        if 2 * self.radial_nodes.max(self.arc_nodes).max(self.azimuth_nodes) <= MAX_NODES {
+            self.doubled()
+        } else {
+            self.fewer()
+        }
+    }
+
+    /// The same settings with seven tenths of the nodes: a rule about half as dear, whose distance
+    /// from the full one bounds the error of the latter from above.
+    #[must_use]
+    pub(crate) fn fewer(&self) -> Self {
+        let most = |n: usize| (n.min(MAX_NODES) * 7 / 10).max(1);
+        Self {
+            radial_nodes: most(self.radial_nodes),
+            arc_nodes: most(self.arc_nodes),
+            azimuth_nodes: most(self.azimuth_nodes),
+            phases: (self.phases * 7 / 10).max(1) | 1,
+            ..*self
+        }
+    }
+
     /// The same settings with twice the nodes.
     #[must_use]
     pub fn doubled(&self) -> Self {
@@ -55,6 +79,16 @@ pub enum Load {
     Rings(Rings),
     /// Tilted pad: pad points at orbit phases.
     Tilted(TiltedLoad),
+}
+
+impl Load {
+    /// The same load on fewer nodes, to judge sums over it by.
+    pub(crate) fn fewer(&self) -> Self {
+        match self {
+            Self::Rings(r) => Self::Rings(r.fewer()),
+            Self::Tilted(t) => Self::Tilted(t.fewer()),
+        }
+    }
 }
 
 /// A solved contact.
@@ -182,7 +216,7 @@ impl<'a> Balance<'a> {
                 let covered = face.always_covered(low, high);
                 let ends = spread(covered, face.orbit(), false, false, false);
                 let mut nodes = Vec::with_capacity(settings.radial_nodes);
-                push_nodes(face, covered, (low, high), ends, settings, &mut nodes);
+                push_nodes(face, covered, (low, high), ends, settings, 1.0, &mut nodes);
                 Base { low, high, nodes }
             })
             .collect();
@@ -210,10 +244,10 @@ impl<'a> Balance<'a> {
                 continue;
             }
             let covered = self.face.always_covered(b.low, b.high);
-            pieces(&[b.low, b.high], &self.contact_breaks, |low, high, from, to, _| {
+            pieces(&[b.low, b.high], &self.contact_breaks, |low, high, from, to, share| {
                 fresh.clear();
                 let ends = spread(covered, self.face.orbit(), anisotropic, from, to);
-                push_nodes(self.face, covered, (low, high), ends, self.settings, &mut fresh);
+                push_nodes(self.face, covered, (low, high), ends, self.settings, share, &mut fresh);
                 add(&fresh);
             });
         }
@@ -227,10 +261,11 @@ fn push_nodes(
     (low, high): (f64, f64),
     ends: crate::math::quadrature::Ends,
     settings: &ContactSettings,
+    share: f64,
     out: &mut Vec<(f64, f64)>,
 ) {
     let span = high - low;
-    for q in rule(settings.radial_nodes, ends) {
+    for q in rule(piece_nodes(settings.radial_nodes, share), ends) {
         let rho = low + span * q.x;
         let cover = if covered { 1.0 } else { face.backed_occupancy(rho, settings.arc_nodes) };
         out.push((rho, 2.0 * PI * rho * q.w * span * cover));
@@ -303,7 +338,7 @@ fn square(
     }
 
     let error = if estimate {
-        let fine_settings = settings.doubled();
+        let fine_settings = settings.judge();
         let fine_field = PressureField::new(stack.clone(), patch.principal(), heave, fine_settings.azimuth_nodes);
         evaluations += 1;
         (Balance::new(face, stack, &fine_settings).force(&fine_field).0 - carried.0).abs() / force_n

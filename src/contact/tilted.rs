@@ -36,6 +36,14 @@ impl TiltedLoad {
         &self.face
     }
 
+    /// The same load on fewer nodes and phases.
+    pub(crate) fn fewer(&self) -> Self {
+        let settings = self.settings.fewer();
+        let mut samples = Vec::new();
+        Sweep { face: &self.face, stack: &self.stack, settings: &settings }.run(&self.tilt, None, Some(&mut samples));
+        Self { settings, samples, ..self.clone() }
+    }
+
     /// Pad points and phases with the force each stands for.
     #[must_use]
     pub fn samples(&self) -> &[Sample] {
@@ -342,15 +350,13 @@ fn crowded(from: f64, to: f64, width: f64, n: usize, mut f: impl FnMut(f64, f64)
 fn highest(face: &Face, tilt: &Tilt) -> (f64, f64) {
     let flat = Tilt { heave: 0.0, ..*tilt };
     let (k1, k2) = tilt.curvature;
-    let mut best = (f64::NEG_INFINITY, 0.0);
-    let phases = 360;
-    for j in 0..phases {
-        let alpha = 2.0 * PI * f64::from(j) / f64::from(phases);
+    let at = |alpha: f64| {
         let phase = Phase::new(&flat, face.orbit(), alpha);
-        for s in [face.hole(), face.radius()] {
-            let v = phase.extremes(s).1;
+        let mut best = (phase.extremes(face.radius()).1, face.radius());
+        if face.hole() > 0.0 {
+            let v = phase.extremes(face.hole()).1;
             if v > best.0 {
-                best = (v, s);
+                best = (v, face.hole());
             }
         }
         if k1 > 0.0 && k2 > 0.0 {
@@ -364,6 +370,43 @@ fn highest(face: &Face, tilt: &Tilt) -> (f64, f64) {
                     best = (v, s);
                 }
             }
+        }
+        best
+    };
+    let phases = 48;
+    let step = 2.0 * PI / f64::from(phases);
+    let mut best = (at(0.0), 0.0);
+    for j in 1..phases {
+        let alpha = step * f64::from(j);
+        let v = at(alpha);
+        if v.0 > best.0.0 {
+            best = (v, alpha);
+        }
+    }
+    // Golden section around the best phase.
+    let (mut a, mut b) = (best.1 - step, best.1 + step);
+    for _ in 0..30 {
+        let (c, d) = (a + 0.381_966 * (b - a), b - 0.381_966 * (b - a));
+        if at(c).0 > at(d).0 {
+            b = d;
+        } else {
+            a = c;
+        }
+    }
+    let polished = at(0.5 * (a + b));
+    if polished.0 > best.0.0 { polished } else { best.0 }
+}
+
+/// Largest pressure over pad and orbit where backing falls beyond the plate, on a grid of phases and
+/// radii whose spacing leaves about 1e-3.
+fn overhung_peak(face: &Face, stack: &Stack, tilt: &Tilt) -> f64 {
+    let (phases, steps) = (96, 16);
+    let mut best = 0.0_f64;
+    for j in 0..phases {
+        let phase = Phase::new(tilt, face.orbit(), 2.0 * PI * f64::from(j) / f64::from(phases));
+        for i in 0..=steps {
+            let s = face.plate() + (face.radius() - face.plate()) * f64::from(i) / f64::from(steps);
+            best = best.max(face.backing(s) * stack.pressure(phase.extremes(s).1).0);
         }
     }
     best
@@ -383,8 +426,10 @@ pub(super) fn solve(
     let mut tilt = Tilt { curvature: patch.principal(), axis, slope, heave: 0.0 };
     let (lift, at) = highest(face, &tilt);
     let sweep = Sweep { face, stack, settings };
-    let fine_settings = settings.doubled();
-    let fine = Sweep { face, stack, settings: &fine_settings };
+    // The way to the heave is walked on fewer nodes, and the same ones judge the result.
+    let rough_settings = settings.fewer();
+    let rough = Sweep { face, stack, settings: &rough_settings };
+    let mut walking = true;
 
     let (mut low, mut high) = (-lift, stack.limit_compression() - lift);
     let limit = high;
@@ -393,9 +438,18 @@ pub(super) fn solve(
     let mut evaluations = 0;
     let mut sums;
     loop {
-        sums = sweep.run(&tilt, None, None);
+        sums = if walking { rough.run(&tilt, None, None) } else { sweep.run(&tilt, None, None) };
         evaluations += 1;
         let miss = sums.force - force_n;
+        if walking && (miss.abs() <= 1e-3 * force_n || tilt.heave >= limit || evaluations >= 30) {
+            walking = false;
+            (low, high) = (-lift, limit);
+            let newton = if sums.stiffness > 0.0 { tilt.heave - miss / sums.stiffness } else { f64::NAN };
+            if newton > low && newton < high {
+                tilt.heave = newton;
+            }
+            continue;
+        }
         if miss.abs() <= settings.balance.max(1e-12) * force_n {
             break;
         }
@@ -420,7 +474,7 @@ pub(super) fn solve(
         } else {
             0.5 * (low + high)
         };
-        if (next - tilt.heave).abs() <= 1e-15 * tilt.heave.abs().max(1e-6) || evaluations >= 60 {
+        if (next - tilt.heave).abs() <= 1e-15 * tilt.heave.abs().max(1e-6) || evaluations >= 90 {
             if miss.abs() > 1e-9 * force_n {
                 return Err(ContactError::NotConverged { heave_m: tilt.heave, residual_n: miss });
             }
@@ -430,7 +484,7 @@ pub(super) fn solve(
     }
     let mut samples = Vec::new();
     let sums = sweep.run(&tilt, None, Some(&mut samples));
-    let check = fine.run(&tilt, None, None);
+    let check = rough.run(&tilt, None, None);
     let centre = {
         let n = 64;
         let (k1, k2) = tilt.curvature;
@@ -442,16 +496,20 @@ pub(super) fn solve(
             })
             .sum()
     };
-    let peak = if face.overhangs() { check.peak.max(sums.peak) } else { stack.pressure(tilt.heave + lift).0 };
+    let peak = if face.overhangs() {
+        sums.peak.max(overhung_peak(face, stack, &tilt))
+    } else {
+        stack.pressure(tilt.heave + lift).0
+    };
     Ok(Contact {
         heave_m: tilt.heave,
         slopes,
         mean_pressure_pa: force_n / face.area(),
         peak_pressure_pa: peak,
         centre_pressure_pa: (face.hole() <= 0.0).then_some(centre),
-        contact_share: (check.touching / face.area()).min(1.0),
+        contact_share: (sums.touching / face.area()).min(1.0),
         compression_m: (tilt.heave + lift, stack.limit_compression()),
-        heave_stiffness_n_m: check.stiffness,
+        heave_stiffness_n_m: sums.stiffness,
         force_n,
         error: (check.force - sums.force).abs() / force_n,
         evaluations: evaluations + 2,

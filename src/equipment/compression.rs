@@ -57,6 +57,11 @@ impl MonotoneCurve {
         self.strain[self.strain.len() - 1]
     }
 
+    /// Points after (0, 0).
+    pub(crate) fn points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        (1..self.strain.len()).map(|i| (self.strain[i], self.stress[i]))
+    }
+
     /// Points between the first and the last one.
     pub(crate) fn inner_points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         let last = self.strain.len() - 1;

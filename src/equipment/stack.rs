@@ -94,9 +94,25 @@ impl Stack {
 
     /// Strain of the pad when pad and interface layer together are compressed by `compression`.
     fn strain_at(&self, compression: f64) -> f64 {
-        // h ε + P(ε)/k_i = δ: the left side rises with ε, so a bracketed Newton always ends.
+        // h ε + P(ε)/k_i = δ: the left side rises with ε, so a bracketed Newton always ends. On a
+        // measured law the joins bracket the strain, and the chord between them starts close to it.
         let (mut low, mut high) = (0.0, compression / self.thickness);
         let mut strain = 0.5 * high;
+        if let Law::Measured(curve) = self.law.law() {
+            let (mut from, mut to) = ((0.0, 0.0), None);
+            for (e, p) in curve.points() {
+                let d = self.thickness * e + p / self.interface_k;
+                if d >= compression {
+                    to = Some((d, e));
+                    break;
+                }
+                from = (d, e);
+            }
+            if let Some((d, e)) = to {
+                (low, high) = (from.1, e.min(high));
+                strain = from.1 + (e - from.1) * (compression - from.0) / (d - from.0);
+            }
+        }
         for _ in 0..80 {
             let (p, dp) = self.law.at(strain, self.thickness);
             let miss = self.thickness * strain + p / self.interface_k - compression;
@@ -106,10 +122,11 @@ impl Stack {
                 low = strain;
             }
             let newton = strain - miss / (self.thickness + dp / self.interface_k);
-            let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+            let next = if newton >= low && newton <= high { newton } else { 0.5 * (low + high) };
             let step = (next - strain).abs();
             strain = next;
-            if step <= 4.0 * f64::EPSILON * strain || high - low <= 4.0 * f64::EPSILON * high {
+            // Newton squares the step: below 1e-8 of the strain the next one is rounding.
+            if step <= 1e-9 * strain || high - low <= 4.0 * f64::EPSILON * high {
                 break;
             }
         }

@@ -8,6 +8,8 @@
 //!
 //! Not here: any physics, any printing, the command line.
 
+pub mod ask;
+
 mod equipment;
 mod file;
 mod keys;

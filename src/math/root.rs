@@ -7,7 +7,7 @@
 pub struct Root {
     /// The root.
     pub x: f64,
-    /// Half-width of the last bracket: the error bound of `x` for a continuous function.
+    /// Width of the last bracket, of which `x` is one end: the error bound of `x`.
     pub error: f64,
     /// Function value at `x`.
     pub residual: f64,
@@ -46,7 +46,7 @@ pub fn bracketed(
         let tol = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance;
         let half = 0.5 * (c - b);
         if half.abs() <= tol || fb == 0.0 || calls >= 200 {
-            return Some(Root { x: b, error: if fb == 0.0 { 0.0 } else { half.abs() }, residual: fb, calls });
+            return Some(Root { x: b, error: if fb == 0.0 { 0.0 } else { (c - b).abs() }, residual: fb, calls });
         }
         if e.abs() >= tol && fa.abs() > fb.abs() {
             let s = fb / fa;

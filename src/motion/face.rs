@@ -205,10 +205,11 @@ impl Face {
             let (near, far) = if at_pi { (PI - to, PI - from) } else { (from, to) };
             let (t0, t1) = ((near / width).asinh(), (far / width).asinh());
             for q in rule(n, Ends::Smooth) {
-                let t = t0 + (t1 - t0) * q.x;
-                let x = width * t.sinh();
+                // sinh and cosh of t from one exponential.
+                let grow = (t0 + (t1 - t0) * q.x).exp();
+                let x = 0.5 * width * (grow - 1.0 / grow);
                 let cosine = if at_pi { -x.cos() } else { x.cos() };
-                let cover = q.w * (t1 - t0) * width * t.cosh() / PI;
+                let cover = q.w * (t1 - t0) * 0.5 * width * (grow + 1.0 / grow) / PI;
                 let weight = if beyond {
                     let s = (rho * rho + self.orbit * self.orbit - 2.0 * rho * self.orbit * cosine).max(0.0).sqrt();
                     cover * self.backing(s)

@@ -160,6 +160,12 @@ impl Figure {
         self.canvas.height
     }
 
+    /// The title.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
     /// The alternative text: what the picture shows, in words.
     #[must_use]
     pub fn description(&self) -> &str {

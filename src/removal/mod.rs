@@ -8,6 +8,7 @@
 mod deposit;
 mod field;
 mod footprint;
+mod overlap;
 mod peak;
 mod preston;
 mod spill;
@@ -17,6 +18,7 @@ mod uniformity;
 pub use deposit::{Quantity, count_passes, deposit, deposit_by_steps, deposit_quantity};
 pub use field::{Field, FieldError, Grid, MAX_BYTES};
 pub use footprint::{Footprint, Rates};
+pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

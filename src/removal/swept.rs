@@ -139,13 +139,14 @@ impl Swept {
         low + rows.weight * (high - low)
     }
 
+    /// Integral along the whole line.
+    pub(super) fn whole(&self, rows: Rows) -> f64 {
+        Self::read(&self.running, rows, (ALONG - 1, 1.0))
+    }
+
     /// Deposit at s along a leg of `length` at steady slowness `q`.
     pub(super) fn steady(&self, rows: Rows, s: f64, length: f64, q: f64) -> f64 {
-        let upto = if s >= self.reach {
-            Self::read(&self.running, rows, (ALONG - 1, 1.0))
-        } else {
-            Self::read(&self.running, rows, self.place(s))
-        };
+        let upto = if s >= self.reach { self.whole(rows) } else { Self::read(&self.running, rows, self.place(s)) };
         let from =
             if s - length <= -self.reach { 0.0 } else { Self::read(&self.running, rows, self.place(s - length)) };
         q * (upto - from)

@@ -1,11 +1,17 @@
 //! What leaves the program: JSON, CSV, and files that are never half written.
 
+mod cautions;
 mod csv;
+mod html;
 mod json;
 mod output;
 #[cfg(feature = "plot")]
 pub mod pictures;
 
+pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
+#[cfg(feature = "plot")]
+pub use html::narrow_pictures;
+pub use html::{Report, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};

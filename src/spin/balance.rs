@@ -10,7 +10,7 @@
 //! tests scan for others). More than one equilibrium needs friction that falls with speed.
 
 use super::setup::Setup;
-use super::torque::{FrictionSums, friction_sums};
+use super::torque::{FrictionSums, friction_sums, sums_with};
 use crate::contact::{Contact, ContactError, ContactSettings, Load, solve};
 use crate::equipment::SpindleDrag;
 use crate::math::root;
@@ -41,6 +41,8 @@ pub struct Equilibrium {
     pub stable: bool,
     /// Error bound of the root itself, rad/s; the quadrature's own error is not in it.
     pub error: f64,
+    /// Slope of the net torque there, N·m·s, negative: what damps a disturbance.
+    pub slope: f64,
     /// Evaluations of the friction torque.
     pub calls: u32,
 }
@@ -59,34 +61,78 @@ impl TorqueBalance<'_> {
             - self.drag.brake_torque(spin, SLIP_SCALE)
     }
 
+    /// The net torque on the contact's own nodes, split nowhere: for the way to the root.
+    fn quick(&self, spin: f64) -> f64 {
+        self.drag.spindle_torque(self.rate - spin, SLIP_SCALE)
+            - self.drag.brake_torque(spin, SLIP_SCALE)
+            - self.friction * sums_with(self.load, self.rate, spin, false).moment_nm
+    }
+
     /// The equilibrium, found to `tolerance` [rad/s].
+    ///
+    /// A first root on the contact's own nodes, then the true one from there: most evaluations need
+    /// no splitting at the point of no sliding.
     ///
     /// Returns `None` only where a torque is not a number.
     #[must_use]
     pub fn equilibrium(&self, tolerance: f64) -> Option<Equilibrium> {
-        let mut calls = 1;
-        let at_rest = self.net(0.0);
+        let mut calls = 0;
+        let (low, high) = self.bracket(&mut calls)?;
+        let guess = root::bracketed(|w| self.quick(w), low, high, (1e-6 * self.rate.abs()).max(tolerance))?;
+        let h = (1e-4 * self.rate.abs()).min(0.25 * (high.0 - low.0));
+        let slope = (self.quick(guess.x + h) - self.quick(guess.x - h)).abs() / (2.0 * h);
+        calls += guess.calls + 2;
+        // Walk from the guess in steps that grow until the sign changes; the net torque never rises.
+        let start = (guess.x, self.net(guess.x));
+        calls += 1;
+        let forward = start.1 > 0.0;
+        let mut near = start;
+        let mut step =
+            (1.5 * start.1 / slope.max(f64::MIN_POSITIVE)).abs().clamp(tolerance, 1e-2 * self.rate.abs().max(1.0));
+        let far = loop {
+            let spin = if forward { near.0 + step } else { near.0 - step };
+            let next = (spin, self.net(spin));
+            calls += 1;
+            if next.1.is_nan() || step > 1e9 {
+                return None;
+            }
+            if (next.1 > 0.0) != forward {
+                break next;
+            }
+            near = next;
+            step *= 4.0;
+        };
+        let r = root::bracketed(|w| self.net(w), near, far, tolerance)?;
+        Some(Equilibrium { spin: r.x, stable: true, error: r.error, slope: -slope, calls: calls + r.calls })
+    }
+
+    /// Two spins between which the quick net torque changes sign.
+    fn bracket(&self, calls: &mut u32) -> Option<((f64, f64), (f64, f64))> {
+        let at_rest = self.quick(0.0);
+        *calls += 1;
         // The tanh terms act within a few slip scales of ω = 0 and ω = Ω; outside it the balance is
         // smooth, so those corners are kept as ends of the bracket.
         let edge = 40.0 * SLIP_SCALE;
-        let (mut low, mut high);
         if at_rest >= 0.0 {
-            low = (0.0, at_rest);
-            high = (self.rate, self.net(self.rate));
-            calls += 1;
+            let mut low = (0.0, at_rest);
             let guess = self.rate - edge;
-            if guess > edge {
-                let inner = (guess, self.net(guess));
-                calls += 1;
+            let mut high = if guess > edge {
+                let inner = (guess, self.quick(guess));
+                *calls += 1;
                 if inner.1 > 0.0 {
                     low = inner;
+                    *calls += 1;
+                    (self.rate, self.quick(self.rate))
                 } else {
-                    high = inner;
+                    inner
                 }
-            }
+            } else {
+                *calls += 1;
+                (self.rate, self.quick(self.rate))
+            };
             if self.drag.brake_nm > 0.0 {
-                let inner = (edge, self.net(edge));
-                calls += 1;
+                let inner = (edge, self.quick(edge));
+                *calls += 1;
                 if inner.1 > 0.0 {
                     if inner.0 > low.0 {
                         low = inner;
@@ -95,26 +141,23 @@ impl TorqueBalance<'_> {
                     high = inner;
                 }
             }
-        } else {
-            high = (0.0, at_rest);
-            let mut step = if self.drag.brake_nm > 0.0 { edge } else { 0.02 * self.rate.max(1.0) };
-            loop {
-                let spin = -step;
-                let net = self.net(spin);
-                calls += 1;
-                if net > 0.0 {
-                    low = (spin, net);
-                    break;
-                }
-                high = (spin, net);
-                if net.is_nan() || step > 1e9 {
-                    return None;
-                }
-                step *= 2.0;
-            }
+            return Some((low, high));
         }
-        let r = root::bracketed(|w| self.net(w), low, high, tolerance)?;
-        Some(Equilibrium { spin: r.x, stable: true, error: r.error, calls: calls + r.calls })
+        let mut high = (0.0, at_rest);
+        let mut step = if self.drag.brake_nm > 0.0 { edge } else { 0.02 * self.rate.max(1.0) };
+        loop {
+            let spin = -step;
+            let net = self.quick(spin);
+            *calls += 1;
+            if net > 0.0 {
+                return Some(((spin, net), high));
+            }
+            high = (spin, net);
+            if net.is_nan() || step > 1e9 {
+                return None;
+            }
+            step *= 2.0;
+        }
     }
 }
 
@@ -166,7 +209,10 @@ pub fn spin_state(setup: &Setup, patch: &Patch, settings: &ContactSettings) -> R
             return Err(ContactError::NotConverged { heave_m: state.contact.heave_m, residual_n: f64::NAN });
         };
         state.spin = found.spin;
-        state.error = found.error;
+        // What the torque at this spin changes by on fewer nodes, over the damping.
+        let fewer = state.contact.load.fewer();
+        let judge = TorqueBalance { load: &fewer, ..balance };
+        state.error = found.error + (judge.net(found.spin) / found.slope).abs();
         state.equilibria.push(found);
     }
     state.sums = friction_sums(&state.contact.load, rate, state.spin);

@@ -46,7 +46,8 @@ impl CountedSpin {
 pub struct DragCalibration {
     /// Factor on breakaway, load friction and viscous drag.
     pub factor: f64,
-    /// Factors for half a turn less and half a turn more.
+    /// Factors for half a turn less and half a turn more; the upper one is infinite where half a turn
+    /// more would outrun the orbit.
     pub factor_range: (f64, f64),
     /// The bearing with its drag multiplied by `factor`.
     pub bearing: Bearing,
@@ -118,7 +119,8 @@ pub fn calibrate_drag(
     }
     let less = factor_at(spin - count.resolution()).1.max(0.0);
     let more = factor_at(spin + count.resolution()).1;
-    let more = if more.is_finite() && more > factor { more } else { 2.0 * factor };
+    // Half a turn more may be faster than the orbit, which no drag reaches: then nothing bounds it.
+    let more = if more.is_finite() && more > factor { more } else { f64::INFINITY };
     Ok(DragCalibration {
         factor,
         factor_range: (less, more),

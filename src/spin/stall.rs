@@ -24,7 +24,7 @@ pub struct StallSettings {
     pub scan: usize,
     /// Relative tolerance of a crossing.
     pub tolerance: f64,
-    /// Contact settings of the scan; a crossing is refined with twice the nodes.
+    /// Contact settings of a crossing; the scan runs on seven tenths of the nodes.
     pub contact: ContactSettings,
 }
 
@@ -44,7 +44,7 @@ impl Default for StallSettings {
 pub struct Crossing {
     /// Place of the first crossing.
     pub at: f64,
-    /// Error estimate: the change when the nodes are doubled.
+    /// Error estimate: the change from seven tenths of the nodes to all of them, and the root's own.
     pub error: f64,
     /// A second crossing in the scanned range, where the pad would turn again.
     pub second: Option<f64>,
@@ -137,7 +137,7 @@ pub(crate) fn first_crossing(
             // The pad bottoms out between the last place and this one: the search ends at that point.
             let Some(&(mut good, mut last)) = points.last() else { return None };
             let mut bad = t;
-            for _ in 0..40 {
+            for _ in 0..20 {
                 let mid = 0.5 * (good + bad);
                 if let Some(v) = value(mid, false) {
                     (good, last) = (mid, v);
@@ -158,18 +158,24 @@ pub(crate) fn first_crossing(
     let (low, high) = crossing?;
     let tol = tolerance * high.0.abs();
     let coarse = root::bracketed(|t| value(t, false).unwrap_or(f64::NAN), low, high, tol)?;
-    // Refine with twice the nodes inside a narrow bracket; where that loses the sign change the
-    // coarse root stands with its own error.
-    let width = (1e-3 * coarse.x.abs()).min(coarse.x - low.0).min(high.0 - coarse.x).max(0.0);
-    let (a, b) = (coarse.x - width, coarse.x + width);
-    let fine = match (value(a, true), value(b, true)) {
-        (Some(fa), Some(fb)) if fa * fb < 0.0 => {
-            root::bracketed(|t| value(t, true).unwrap_or(f64::NAN), (a, fa), (b, fb), tol)
-        }
-        _ => None,
-    };
-    let (at, error) = fine
-        .map_or((coarse.x, coarse.error.max(1e-6 * coarse.x.abs())), |r| (r.x, (r.x - coarse.x).abs().max(r.error)));
+    // Refine with twice the nodes in a bracket that widens until it holds the sign change. Where
+    // none does, the coarse root stands and the last bracket says how little is known of it.
+    let mut width = (1e-6 * coarse.x.abs()).max(2.0 * coarse.error);
+    let mut fine = None;
+    while fine.is_none() && width < 4.0 * (high.0 - low.0) {
+        let a = (coarse.x - width).max(0.0);
+        let past = (coarse.x + width).min(limit);
+        // Past the place where the pad bottoms out the scan's own end is the last one that counts.
+        let (b, at_b) = value(past, true).map_or_else(|| (high.0, value(high.0, true)), |v| (past, Some(v)));
+        fine = match (value(a, true), at_b) {
+            (Some(fa), Some(fb)) if fa >= 0.0 && fb < 0.0 => {
+                root::bracketed(|t| value(t, true).unwrap_or(f64::NAN), (a, fa), (b, fb), tol)
+            }
+            _ => None,
+        };
+        width *= 16.0;
+    }
+    let (at, error) = fine.map_or((coarse.x, width.max(high.0 - low.0)), |r| (r.x, (r.x - coarse.x).abs() + r.error));
     Some(Crossing { at, error, second: None })
 }
 
@@ -255,8 +261,8 @@ pub fn stall_limits(setup: &Setup, settings: &StallSettings, drag_factor: f64) -
         out.stalled_on_flat = true;
         return Ok(out);
     }
-    let fine = settings.contact.doubled();
-    let pick = |is_fine: bool| if is_fine { &fine } else { &settings.contact };
+    let (fine, coarse) = (settings.contact, settings.contact.fewer());
+    let pick = |is_fine: bool| if is_fine { &fine } else { &coarse };
     let useful = NetTorque::new(setup, settings.useful_spin, drag_factor);
     let reversal = NetTorque::new(setup, 0.0, drag_factor);
     let flat = Patch::flat();

@@ -180,8 +180,7 @@ fn crossing_error_bounds_the_true_error() {
             stall_limits(&s, &settings, 1.0).unwrap()
         };
         let truth = at(60, 1e-12);
-        // The scan may run on fewer nodes than given; below three a piece a measured law is not resolved.
-        for nodes in [5, 6, 8, 10, 16] {
+        for nodes in [3, 4, 6, 10, 16] {
             for tolerance in [1e-3, 1e-6, 1e-9] {
                 let found = at(nodes, tolerance);
                 for (what, a, b) in [
@@ -190,7 +189,8 @@ fn crossing_error_bounds_the_true_error() {
                     ("along the panel", found.along_panel, truth.along_panel),
                 ] {
                     let (Some(a), Some(b)) = (a, b) else {
-                        if a.is_some() != b.is_some() {
+                        // Below five nodes the scan may not resolve a measured law at all, and finds none.
+                        if nodes >= 5 && a.is_some() != b.is_some() {
                             off.push(format!("{name}, {what}, {nodes} nodes: {a:?} {b:?}"));
                         }
                         continue;

@@ -3,11 +3,19 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
+mod ask;
+mod bad_input;
 mod calibration;
+mod cli;
 mod closed_form;
+mod conservation;
 mod contact_edges;
+mod contract;
+mod deposit;
 mod determinism;
+mod docs;
 mod estimates;
+mod golden;
 mod layering;
 mod literature;
 mod properties;

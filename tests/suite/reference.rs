@@ -18,7 +18,7 @@ const RATE: f64 = 471.238_898_038_469;
 
 /// Spins [rad/s]: at rest, at the useful minimum, with the point of no sliding in the rim band, in
 /// the middle of the pad, near the orbit rate, and reversed with it outside, in the band and inside.
-const SPINS: [f64; 9] = [0.0, 6.28, 30.0, 53.7, 100.0, 440.0, -6.28, -80.0, -200.0];
+const SPINS: [f64; 9] = [0.0, 6.3, 30.0, 53.7, 100.0, 440.0, -6.3, -80.0, -200.0];
 
 fn cases() -> Vec<(&'static str, Pad, Patch, f64, f64)> {
     let p = || linear_pad(140.0, 1e6);
@@ -141,7 +141,7 @@ fn smooth_cases_agree_to_the_extrapolated_sums() {
         let (one, two) = (at(100), at(200));
         let extrapolate = |a: f64, b: f64| (4.0 * b - a) / 3.0;
         assert!(rel(extrapolate(one.force_n, two.force_n), force) < 1e-9, "{name}: fourth order in 1/200");
-        for spin in [0.0, 6.28, 30.0, -30.0] {
+        for spin in [0.0, 6.3, 30.0, -30.0] {
             let f = friction_sums(&c.load, RATE, spin);
             let a = friction_sums_of_samples(&one.samples, E, RATE, spin);
             let b = friction_sums_of_samples(&two.samples, E, RATE, spin);

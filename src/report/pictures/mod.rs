@@ -1,6 +1,12 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod sheet;
+mod state;
+
+pub use sheet::comparison_sheet;
+pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
+
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{
     Axis, Band, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Figure, Limit, Mark, Page, Panel as PlotPanel,
@@ -21,14 +27,14 @@ pub fn settings_line(setup: &Setup) -> String {
     };
     let drive = match tool.drive() {
         crate::equipment::Drive::Free(_) => {
-            format!("free, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
+            format!("Free drive, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
         }
         crate::equipment::Drive::Geared { spin_per_orbit } => format!(
-            "geared {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
+            "Geared drive, {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
             tool.throw().mm(),
             tool.rate().opm()
         ),
-        crate::equipment::Drive::Rotary { spin } => format!("rotary, {:.0} rpm", spin.rpm()),
+        crate::equipment::Drive::Rotary { spin } => format!("Rotary drive, {:.0} rpm", spin.rpm()),
     };
     format!(
         "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}; {shape}",
@@ -174,26 +180,51 @@ pub fn stall_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSett
     stall_chart(setup, Against::OrbitRate, &rates, &force_family(setup), drag_range, settings)?.figure()
 }
 
-/// Stall curves against force, throw, pad size and thickness on one page.
+/// Stall curves against orbit rate for a family of forces, throws, pad sizes and thicknesses, on one
+/// page with common axes.
 ///
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
-pub fn stall_sweeps_picture(
-    setup: &Setup,
-    drag_range: (f64, f64),
-    settings: &StallSettings,
-) -> Result<Figure, PlotError> {
+pub fn stall_sweeps_picture(setup: &Setup, settings: &StallSettings) -> Result<Figure, PlotError> {
+    let rates = sweep_values(setup, Against::OrbitRate);
     let mut panels = Vec::new();
-    for against in [Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness] {
-        let mut chart =
-            stall_chart(setup, against, &sweep_values(setup, against), &[setup.force().n()], drag_range, settings)?;
-        chart.caption = String::new();
-        chart.second_y = None;
-        panels.push(PlotPanel::Curve(chart));
+    for (family, title, unit) in [
+        (Against::Force, "Force", "N"),
+        (Against::Throw, "Throw", "mm"),
+        (Against::PadDiameter, "Pad size", "mm"),
+        (Against::PadThickness, "Pad thickness", "mm"),
+    ] {
+        let own = family.of(setup);
+        let mut series = Vec::new();
+        for (style, share) in [0.6, 0.8, 1.0, 1.3].iter().enumerate() {
+            let Ok(changed) = family.set(setup, share * own) else { continue };
+            let curve = stall_curve(&changed, Against::OrbitRate, &rates, settings, 1.0);
+            if curve.iter().any(Option::is_some) {
+                series.push(Series {
+                    style: Some(style),
+                    ..Series::new(&format!("{:.0} {unit}", share * own), points(&rates, &curve))
+                });
+            }
+        }
+        if series.is_empty() {
+            continue;
+        }
+        panels.push(PlotPanel::Curve(CurveChart {
+            title: title.into(),
+            x: Axis::linear("orbit rate [orbits/min]"),
+            y: Axis::linear("curvature [1/m]"),
+            series,
+            limits: vec![Limit { label: "flat".into(), at: 0.0, ..Limit::default() }],
+            marks: vec![Mark { label: "this job".into(), x: setup.tool().rate().opm(), y: setup.patch().dominant() }],
+            ..CurveChart::default()
+        }));
     }
     Page {
         title: "What moves the stall limit".into(),
-        caption: format!("One setting changed at a time. {}.", settings_line(setup)),
+        caption: format!(
+            "Below its curve a pad stalls (− hollow, + crown). One setting changed at a time, from 0.6 to 1.3 of this job's. {}.",
+            settings_line(setup)
+        ),
         columns: 2,
         panels,
         ..Page::default()

@@ -1,0 +1,111 @@
+//! Set-ups side by side on the same panel, ranked by one criterion at a time.
+
+use super::step::{StepPlan, StepTask, plan_step};
+use crate::Error;
+use crate::math::reduce::map_indexed;
+use crate::spin::{AtHand, StallSettings};
+use crate::units::AngularRate;
+
+/// A set-up to compare.
+#[derive(Debug, Clone)]
+pub struct Candidate {
+    /// Name in tables and pictures.
+    pub name: String,
+    /// What it does.
+    pub task: StepTask,
+}
+
+/// What set-ups are ranked by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Criterion {
+    /// Volume removed per second, mm³/s: more is better.
+    CutRate,
+    /// Spread of the cut over the worked area, share of its mean: less is better.
+    Evenness,
+    /// Spin over the useful minimum: more is better.
+    Spin,
+    /// Stall number: less is better.
+    StallNumber,
+    /// Largest pressure, kPa: less is better.
+    PeakPressure,
+    /// Friction power, W: less is better.
+    Heat,
+    /// Time with the pad on, s: less is better.
+    Time,
+}
+
+impl Criterion {
+    /// Every criterion, in the order of a table.
+    pub const ALL: [Self; 7] =
+        [Self::CutRate, Self::Evenness, Self::Spin, Self::StallNumber, Self::PeakPressure, Self::Heat, Self::Time];
+
+    /// Key in machine-readable results, with its unit.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::CutRate => "volume_rate_mm3_s",
+            Self::Evenness => "cut_cv",
+            Self::Spin => "spin_rpm",
+            Self::StallNumber => "stall_number",
+            Self::PeakPressure => "peak_pressure_kpa",
+            Self::Heat => "friction_w",
+            Self::Time => "time_s",
+        }
+    }
+
+    /// Title with unit, for a table or an axis.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::CutRate => "cut rate [mm³/s], more is faster",
+            Self::Evenness => "spread of the cut [share of mean], less is more even",
+            Self::Spin => "pad spin [rpm], more is safer from stalling",
+            Self::StallNumber => "stall number, below 1 turns",
+            Self::PeakPressure => "peak pressure [kPa], less is gentler",
+            Self::Heat => "friction power [W], less is cooler",
+            Self::Time => "time with the pad on [s]",
+        }
+    }
+
+    /// Whether a larger value is the better one.
+    #[must_use]
+    pub const fn more_is_better(self) -> bool {
+        matches!(self, Self::CutRate | Self::Spin)
+    }
+
+    /// Value of the criterion for a plan; `None` where it has none (a pad that has no stall number,
+    /// a panel without a worked area).
+    #[must_use]
+    pub fn value(self, plan: &StepPlan) -> Option<f64> {
+        match self {
+            Self::CutRate => Some(plan.state.volume_rate_m3_s * 1e9),
+            Self::Evenness => plan.map.cut.and_then(|c| c.cv()),
+            Self::Spin => Some(AngularRate::from_rad_s(plan.state.run.spin).rpm()),
+            Self::StallNumber => plan.state.limits.stall_number(),
+            Self::PeakPressure => Some(plan.state.run.contact.peak_pressure_pa / 1e3),
+            Self::Heat => Some(plan.state.friction_w),
+            Self::Time => Some(plan.time_s),
+        }
+    }
+}
+
+/// Plans every candidate, in parallel; results in the order given, the same for any thread count.
+///
+/// # Errors
+/// Each candidate has its own: see [`plan_step`].
+#[must_use]
+pub fn compare(candidates: &[Candidate], settings: &StallSettings) -> Vec<Result<StepPlan, Error>> {
+    map_indexed(candidates.len(), |i| plan_step(&candidates[i].task, &AtHand::default(), settings))
+}
+
+/// Indices of `plans`, the best by `criterion` first; those without a value last, ties in the order
+/// given.
+#[must_use]
+pub fn rank(criterion: Criterion, plans: &[&StepPlan]) -> Vec<usize> {
+    let key =
+        |i: usize| criterion.value(plans[i]).map_or(f64::INFINITY, |v| if criterion.more_is_better() { -v } else { v });
+    let mut order: Vec<usize> = (0..plans.len()).collect();
+    order.sort_by(|a, b| key(*a).total_cmp(&key(*b)));
+    order
+}

@@ -1,0 +1,112 @@
+//! The answer in plain words: what to set, how long it takes, what binds, what to change.
+
+use super::words::{self, Standing, fixed, minutes, name, percent, short};
+use super::{Report, ReportStep};
+use crate::spin::Remedy;
+use maud::{Markup, html};
+
+/// The reason of a remedy as text for the page.
+pub(super) fn reason(remedy: &Remedy) -> String {
+    words::plain(&remedy.reason).replace('`', "\"")
+}
+
+/// What a remedy changes.
+pub(super) fn kind(remedy: &Remedy) -> String {
+    remedy.kind.name().replace('_', " ")
+}
+
+/// Remedies that help, in the order to try them.
+pub(super) fn helping(list: &[Remedy]) -> impl Iterator<Item = &Remedy> {
+    list.iter().filter(|r| r.value.is_some())
+}
+
+fn listed(steps: &[&ReportStep<'_>]) -> Markup {
+    html! {
+        @for (i, s) in steps.iter().enumerate() {
+            @if i > 0 { @if i + 1 == steps.len() { " and " } @else { ", " } }
+            b { (name(&s.step.name)) }
+        }
+    }
+}
+
+fn summary(report: &Report<'_>) -> Markup {
+    let (trouble, fine): (Vec<_>, Vec<_>) =
+        report.steps.iter().partition(|s| Standing::of(s.plan).is_trouble());
+    let unsure: Vec<_> = fine.iter().copied().filter(|s| Standing::of(s.plan) == Standing::MayStall).collect();
+    let count = report.steps.len();
+    html! {
+        p.lead {
+            (count) @if count == 1 { " step" } @else { " steps" }
+            ", " (minutes(report.time_s())) " with the pad on the panel. "
+            @if !fine.is_empty() { (listed(&fine)) " can be worked as set. " }
+            @if !unsure.is_empty() {
+                "Watch " (listed(&unsure)) ": within what is known of the bearing the pad may stall. "
+            }
+            @for s in &trouble {
+                b { (name(&s.step.name)) } " cannot be worked as set (" (Standing::of(s.plan).tag()) ")"
+                @match helping(&s.plan.state.remedies).next() {
+                    Some(r) => { ": first try " (kind(r)) ", " (reason(r)) ". " },
+                    None => ". ",
+                }
+            }
+            "Every number is an estimate: prove it on a test spot."
+        }
+    }
+}
+
+fn step(s: &ReportStep<'_>) -> Markup {
+    let (step, plan) = (s.step, s.plan);
+    let standing = Standing::of(plan);
+    let rate = words::rate(step, plan);
+    let (cut, interval) = words::cut(plan);
+    let helps: Vec<&Remedy> = helping(&plan.state.remedies).collect();
+    html! {
+        li {
+            p {
+                b { (name(&step.name)) } " on " (name(&step.panel_name)) " "
+                span class=(standing.class()) { (standing.tag()) } ". "
+                "Set " (name(&step.tool_name)) " to "
+                @match step.speed_setting {
+                    Some(setting) => { b { "setting " (short(setting)) } " (" (rate) ")" },
+                    None => b { (rate) },
+                }
+                ", with pad " (name(&step.pad_name)) " and " (name(&step.product_name)) ". Press with "
+                b { (words::newtons(step.setup.force().n())) } " on the pad face (" (words::hand(step)) "). Move at "
+                b { (short(step.feed.mm_s())) " mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
+                b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern.name())
+                ": " b { (minutes(plan.time_s)) } " with the pad on. "
+                @if plan.cut.is_some() {
+                    "Cut " b { (cut) } " on average"
+                    @if let Some(i) = interval { " (" (i) ", 90 % interval)" }
+                    ". "
+                } @else {
+                    "The pad is too large for the panel to leave a worked area inside its rim; "
+                    (fixed(1e6 * plan.state.cut_per_pass_m, 3)) " µm a pass. "
+                }
+                @if plan.target_out_of_reach { b { "The target cut is out of reach with these settings." } " " }
+                (words::spin_sentence(plan)) " "
+                @if let Some(l) = plan.limits.first() {
+                    @let (what, numbers, margin) = words::limit(l);
+                    "What binds first: " b { (what) } ", " (numbers) ", " (margin) "."
+                }
+                @if !helps.is_empty() {
+                    " Try, in this order: "
+                    @for (i, r) in helps.iter().enumerate() {
+                        @if i > 0 { "; " } "(" (i + 1) ") " b { (kind(r)) } ": " (reason(r))
+                    }
+                    "."
+                }
+            }
+        }
+    }
+}
+
+/// The section.
+pub(super) fn section(report: &Report<'_>) -> Markup {
+    html! {
+        h2 #answer-heading { "Answer" }
+        (summary(report))
+        ol.answer { @for s in &report.steps { (step(s)) } }
+        @for note in report.notes { p { (words::plain(note).replace('`', "\"")) "." } }
+    }
+}

@@ -1,0 +1,121 @@
+//! The printable report of a plan: one HTML document with its style and its figures inside, readable
+//! without a network, without scripts, on a phone, a desk and on paper.
+//!
+//! The answer comes first, in words; then the steps in a table, what to change, pictures and numbers
+//! of each step, what was assumed, and the cautions. Everything a job file brings in as text goes
+//! through the escaping of the template. Not a result format: machines read the JSON.
+
+mod answer;
+mod figures;
+#[cfg(feature = "plot")]
+mod narrow;
+mod overview;
+mod steps;
+mod values;
+mod words;
+
+pub use figures::ReportPicture;
+#[cfg(feature = "plot")]
+pub use narrow::narrow_pictures;
+
+use super::cautions::CAUTIONS;
+use crate::job::{Resolved, Step};
+use crate::plan::StepPlan;
+use maud::{DOCTYPE, PreEscaped, html};
+use serde_json::Value;
+use words::plain;
+
+const STYLE: &str = include_str!("style.css");
+
+/// A step of the report.
+#[derive(Debug, Clone)]
+pub struct ReportStep<'a> {
+    /// The step as it was read.
+    pub step: &'a Step,
+    /// What was planned.
+    pub plan: &'a StepPlan,
+    /// Its pictures, in the order in which they are shown.
+    pub pictures: Vec<ReportPicture>,
+}
+
+/// All that the report shows.
+#[derive(Debug, Clone)]
+pub struct Report<'a> {
+    /// Name of the job file; a path is cut down to its last part.
+    pub file_name: &'a str,
+    /// Title of the job.
+    pub title: Option<&'a str>,
+    /// Remarks about the job, one a paragraph: what a calibration found.
+    pub notes: &'a [String],
+    /// The steps in their order.
+    pub steps: Vec<ReportStep<'a>>,
+    /// The plan's JSON: numbers that are null there are said to be not computed yet.
+    pub json: &'a Value,
+    /// Every value of the job, given or default.
+    pub resolved: &'a [Resolved],
+    /// What of the job has no effect or looks unintended.
+    pub warnings: &'a [String],
+}
+
+impl Report<'_> {
+    /// The file name without its folders, of either system's spelling.
+    fn file(&self) -> &str {
+        self.file_name.rsplit(['/', '\\']).next().unwrap_or(self.file_name)
+    }
+
+    fn time_s(&self) -> f64 {
+        self.steps.iter().map(|s| s.plan.time_s).sum()
+    }
+}
+
+/// The report as one HTML document.
+#[must_use]
+pub fn report_html(report: &Report<'_>) -> String {
+    let title = report.title.map_or_else(|| format!("Plan of {}", report.file()), str::to_owned);
+    let title = plain(&title);
+    let pages = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light";
+                title { (title) " - polishing plan" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    p.kind { "Polishing plan" }
+                    h1 { bdi { (title) } }
+                    nav aria-label="Contents" {
+                        ul {
+                            li { a href="#answer" { "Answer" } }
+                            li { a href="#steps" { "Steps" } }
+                            li { a href="#change" { "What to change" } }
+                            li { a href="#pictures" { "Pictures" } }
+                            li { a href="#assumptions" { "Assumptions" } }
+                            li { a href="#cautions" { "Cautions" } }
+                        }
+                    }
+                }
+                main {
+                    section #answer aria-labelledby="answer-heading" { (answer::section(report)) }
+                    section #steps aria-labelledby="steps-heading" { (overview::section(report)) }
+                    section #change aria-labelledby="change-heading" { (steps::changes(report)) }
+                    section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report)) }
+                    section #assumptions aria-labelledby="assumptions-heading" { (values::section(report.resolved, report.warnings)) }
+                    section #cautions aria-labelledby="cautions-heading" {
+                        h2 #cautions-heading { "Cautions" }
+                        ul { @for line in CAUTIONS { li { (line) } } }
+                    }
+                }
+                footer {
+                    p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
+                }
+            }
+        }
+    };
+    let mut text = pages.into_string();
+    text.push('\n');
+    text
+}

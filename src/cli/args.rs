@@ -3,11 +3,12 @@
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
-/// Computes what a random-orbit polisher does to automotive paint: pad spin and stall on curved
-/// panels, cut, coverage and time.
+/// Predicts what a random-orbit polisher does to paint: whether the pad still turns on a curve, how
+/// much it cuts and how evenly, and how long a job takes.
 #[derive(Debug, Parser)]
-#[command(name = "trochoid", version, about, propagate_version = true)]
-#[command(after_help = "Exit codes: 0 done, 1 the job cannot be answered, 2 bad input.\n\
+#[command(name = "trochoid", version, propagate_version = true)]
+#[command(after_help = "To begin: trochoid init --ask, then trochoid plan job.toml --out report\n\
+    Exit codes: 0 done, 1 the job cannot be answered, 2 bad input.\n\
     Results are advice with their uncertainty, never a guarantee.")]
 pub(crate) struct Arguments {
     /// What to do.
@@ -18,21 +19,21 @@ pub(crate) struct Arguments {
 /// Commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Write a commented starter job.
+    /// Write a job to start from; with --ask from your answers.
     Init(InitArguments),
-    /// Read and validate a job; print every value with its source.
+    /// Check a job and list every value, given or assumed, with its source.
     Check(JobArguments),
-    /// Operating state at the panel's centre: contact, spin, speeds, removal, power.
+    /// How the pad runs at the panel's centre: contact, spin, stall, cut, power.
     State(JobArguments),
-    /// Stall-threshold curves over orbit rate, force, throw and pad size.
+    /// How tight a hollow stalls the pad, over orbit rate, force, throw and pad size.
     Stall(JobArguments),
-    /// Fields over the panel: cut, coverage, dwell.
+    /// Where a step cuts: cut, coverage and dwell over the panel.
     Map(JobArguments),
-    /// Plan every step: settings, passes, time, limits, pictures.
+    /// Plan the job: settings, passes, cut, time and what limits each step.
     Plan(JobArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
-    /// Run every published check and print source, expected, got.
+    /// Run the built-in checks against published values.
     Verify(VerifyArguments),
     /// Print the script that completes commands and options in a shell.
     Completions(CompletionsArguments),
@@ -45,13 +46,13 @@ pub(crate) enum Command {
 pub(crate) struct JobArguments {
     /// Job file (TOML).
     pub(crate) job: PathBuf,
-    /// Only this step.
+    /// Only this step; without it every step, with --json of state, stall and map the first.
     #[arg(long, value_name = "NAME")]
     pub(crate) step: Option<String>,
-    /// Folder for pictures and tables; made where it is missing.
+    /// Folder for pictures, tables and results; made where it is missing.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// Print one JSON object on standard output.
+    /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,
 }
@@ -59,7 +60,7 @@ pub(crate) struct JobArguments {
 /// Arguments of `init`.
 #[derive(Debug, Args)]
 pub(crate) struct InitArguments {
-    /// File to write.
+    /// Job file to write.
     #[arg(default_value = "job.toml")]
     pub(crate) job: PathBuf,
     /// Ask what you work on and with what, and write the job from the answers.
@@ -76,7 +77,7 @@ pub(crate) struct InitArguments {
 /// Arguments of `completions`.
 #[derive(Debug, Args)]
 pub(crate) struct CompletionsArguments {
-    /// Shell to write for.
+    /// Shell to complete in.
     pub(crate) shell: clap_complete::Shell,
 }
 
@@ -90,7 +91,7 @@ pub(crate) struct ManualArguments {
 /// Arguments of `verify`.
 #[derive(Debug, Args)]
 pub(crate) struct VerifyArguments {
-    /// Print one JSON object on standard output.
+    /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,
 }
@@ -107,7 +108,7 @@ pub(crate) struct CompareArguments {
     /// Folder for the comparison sheet; made where it is missing.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// Print one JSON object on standard output.
+    /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,
 }

@@ -12,7 +12,10 @@ fn pages() -> std::io::Result<Vec<(String, Vec<u8>)>> {
     let render = |command: Command, name: &str| -> std::io::Result<(String, Vec<u8>)> {
         let mut text = Vec::new();
         // A page is named with a dash, as `man` looks it up; it shows the command as it is typed.
-        clap_mangen::Man::new(command).title(name.to_uppercase()).render(&mut text)?;
+        clap_mangen::Man::new(command)
+            .title(name.to_uppercase())
+            .source(concat!("trochoid ", env!("CARGO_PKG_VERSION")))
+            .render(&mut text)?;
         Ok((format!("{name}.1"), text))
     };
     let mut out = vec![render(program.clone(), "trochoid")?];

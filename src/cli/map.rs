@@ -3,7 +3,7 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use super::session::{Session, file_stem};
-use super::{print_json, print_out};
+use super::{print_json, print_out, text};
 use std::fmt::Write as _;
 use trochoid::report::{map_csv, map_json};
 
@@ -13,10 +13,13 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         session.only();
     }
     let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
-    let mut text = String::new();
+    let mut out = String::new();
     for step in steps {
         let task = session.task(step);
         let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
+        if map.gap_m > 0.0 {
+            eprintln!("warning: step `{}`: {}", step.name, text::gap(&map));
+        }
         if session.writes() {
             let stem = file_stem(&step.name);
             let table = map_csv(&map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
@@ -29,7 +32,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             return print_json(&json);
         }
         let _ = writeln!(
-            text,
+            out,
             "step `{}` on `{}`: {} passes {}",
             step.name,
             step.panel_name,
@@ -47,21 +50,21 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                     100.0 * v.cv().unwrap_or(0.0)
                 );
             };
-            row(&mut text, "cut", "µm", 1e6, &c);
-            row(&mut text, "coverage", "m/m²", map.grains_per_m2, &s);
-            row(&mut text, "dwell", "s", 1.0, &d);
+            row(&mut out, "cut", "µm", 1e6, &c);
+            row(&mut out, "coverage", "m/m²", map.grains_per_m2, &s);
+            row(&mut out, "dwell", "s", 1.0, &d);
         } else {
-            let _ = writeln!(text, "  the pad is too large for the panel to leave a worked area inside its rim");
+            let _ = writeln!(out, "  the pad is too large for the panel to leave a worked area inside its rim");
         }
         let _ = writeln!(
-            text,
+            out,
             "  removed {:.3} mm³, {:.3} of it past the edges; {:.0} s with the pad on",
             map.volume_m3 * 1e9,
             map.spill_m3 * 1e9,
             map.path.time()
         );
     }
-    print_out(&text)
+    print_out(&out)
 }
 
 #[cfg(feature = "plot")]

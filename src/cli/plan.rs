@@ -8,9 +8,7 @@ use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::plan::{StepPlan, StepTask, plan_step};
-use trochoid::report::{
-    Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, step_json,
-};
+use trochoid::report::{Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, step_json};
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;

@@ -113,6 +113,7 @@ impl Session {
             working: Working { feed: step.feed, overlap: step.overlap },
             passes: step.passes,
             pattern: step.pattern,
+            path_options: step.path_options,
             target_cut: step.target_cut,
             cell: self.job.map.cell,
             drag_range: self.drag_range(step),

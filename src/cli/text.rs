@@ -120,6 +120,14 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     }
 }
 
+/// Pass lines that leave a strip between them.
+pub(crate) fn gap(map: &trochoid::removal::PanelMap) -> String {
+    format!(
+        "the pass lines leave strips of {:.1} mm between them that the pad never touches; take more overlap or a smaller spacing",
+        1e3 * map.gap_m
+    )
+}
+
 /// Minutes and seconds.
 pub(crate) fn minutes(seconds: f64) -> String {
     let whole = seconds.round();
@@ -172,6 +180,9 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
                 1e6 * p.state.cut_per_pass_m
             );
         }
+    }
+    if p.map.gap_m > 0.0 {
+        let _ = writeln!(out, "           {}", gap(&p.map));
     }
     if p.target_out_of_reach {
         let _ = writeln!(out, "           the target cut is out of reach with these settings");

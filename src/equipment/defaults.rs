@@ -227,6 +227,30 @@ pub const TABLE: &[Documented] = &[
         grade: Grade::Derived,
     },
     Documented {
+        key: "step.inset_mm",
+        value: "0",
+        source: "outer pass lines on the panel's edges",
+        grade: Grade::Derived,
+    },
+    Documented {
+        key: "step.turn",
+        value: "straight",
+        source: "pass lines joined by straight legs along the edge",
+        grade: Grade::Derived,
+    },
+    Documented {
+        key: "step.lead_mm",
+        value: "0",
+        source: "full feed from end to end of each pass line",
+        grade: Grade::Derived,
+    },
+    Documented {
+        key: "step.lead_feed_mm_s",
+        value: "half the feed",
+        source: "feed at the very ends of a pass line; used with lead_mm only",
+        grade: Grade::Assumed,
+    },
+    Documented {
         key: "step.target_cut_um",
         value: "none",
         source: "no target: the passes given are planned",

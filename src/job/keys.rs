@@ -217,6 +217,10 @@ pub(super) static STEP: Kind = Kind {
         key("passes", "", Required),
         key("pattern", "", Required),
         key("target_cut_um", "µm", Default),
+        key("inset_mm", "mm", Default),
+        key("turn", "", Default),
+        key("lead_mm", "mm", Default),
+        key("lead_feed_mm_s", "mm/s", Default),
     ],
 };
 

@@ -3,7 +3,7 @@
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
-use crate::motion::Pattern;
+use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Length, Speed, Temperature};
@@ -106,12 +106,15 @@ pub struct Step {
     pub speed_setting: Option<f64>,
     /// Feed.
     pub feed: Speed,
-    /// Overlap of the pass lines, share of the pad's face diameter, 0 to 0.95.
+    /// Overlap of the pass lines, share of the pad's face diameter, −1 to 0.95; negative leaves the
+    /// lines apart.
     pub overlap: f64,
     /// Number of passes, 1 to 1000.
     pub passes: usize,
     /// Pattern of the passes.
     pub pattern: Pattern,
+    /// Inset, turns and leads of the pass lines.
+    pub path_options: PathOptions,
     /// Cut asked for, where given, 0.01 to 200 µm.
     pub target_cut: Option<Length>,
 }

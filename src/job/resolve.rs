@@ -9,7 +9,7 @@ use super::reader::{Source, Table, Value, list, out_of_range, report_derived, se
 use crate::contact::Hold;
 use crate::equipment::{Drive, Pad, Paint, Pairing, Product, Tool, defaults, within};
 use crate::error::RangeError;
-use crate::motion::{Face, Pattern};
+use crate::motion::{Face, PathOptions, Pattern, Turn};
 use crate::panel::{Panel, Patch};
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{Angle, AngularRate, Force, Length, Speed};
@@ -211,7 +211,7 @@ impl<'a> Inventory<'a> {
                 .with_hold(hold);
         carries(t, press.key, &setup)?;
         let feed = t.ranged(within("feed_mm_s", t.need_number("feed_mm_s")?, 0.1, 10_000.0, "mm/s"))?;
-        let overlap = t.ranged(within("overlap", t.need_number("overlap")?, 0.0, 0.95, ""))?;
+        let overlap = t.ranged(within("overlap", t.need_number("overlap")?, -1.0, 0.95, ""))?;
         let passes = t.need_whole("passes", 1, 1000)?;
         let pattern = match t.need_choice("pattern", &["raster", "crosshatch"])? {
             "raster" => Pattern::Raster,
@@ -221,6 +221,7 @@ impl<'a> Inventory<'a> {
             .number("target_cut_um")?
             .map(|um| t.ranged(within("target_cut_um", um, 0.01, 200.0, "µm")).map(Length::from_um))
             .transpose()?;
+        let path_options = path_options(t, feed)?;
         notes.list_before(start, t, &skip);
         derived(t, &press, speed_setting, rule, &setup, notes);
         Ok(Step {
@@ -241,9 +242,34 @@ impl<'a> Inventory<'a> {
             overlap,
             passes,
             pattern,
+            path_options,
             target_cut,
         })
     }
+}
+
+/// Inset, turns and leads of the pass lines.
+fn path_options(t: &Table<'_>, feed_mm_s: f64) -> Result<PathOptions, Problem> {
+    let length = |key: &'static str, most: f64| -> Result<f64, Problem> {
+        match t.number(key)? {
+            Some(mm) => t.ranged(within(key, mm, 0.0, most, "mm")).map(|mm| Length::from_mm(mm).m()),
+            None => Ok(0.0),
+        }
+    };
+    let turn = match t.choice("turn", &["straight", "round"])? {
+        Some("round") => Turn::Round,
+        _ => Turn::Straight,
+    };
+    let lead_feed = match t.number("lead_feed_mm_s")? {
+        Some(v) => t.ranged(within("lead_feed_mm_s", v, 0.01 * feed_mm_s, 10.0 * feed_mm_s, "mm/s"))?,
+        None => 0.5 * feed_mm_s,
+    };
+    Ok(PathOptions {
+        inset: length("inset_mm", 10_000.0)?,
+        turn,
+        lead: length("lead_mm", 10_000.0)?,
+        lead_slowness: feed_mm_s / lead_feed,
+    })
 }
 
 /// Lists what a step's values lead to.

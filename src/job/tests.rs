@@ -253,7 +253,7 @@ fn values_out_of_range_point_at_their_key() {
         ("force_n = 35.0", "force_n = 0", 24, &["step.cut.force_n", "0.1 to 2000 N"]),
         ("force_n = 35.0", "force_n = 1500", 24, &["bottoms the pad out", "at most"]),
         ("feed_mm_s = 40.0", "feed_mm_s = 0", 25, &["0.1 to 10000 mm/s"]),
-        ("overlap = 0.5", "overlap = 50", 26, &["0 to 0.95"]),
+        ("overlap = 0.5", "overlap = 50", 26, &["-1 to 0.95"]),
         ("passes = 4", "passes = 0", 27, &["1 to 1000"]),
         ("passes = 4", "passes = 99999999999999999999999", 27, &["1 to 1000"]),
     ];

@@ -3,7 +3,7 @@
 use super::state::{OperatingState, Working, operating_state};
 use crate::Error;
 use crate::equipment::Pairing;
-use crate::motion::{Pattern, ToolPath};
+use crate::motion::{PathOptions, Pattern, ToolPath};
 use crate::panel::Panel;
 use crate::removal::{PanelMap, panel_map};
 use crate::spin::{AtHand, Setup, StallSettings};
@@ -24,6 +24,8 @@ pub struct StepTask {
     pub passes: usize,
     /// Pattern of the passes.
     pub pattern: Pattern,
+    /// Inset, turns and leads of the pass lines.
+    pub path_options: PathOptions,
     /// Mean cut to reach, where one is asked for; it decides the passes.
     pub target_cut: Option<Length>,
     /// Cells of the map.
@@ -94,12 +96,13 @@ impl StepTask {
     /// As [`ToolPath::over_rectangle`].
     pub fn path(&self, passes: usize) -> Result<ToolPath, crate::RangeError> {
         let spacing = (1.0 - self.working.overlap) * self.setup.pad().diameter().m();
-        ToolPath::over_rectangle(
+        ToolPath::over_rectangle_with(
             (self.panel.length().m(), self.panel.width().m()),
             self.pattern,
             passes,
             spacing,
             self.working.feed.m_s(),
+            &self.path_options,
         )
     }
 

@@ -29,14 +29,16 @@ struct Stroke {
     high: (f64, f64),
 }
 
-/// Tables that a path needs, and its legs in their frames.
-struct Strokes {
+/// A footprint's running line integrals along the directions of a path, ready to be put on any grid.
+pub struct SweptPath {
     tables: Vec<Swept>,
     strokes: Vec<Stroke>,
 }
 
-impl Strokes {
-    fn new(footprint: &Footprint, path: &ToolPath, quantity: Quantity) -> Self {
+impl SweptPath {
+    /// Tabulates one quantity of `footprint` along the directions of `path`.
+    #[must_use]
+    pub fn new(footprint: &Footprint, path: &ToolPath, quantity: Quantity) -> Self {
         let legs: Vec<&Leg> = path.legs().iter().filter(|l| l.length() > 0.0).collect();
         let is_steady = |l: &Leg| (l.slowness.0 - l.slowness.1).abs() <= 1e-12 * l.slowness.0;
         let with_moment = !legs.iter().all(|l| is_steady(l));
@@ -66,6 +68,22 @@ impl Strokes {
             });
         }
         Self { tables, strokes }
+    }
+
+    /// The deposit at the cell centres of `grid`, row by row.
+    #[must_use]
+    pub fn onto(&self, grid: &Grid) -> Vec<f64> {
+        let (nx, ny) = grid.count();
+        let mut out = vec![0.0; nx * ny];
+        for_bands(&mut out, nx, 16, |first_row, rows| {
+            for (k, row) in rows.chunks_mut(nx).enumerate() {
+                let y = grid.centre(0, first_row + k).1;
+                for stroke in &self.strokes {
+                    self.add_to_row(stroke, grid, y, row);
+                }
+            }
+        });
+        out
     }
 
     fn add_to_row(&self, stroke: &Stroke, grid: &Grid, y: f64, row: &mut [f64]) {
@@ -110,18 +128,7 @@ impl Strokes {
 /// the tests.
 #[must_use]
 pub fn deposit_quantity(footprint: &Footprint, path: &ToolPath, grid: &Grid, quantity: Quantity) -> Vec<f64> {
-    let strokes = Strokes::new(footprint, path, quantity);
-    let (nx, ny) = grid.count();
-    let mut out = vec![0.0; nx * ny];
-    for_bands(&mut out, nx, 16, |first_row, rows| {
-        for (k, row) in rows.chunks_mut(nx).enumerate() {
-            let y = grid.centre(0, first_row + k).1;
-            for stroke in &strokes.strokes {
-                strokes.add_to_row(stroke, grid, y, row);
-            }
-        }
-    });
-    out
+    SweptPath::new(footprint, path, quantity).onto(grid)
 }
 
 /// Deposits every field of `footprint` along `path`.

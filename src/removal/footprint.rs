@@ -131,6 +131,34 @@ impl Footprint {
         }
     }
 
+    /// How far to the side of a line along `direction` [rad] the pad touches, m: half the width of
+    /// the strip that one endless pass works.
+    ///
+    /// # Accuracy
+    /// Scanned on 720 directions and 400 distances: to 0.3 % of the reach.
+    #[must_use]
+    pub fn half_width(&self, direction: f64) -> f64 {
+        const DISTANCES: i32 = 400;
+        let mut widest: f64 = 0.0;
+        for i in 0..720 {
+            let turn = 2.0 * PI * f64::from(i) / 720.0;
+            let sideways = (turn - direction).sin().abs();
+            let mut n = DISTANCES;
+            while n > 0 {
+                let rho = self.reach * (f64::from(n) - 0.5) / f64::from(DISTANCES);
+                if rho * sideways <= widest {
+                    break;
+                }
+                if self.at(rho * turn.cos(), rho * turn.sin()).dwell > 0.0 {
+                    widest = rho * sideways;
+                    break;
+                }
+                n -= 1;
+            }
+        }
+        widest
+    }
+
     /// Rates at (x, y) from the tool axis, panel axes, m.
     #[must_use]
     pub fn at(&self, x: f64, y: f64) -> Rates {

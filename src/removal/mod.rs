@@ -15,7 +15,7 @@ mod spill;
 mod swept;
 mod uniformity;
 
-pub use deposit::{Quantity, count_passes, deposit, deposit_by_steps, deposit_quantity};
+pub use deposit::{Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity};
 pub use field::{Field, FieldError, Grid, MAX_BYTES};
 pub use footprint::{Footprint, Rates};
 pub use overlap::{Ripple, pass_profile, ripple};

@@ -47,6 +47,9 @@ pub struct PanelMap {
     pub path: ToolPath,
     /// Inset of the worked mask from the panel's edges, m.
     pub inset_m: f64,
+    /// Widest strip between neighbouring pass lines that the pad does not touch, m; 0 where the lines
+    /// meet or overlap.
+    pub gap_m: f64,
     /// Everything that the pad removed, m³, whether on the panel or past its edge.
     pub volume_m3: f64,
     /// What fell past the panel's edge, m³.
@@ -79,11 +82,12 @@ pub fn panel_map(
     let preston = setup.product().preston_per_pa();
     let reach = setup.pad().radius() + state.face_orbit_m;
     let volume = volume_rate(preston, &state.sums) * path.time();
-    let (field, on_panel) = if state.sticks {
-        (Field::zero(grid), 0.0)
+    let (field, on_panel, gap) = if state.sticks {
+        (Field::zero(grid), 0.0, 0.0)
     } else {
         let footprint = Footprint::new(&state.contact, panel.patch(), setup.tool().rate().rad_s(), state.spin);
-        (deposit(&footprint, &path, grid), volume * share_inside(&footprint, &path, size))
+        let gap = widest_gap(&footprint, &path);
+        (deposit(&footprint, &path, grid), volume * share_inside(&footprint, &path, size), gap)
     };
     let mut map = PanelMap {
         field,
@@ -93,6 +97,7 @@ pub fn panel_map(
         grains_per_m2: setup.pad().grains_per_m2(),
         path,
         inset_m: reach,
+        gap_m: gap,
         volume_m3: volume,
         spill_m3: volume - on_panel,
         cut: None,
@@ -103,6 +108,18 @@ pub fn panel_map(
     map.slide = map.statistics(&map.field.slide, 1.0, Mask::Worked);
     map.dwell = map.statistics(&map.field.dwell, 1.0, Mask::Worked);
     Ok(map)
+}
+
+/// Widest untouched strip over the passes of a path; passes that run along x come first, as the
+/// path builder makes them.
+fn widest_gap(footprint: &Footprint, path: &ToolPath) -> f64 {
+    let mut widest: f64 = 0.0;
+    for (pass, spacing) in path.spacing().iter().enumerate() {
+        let along =
+            path.legs().iter().find(|l| l.pass == pass).map_or(0.0, |l| (l.to.1 - l.from.1).atan2(l.to.0 - l.from.0));
+        widest = widest.max(spacing - 2.0 * footprint.half_width(along));
+    }
+    widest.max(0.0)
 }
 
 impl PanelMap {

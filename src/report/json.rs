@@ -123,6 +123,7 @@ pub fn map_json(step: &str, panel: &str, m: &PanelMap) -> Value {
         "line_spacing_by_pass_mm": m.path.spacing().iter().map(|s| s * 1e3).collect::<Vec<_>>(),
         "spill_mm3": m.spill_m3 * 1e9,
         "mask_inset_mm": m.inset_m * 1e3,
+        "gap_mm": m.gap_m * 1e3,
         "grid": { "cell_mm": dx * 1e3, "cell_y_mm": dy * 1e3, "nx": nx, "ny": ny },
     })
 }
@@ -181,6 +182,7 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
         "peak_paint_c": null,
         "pad_core_c": null,
         "budget_used_share": null,
+        "gap_mm": p.map.gap_m * 1e3,
         "target_out_of_reach": p.target_out_of_reach,
         "binding_limit": p.limits.first().map(|l| json!({
             "name": l.name, "value": l.value, "limit": l.limit, "margin": l.margin, "unit": l.unit,

@@ -64,7 +64,7 @@ pub(super) fn checks() -> Vec<Check> {
         );
     }
     let mut line = Group::new("Straight pass", "Lin (2014), eq. 5: g(s) = sqrt(1-s²) + s² ln((1+sqrt(1-s²))/|s|)", "");
-    for (s, expected) in [(0.25, 1.097211), (0.5, 1.195265), (0.75, 1.108830), (0.9, 0.814278)] {
+    for (s, expected) in [(0.25, 1.097211), (0.5, 1.195265), (0.75, 1.108831), (0.9, 0.814278)] {
         line.add(
             format!("spinning disc, line integral at y/R = {s}"),
             expected,

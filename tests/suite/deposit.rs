@@ -5,7 +5,9 @@ use trochoid::contact::{ContactSettings, Hold, solve};
 use trochoid::math::quadrature::{Ends, integrate};
 use trochoid::motion::{Leg, PathOptions, Pattern, ToolPath, Turn};
 use trochoid::panel::{Panel, Patch};
-use trochoid::removal::{Footprint, Grid, Mask, Quantity, deposit, deposit_by_steps, deposit_quantity, panel_map, pass_profile, ripple};
+use trochoid::removal::{
+    Footprint, Grid, Mask, Quantity, deposit, deposit_by_steps, deposit_quantity, panel_map, pass_profile, ripple,
+};
 use trochoid::spin::spin_state;
 use trochoid::{Angle, Curvature, Length};
 
@@ -35,7 +37,8 @@ fn direct(f: &Footprint, leg: &Leg, at: (f64, f64)) -> f64 {
 #[test]
 fn deposit_agrees_with_quadrature_to_four_digits() {
     let cylinder = Patch::cylinder(Curvature::from_per_m(-1.0), Angle::from_deg(0.0)).unwrap();
-    let turned = Patch::quadric(Curvature::from_per_m(-0.8), Curvature::from_per_m(0.4), Angle::from_deg(30.0)).unwrap();
+    let turned =
+        Patch::quadric(Curvature::from_per_m(-0.8), Curvature::from_per_m(0.4), Angle::from_deg(30.0)).unwrap();
     let lifted = sphere(-2.5);
     let tilt = Hold::tilted(Angle::from_deg(1.0), Angle::from_deg(0.5)).unwrap();
     let grid = Grid::over((0.6, 0.6), 5e-3).unwrap();
@@ -143,7 +146,9 @@ fn overlap_ripple_of_the_published_profile() {
 #[test]
 fn volume_balance() {
     let tool = free_tool(12.0, 4200.0, 0.05, 1e-4);
-    for patch in [Patch::flat(), sphere(-1.0), Patch::cylinder(Curvature::from_per_m(1.5), Angle::from_deg(20.0)).unwrap()] {
+    for patch in
+        [Patch::flat(), sphere(-1.0), Patch::cylinder(Curvature::from_per_m(1.5), Angle::from_deg(20.0)).unwrap()]
+    {
         let s = setup(tool.clone(), linear_pad(130.0, 9e5), 0.35, 35.0, patch);
         let state = spin_state(&s, &patch, &ContactSettings::default()).unwrap();
         // A panel so large that nothing falls past its edge.

@@ -31,6 +31,7 @@ fn pages() -> Vec<(PathBuf, String)> {
 }
 
 /// Fenced blocks: line of the fence, its info string, the text inside.
+#[cfg(feature = "cli")]
 fn blocks(text: &str) -> Vec<(usize, String, String)> {
     let mut out = Vec::new();
     let mut open: Option<(usize, String, String)> = None;

@@ -21,6 +21,7 @@ mod literature;
 mod properties;
 mod random;
 mod reference;
+mod report_html;
 mod support;
 mod tilted;
 mod trade;

@@ -341,7 +341,12 @@ impl Answers {
     /// at least 1 (common practice, no source).
     #[must_use]
     pub fn light_cut_um(&self) -> f64 {
-        if self.two_steps() { (self.target_cut_um / 3.0).max(1.0) } else { self.target_cut_um }
+        if self.two_steps() {
+            // To a hundredth of a micrometre, far below what a gauge reads.
+            ((self.target_cut_um / 3.0).max(1.0) * 100.0).round() / 100.0
+        } else {
+            self.target_cut_um
+        }
     }
 
     /// Force on the face in the light step, N: the main one after haze, else 6/7 of the mean pressure

@@ -74,11 +74,9 @@ impl core::fmt::Debug for Question {
     }
 }
 
-/// A number as a person types it: no zeros at the end.
+/// A number as a person types it, no zeros at the end; typed back it is the same number.
 fn plain(x: f64) -> String {
-    // Bounds such as 14.93 N: four decimals hold every range of the list.
-    let rounded = (x * 1e4).round() / 1e4;
-    format!("{rounded}")
+    format!("{x}")
 }
 
 impl Question {

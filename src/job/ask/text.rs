@@ -175,7 +175,7 @@ impl Answers {
             pad: "finishing",
             product: "polish",
             force_n: self.light_force_n(),
-            cut_um: (self.light_cut_um() * 100.0).round() / 100.0,
+            cut_um: self.light_cut_um(),
             feed_mm_s: 30.0,
             passes: 3,
         };

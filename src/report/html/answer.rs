@@ -30,8 +30,7 @@ fn listed(steps: &[&ReportStep<'_>]) -> Markup {
 }
 
 fn summary(report: &Report<'_>) -> Markup {
-    let (trouble, fine): (Vec<_>, Vec<_>) =
-        report.steps.iter().partition(|s| Standing::of(s.plan).is_trouble());
+    let (trouble, fine): (Vec<_>, Vec<_>) = report.steps.iter().partition(|s| Standing::of(s.plan).trouble().is_some());
     let unsure: Vec<_> = fine.iter().copied().filter(|s| Standing::of(s.plan) == Standing::MayStall).collect();
     let count = report.steps.len();
     html! {
@@ -43,10 +42,11 @@ fn summary(report: &Report<'_>) -> Markup {
                 "Watch " (listed(&unsure)) ": within what is known of the bearing the pad may stall. "
             }
             @for s in &trouble {
-                b { (name(&s.step.name)) } " cannot be worked as set (" (Standing::of(s.plan).tag()) ")"
-                @match helping(&s.plan.state.remedies).next() {
-                    Some(r) => { ": first try " (kind(r)) ", " (reason(r)) ". " },
-                    None => ". ",
+                b { (name(&s.step.name)) } " cannot be worked as set"
+                @if let Some(why) = Standing::of(s.plan).trouble() { ": " (why) }
+                ". "
+                @if let Some(r) = helping(&s.plan.state.remedies).next() {
+                    "First try " b { (kind(r)) } ": " (reason(r)) ". "
                 }
             }
             "Every number is an estimate: prove it on a test spot."
@@ -72,7 +72,7 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 }
                 ", with pad " (name(&step.pad_name)) " and " (name(&step.product_name)) ". Press with "
                 b { (words::newtons(step.setup.force().n())) } " on the pad face (" (words::hand(step)) "). Move at "
-                b { (short(step.feed.mm_s())) " mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
+                b { (short(step.feed.mm_s())) "\u{a0}mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
                 b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern.name())
                 ": " b { (minutes(plan.time_s)) } " with the pad on. "
                 @if plan.cut.is_some() {

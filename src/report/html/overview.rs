@@ -40,7 +40,7 @@ fn row(s: &ReportStep<'_>) -> Markup {
     let (spin, range) = words::spin(&plan.state);
     let (cut, interval) = words::cut(plan);
     let passes = format!("{} {}", plan.passes, step.pattern.name());
-    let lead = format!("{} mm/s, overlap {}", short(step.feed.mm_s()), percent(step.overlap));
+    let lead = format!("{}\u{a0}mm/s, overlap {}", short(step.feed.mm_s()), percent(step.overlap));
     html! {
         tr role="row" {
             th role="rowheader" scope="row" {
@@ -102,7 +102,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
             tbody {
                 tr { th scope="row" { "Time with the pad on" } td { (minutes(report.time_s())) } }
                 @for (pad, n) in pads(report) {
-                    tr { th scope="row" { "Pads " (name(&pad)) } td { (n) } }
+                    tr { th scope="row" { "Pads needed, " (name(&pad)) } td { (n) } }
                 }
                 tr { th scope="row" { "Product" } td { (number(&totals["product_ml"], "ml")) } }
                 tr { th scope="row" { "Vibration exposure of the day, A(8)" } td { (number(&totals["a8_m_s2"], "m/s²")) } }

@@ -49,19 +49,27 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
             format!("mean {} kPa, peak {} kPa", three(c.mean_pressure_pa / 1e3), three(c.peak_pressure_pa / 1e3)),
         ),
         ("Part of the pad that touches", percent(c.contact_share)),
-        ("Pressed in", format!("{} mm of {} mm at most", three(1e3 * c.compression_m.0), three(1e3 * c.compression_m.1))),
+        (
+            "Pressed in",
+            format!("{} mm of {} mm at most", three(1e3 * c.compression_m.0), three(1e3 * c.compression_m.1)),
+        ),
         ("Spin", words::spin_sentence(p)),
     ];
     if let Some(line) = words::stall_sentence(s.step, state) {
         out.push(("Stall limit", line));
     }
-    let gain = state.throw_gain.filter(|g| *g > 1.05).map_or(String::new(), |g| {
-        format!("; the pad's own inertia may raise it by {}", percent(g - 1.0))
-    });
+    let gain = state
+        .throw_gain
+        .filter(|g| *g > 1.05)
+        .map_or(String::new(), |g| format!("; the pad's own inertia may raise it by {}", percent(g - 1.0)));
     out.push(("Throw at the face", format!("{} mm{gain}", fixed(2e3 * state.run.face_orbit_m, 2))));
     out.push((
         "Speed at the face",
-        format!("{} m/s on the orbit, {} m/s mean over the pad", fixed(state.orbit_speed_m_s, 2), fixed(state.pad_mean_speed_m_s, 2)),
+        format!(
+            "{} m/s on the orbit, {} m/s mean over the pad",
+            fixed(state.orbit_speed_m_s, 2),
+            fixed(state.pad_mean_speed_m_s, 2)
+        ),
     ));
     out.push((
         "Removal",
@@ -80,7 +88,10 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
         ));
     }
     out.push(("Part of the panel where the pad stalls", percent(p.stalled_share)));
-    out.push(("Power", format!("{} W of friction, {} N·m on the shaft", fixed(state.friction_w, 0), fixed(state.orbit_torque_nm, 3))));
+    out.push((
+        "Power",
+        format!("{} W of friction, {} N·m on the shaft", fixed(state.friction_w, 0), fixed(state.orbit_torque_nm, 3)),
+    ));
     out.push(("Hottest paint", number(&json["peak_paint_c"], "°C")));
     out.push(("Pad core", number(&json["pad_core_c"], "°C")));
     let budget = json["budget_used_share"].as_f64().map_or_else(|| words::NOT_YET.to_owned(), percent);
@@ -90,6 +101,7 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
 
 fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
     html! {
+        div.tables {
         table.plain {
             caption { "Numbers of step " (name(&s.step.name)) }
             tbody {
@@ -107,6 +119,7 @@ fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
                 }
             }
         }
+        }
     }
 }
 
@@ -123,8 +136,10 @@ pub(super) fn pictures(report: &Report<'_>) -> Markup {
                     span class=(standing.class()) { (standing.tag()) }
                 }
                 @if s.pictures.is_empty() { p { "No pictures: this build draws none." } }
-                @for p in &s.pictures {
-                    ({ number += 1; figure(p, number) })
+                div.figures {
+                    @for p in &s.pictures {
+                        ({ number += 1; figure(p, number) })
+                    }
                 }
                 (details(s, &report.json["steps"][i]))
             }

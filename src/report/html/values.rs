@@ -1,4 +1,5 @@
-//! What the plan rests on: every default with its source and grade, and every value given.
+//! What the plan rests on: every default with its source and grade, every value given, and what
+//! follows from those.
 
 use super::words::plain;
 use crate::job::Resolved;
@@ -12,6 +13,7 @@ fn key(text: &str) -> Markup {
     }
 }
 
+/// Values with source and grade, one a row.
 fn table(id: &str, caption: &str, rows: &[&Resolved]) -> Markup {
     html! {
         table.cards.values role="table" aria-labelledby=(id) {
@@ -27,8 +29,44 @@ fn table(id: &str, caption: &str, rows: &[&Resolved]) -> Markup {
                         th role="rowheader" scope="row" { (key(&r.key)) }
                         td role="cell" data-label="Value" { div { (plain(&r.value)) } }
                         td role="cell" data-label="Source" { div { (plain(&r.source)) } }
-                        td role="cell" data-label="Grade" {
-                            div { @match r.grade { Some(g) => (g), None => "as given" } }
+                        td role="cell" data-label="Grade" { div { @match r.grade { Some(g) => (g), None => "not graded" } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Table of the job file that a key stands in, and the rest of the key.
+fn part_of(key: &str) -> (&str, &str) {
+    let named = ["tool.", "pad.", "product.", "paint.", "pairing.", "panel.", "step."];
+    let dots = if named.iter().any(|n| key.starts_with(n)) { 2 } else { 1 };
+    match key.match_indices('.').nth(dots - 1) {
+        Some((at, _)) => (&key[..at], &key[at + 1..]),
+        None => ("", key),
+    }
+}
+
+/// Values from the job file, a row for each of its tables.
+fn given_table(rows: &[&Resolved]) -> Markup {
+    html! {
+        table.plain.given {
+            caption { "Values given in the job file, table by table" }
+            thead { tr { th scope="col" { "Table" } th scope="col" { "Keys and values" } } }
+            tbody {
+                @for group in rows.chunk_by(|a, b| part_of(&a.key).0 == part_of(&b.key).0) {
+                    tr {
+                        th scope="row" {
+                            @match group.first().map_or("", |r| part_of(&r.key).0) {
+                                "" => "job",
+                                name => (key(name)),
+                            }
+                        }
+                        td {
+                            @for (i, r) in group.iter().enumerate() {
+                                @if i > 0 { "; " }
+                                span.key { (key(part_of(&r.key).1)) } " " (plain(&r.value))
+                            }
                         }
                     }
                 }
@@ -39,7 +77,9 @@ fn table(id: &str, caption: &str, rows: &[&Resolved]) -> Markup {
 
 /// The section.
 pub(super) fn section(resolved: &[Resolved], warnings: &[String]) -> Markup {
-    let (defaults, given): (Vec<&Resolved>, Vec<&Resolved>) = resolved.iter().partition(|r| r.is_default);
+    let (defaults, others): (Vec<&Resolved>, Vec<&Resolved>) = resolved.iter().partition(|r| r.is_default);
+    // What the job file itself says has no grade: how well it is known is its writer's to say.
+    let (follows, given): (Vec<&Resolved>, Vec<&Resolved>) = others.into_iter().partition(|r| r.grade.is_some());
     html! {
         h2 #assumptions-heading { "Assumptions" }
         h3 { "Assumed: what the job left out" }
@@ -57,6 +97,22 @@ pub(super) fn section(resolved: &[Resolved], warnings: &[String]) -> Markup {
             p { "To look at again:" }
             ul { @for w in warnings { li { (plain(w)) } } }
         }
-        (table("given-caption", "Values given, and what follows from them", &given))
+        (given_table(&given))
+        @if !follows.is_empty() {
+            (table("follows-caption", "What follows from the values given", &follows))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::part_of;
+
+    #[test]
+    fn keys_fall_apart_at_their_table() {
+        assert_eq!(part_of("tool.wide.bearing.bore_mm"), ("tool.wide", "bearing.bore_mm"));
+        assert_eq!(part_of("ambient.temperature_c"), ("ambient", "temperature_c"));
+        assert_eq!(part_of("schema"), ("", "schema"));
+        assert_eq!(part_of("step.cut"), ("", "step.cut"));
     }
 }

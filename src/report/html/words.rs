@@ -1,4 +1,4 @@
-//! Numbers, names and outcomes in words. A number that is not there is said to be missing; it never
+//! Numbers, names and outcomes in words. A number stays on the line of its unit. A number that is not there is said to be missing; it never
 //! shows as zero.
 
 use crate::job::Step;
@@ -61,12 +61,12 @@ pub(super) fn short(value: f64) -> String {
 
 /// Force in whole newtons, tenths below ten.
 pub(super) fn newtons(value: f64) -> String {
-    format!("{} N", fixed(value, usize::from(value.abs() < 9.95)))
+    format!("{}\u{a0}N", fixed(value, usize::from(value.abs() < 9.95)))
 }
 
 /// A share as a whole percentage.
 pub(super) fn percent(share: f64) -> String {
-    format!("{} %", fixed(100.0 * share, 0))
+    format!("{}\u{a0}%", fixed(100.0 * share, 0))
 }
 
 /// Revolutions per minute of a rate in rad/s.
@@ -80,7 +80,7 @@ pub(super) fn minutes(seconds: f64) -> String {
         return NOT_YET.to_owned();
     }
     let whole = seconds.round();
-    format!("{:.0} min {:02.0} s", (whole / 60.0).floor(), whole % 60.0)
+    format!("{:.0}\u{a0}min {:02.0}\u{a0}s", (whole / 60.0).floor(), whole % 60.0)
 }
 
 /// A curvature with its radius.
@@ -159,6 +159,17 @@ impl Standing {
         }
     }
 
+    /// What is the matter, to follow "cannot be worked as set:".
+    pub(super) const fn trouble(self) -> Option<&'static str> {
+        match self {
+            Self::Sticks => Some("the face sticks and the pad only kneads"),
+            Self::Reverses => Some("the pad turns against the orbit (a prediction, not yet seen in published data)"),
+            Self::Stalls => Some("the pad stalls"),
+            Self::Beyond => Some("a limit is passed"),
+            Self::MayStall | Self::Turns | Self::Driven => None,
+        }
+    }
+
     /// Style class of the tag; the words alone carry the meaning.
     pub(super) const fn class(self) -> &'static str {
         match self {
@@ -166,11 +177,6 @@ impl Standing {
             Self::MayStall => "tag unsure",
             Self::Turns | Self::Driven => "tag good",
         }
-    }
-
-    /// Whether the step cannot be worked as set.
-    pub(super) const fn is_trouble(self) -> bool {
-        matches!(self, Self::Sticks | Self::Reverses | Self::Stalls | Self::Beyond)
     }
 }
 
@@ -185,7 +191,7 @@ pub(super) fn spin(s: &OperatingState) -> (String, Option<String>) {
     if s.run.sticks {
         return ("face sticks".to_owned(), None);
     }
-    let own = format!("{} rpm", fixed(rpm(s.run.spin), 0));
+    let own = format!("{}\u{a0}rpm", fixed(rpm(s.run.spin), 0));
     if s.limits_range.is_none() {
         return (own, Some("driven".to_owned()));
     }
@@ -196,7 +202,10 @@ pub(super) fn spin(s: &OperatingState) -> (String, Option<String>) {
 pub(super) fn spin_sentence(plan: &StepPlan) -> String {
     let s = &plan.state;
     let (own, range) = (fixed(rpm(s.run.spin), 0), spin(s).1.unwrap_or_default());
-    let numbers = format!("{own} rpm ({range} over the range of the bearing drag); useful from {}", fixed(rpm(s.useful_spin), 0));
+    let numbers = format!(
+        "{own}\u{a0}rpm ({range} over the range of the bearing drag); useful from {}",
+        fixed(rpm(s.useful_spin), 0)
+    );
     if s.run.sticks {
         return "The face sticks: the pad only kneads and cuts nothing; less force, or a thinner or stiffer pad."
             .to_owned();
@@ -205,13 +214,17 @@ pub(super) fn spin_sentence(plan: &StepPlan) -> String {
         return format!("The pad is driven: {own} rpm whatever the panel.");
     }
     if s.reverses {
-        return format!("The pad turns backwards, against the orbit (a prediction, not yet seen in published data): {numbers}.");
+        return format!(
+            "The pad turns backwards, against the orbit (a prediction, not yet seen in published data): {numbers}."
+        );
     }
     if s.stalled {
-        let unsure = if s.spin_range.1 >= s.useful_spin { " It may turn if its bearing drags less than assumed." } else { "" };
+        let unsure =
+            if s.spin_range.1 >= s.useful_spin { " It may turn if its bearing drags less than assumed." } else { "" };
         return format!("The pad stalls: {numbers}.{unsure}");
     }
-    let unsure = if s.spin_range.0 < s.useful_spin { " It may stall if its bearing drags more than assumed." } else { "" };
+    let unsure =
+        if s.spin_range.0 < s.useful_spin { " It may stall if its bearing drags more than assumed." } else { "" };
     format!("The pad turns: {numbers}.{unsure}")
 }
 
@@ -233,7 +246,8 @@ pub(super) fn stall_number(s: &OperatingState) -> String {
 pub(super) fn stall_sentence(step: &Step, s: &OperatingState) -> Option<String> {
     s.limits_range.filter(|_| !s.run.sticks)?;
     if s.limits.stalled_on_flat {
-        let crown = s.limits.sphere.map_or(String::new(), |c| format!("; on a crown it would turn from {}", curvature(c.at)));
+        let crown =
+            s.limits.sphere.map_or(String::new(), |c| format!("; on a crown it would turn from {}", curvature(c.at)));
         return Some(format!("it stalls on a flat panel already{crown}"));
     }
     if let (Some(number), Some(k)) = (s.limits.stall_number(), s.limits.along_panel_per_m(step.setup.patch())) {
@@ -260,8 +274,8 @@ pub(super) fn limit(l: &Limit) -> (String, String, String) {
 pub(super) fn cut(plan: &StepPlan) -> (String, Option<String>) {
     match plan.cut {
         Some(c) => (
-            format!("{} µm", fixed(1e6 * c.mean, 2)),
-            Some(format!("{} to {} µm", fixed(1e6 * c.low, 2), fixed(1e6 * c.high, 2))),
+            format!("{}\u{a0}µm", fixed(1e6 * c.mean, 2)),
+            Some(format!("{} to {}\u{a0}µm", fixed(1e6 * c.low, 2), fixed(1e6 * c.high, 2))),
         ),
         None => (
             "no worked area inside the pad's rim".to_owned(),
@@ -281,9 +295,9 @@ mod tests {
         assert_eq!(fixed(f64::NAN, 1), NOT_YET);
         assert_eq!([250.4, 25.04, 2.504, 0.2504, 0.02504].map(three), ["250", "25.0", "2.50", "0.250", "0.0250"]);
         assert_eq!([4.5, 3.0, 100.0, 2.25].map(short), ["4.5", "3", "100", "2.25"]);
-        assert_eq!([35.0, 4.25, -9.96].map(newtons), ["35 N", "4.2 N", "−10 N"]);
-        assert_eq!(minutes(119.6), "2 min 00 s");
-        assert_eq!(percent(-0.668), "−67 %");
+        assert_eq!([35.0, 4.25, -9.96].map(newtons), ["35\u{a0}N", "4.2\u{a0}N", "−10\u{a0}N"]);
+        assert_eq!(minutes(119.6), "2\u{a0}min 00\u{a0}s");
+        assert_eq!(percent(-0.668), "−67\u{a0}%");
         assert_eq!(plain("a\u{0}b\nc"), "a b c");
     }
 }

@@ -179,11 +179,7 @@ pub fn throw_picture(setup: &Setup) -> Result<Option<Figure>, PlotError> {
         x: Axis::between("normal force [N]", 0.0, 3.0 * now),
         y: Axis::between("throw at the face [mm]", 0.0, 1.1 * throw.mm()),
         series,
-        limits: vec![Limit {
-            label: "plate".into(),
-            at: throw.mm(),
-            ..Limit::default()
-        }],
+        limits: vec![Limit { label: "plate".into(), at: throw.mm(), ..Limit::default() }],
         marks: vec![Mark { label: "this job".into(), x: now, y: 2e3 * setup.face_orbit().radius_m }],
         ..CurveChart::default()
     }

@@ -12,5 +12,5 @@ mod speed;
 pub(crate) use face::ArcPoint;
 pub use face::Face;
 pub use grain::GrainPath;
-pub use path::{Leg, MAX_LEGS, PathOptions, Pattern, ToolPath, Turn};
+pub use path::{Leg, MAX_LEGS, PassLine, PathOptions, Pattern, ToolPath, Turn};
 pub use speed::{face_mean_speed, pad_point_speed, panel_point_speed};

@@ -79,6 +79,9 @@ pub enum Turn {
     Round,
 }
 
+/// A pass line without its joints: from, to, m.
+pub type PassLine = ((f64, f64), (f64, f64));
+
 /// Options of a path.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct PathOptions {
@@ -97,8 +100,7 @@ pub struct PathOptions {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToolPath {
     legs: Vec<Leg>,
-    /// Pass lines, without the joints: from, to.
-    lines: Vec<((f64, f64), (f64, f64))>,
+    lines: Vec<PassLine>,
     spacing: Vec<f64>,
 }
 
@@ -287,9 +289,9 @@ impl ToolPath {
         &self.legs
     }
 
-    /// Pass lines without their joints, as (from, to).
+    /// Pass lines without their joints.
     #[must_use]
-    pub fn lines(&self) -> &[((f64, f64), (f64, f64))] {
+    pub fn lines(&self) -> &[PassLine] {
         &self.lines
     }
 

@@ -70,5 +70,5 @@ pub fn panel_point_speed(face: &Face, rate: f64, spin: f64, rho: f64, nodes: usi
         return mean_speed(a, b);
     }
     face.arcs(rho, nodes, &mut arcs);
-    arcs.iter().map(|p| p.cover * (a * a + b * b + 2.0 * a * b * p.cosine).max(0.0).sqrt()).sum()
+    arcs.iter().map(|p| p.cover * (a * a + b * b + 2.0 * a * b * p.cosine).max(0.0).sqrt()).sum::<f64>() + 0.0
 }

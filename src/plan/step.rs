@@ -171,7 +171,7 @@ fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
                 crate::units::AngularRate::from_rad_s(state.run.spin).rpm(),
                 crate::units::AngularRate::from_rad_s(state.useful_spin).rpm(),
             );
-            out.push(Limit { name: "spin", value, limit, margin: (value - limit) / limit, unit: "rpm" });
+            out.push(Limit { name: "spin", value, limit, margin: 1.0 - limit / value.max(1e-9), unit: "rpm" });
         }
     }
     let (compression, most) = state.run.contact.compression_m;

@@ -154,11 +154,12 @@ fn rate_window(setup: &Setup) -> (f64, f64) {
     }
 }
 
-/// Forces that the curves are drawn for, around the set-up's own, N.
+/// Forces that the curves are drawn for: the set-up's own, and whole newtons around it.
 #[must_use]
 pub fn force_family(setup: &Setup) -> Vec<f64> {
     let n = setup.force().n();
-    [0.5, 0.75, 1.0, 1.5].iter().map(|f| (f * n * 10.0).round() / 10.0).collect()
+    let whole = |share: f64| (share * n).round().max(1.0);
+    vec![whole(0.5), whole(0.75), n, whole(1.5)]
 }
 
 /// Values that a sweep picture shows for one setting.

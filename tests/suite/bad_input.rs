@@ -332,10 +332,10 @@ fn a_free_drive_without_a_throw_is_refused() {
     assert_eq!(run_on(&rotary, &["state", "--json"]).code, Some(0));
 }
 
-/// Every file in a folder is whole, and none is a temporary one.
-fn whole(folder: &Path) {
+/// No temporary file was left in a folder.
+fn tidy(folder: &Path) {
     for name in names_in(folder) {
-        assert!(!name.ends_with(".tmp"), "{name} was left");
+        assert!(!name.contains(".tmp"), "{name} was left");
     }
 }
 
@@ -358,7 +358,7 @@ fn outputs_that_cannot_be_written() {
     // A folder in the place of a file.
     fs::create_dir_all(folder.path().join("o/plan.txt/inside")).unwrap();
     refused(&run_in(folder.path(), &["plan", "job.toml", "--out", "o"]), 1, &["cannot write", "plan.txt"]);
-    whole(&folder.path().join("o"));
+    tidy(&folder.path().join("o"));
     let json = fs::read_to_string(folder.path().join("o/plan.json")).unwrap();
     assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok(), "what was written before is whole");
     assert_eq!(
@@ -413,7 +413,7 @@ fn names_with_markup_and_paths_stay_names() {
         let file = name.rsplit('/').next().unwrap();
         assert!(inside && file.chars().all(|c| c.is_ascii_alphanumeric() || "._-".contains(c)), "{name}");
         assert!(!file.starts_with('.'), "{name} is hidden");
-        if file.ends_with(".svg") {
+        if file.contains(".svg") {
             let svg = fs::read_to_string(folder.path().join(name)).unwrap();
             for markup in ["<script", "<b>", "<i>", "& "] {
                 assert!(!svg.contains(markup), "{markup} in {name}");

@@ -554,8 +554,8 @@ fn map_holds_its_keys_and_its_sums() {
     let sd = (inside.iter().map(|c| (c - mean).powi(2)).sum::<f64>() / n).sqrt();
     let percentile = |p: f64| {
         let at = p * (n - 1.0);
-        let (i, t) = (at as usize, at.fract());
-        inside[i] + t * (inside[(i + 1).min(inside.len() - 1)] - inside[i])
+        let i = (0..inside.len() - 1).find(|i| at < (i + 1) as f64).unwrap();
+        inside[i] + (at - i as f64) * (inside[i + 1] - inside[i])
     };
     // The table has seven digits.
     near("mean", number(&map, "/cut_um/mean"), mean, 1e-6);

@@ -384,9 +384,10 @@ fn write_pad(page: &mut Page, name: &str, pad: &PadAnswers) {
          your pad takes its place (law = \"measured\").",
         short(pad.firmness.modulus_kpa())
     ));
-    page.0.push_str(&format!(
-        "compression = {{ law = \"linear\", stiffness_kpa_per_mm = {:?} }}\n",
-        pad.stiffness_kpa_per_mm()
-    ));
+    page.line(
+        "compression",
+        &format!("{{ law = \"linear\", stiffness_kpa_per_mm = {:?} }}", pad.stiffness_kpa_per_mm()),
+        "",
+    );
     page.number("shear_modulus_kpa", pad.firmness.shear_kpa(), "kPa, assumed from the firmness");
 }

@@ -19,6 +19,8 @@ pub mod reference;
 mod rings;
 mod solve;
 mod tilted;
+mod tilted_peak;
+mod tilted_phase;
 
 pub use error::{BottomedOut, ContactError};
 

@@ -1,7 +1,9 @@
-//! Contact of a tilted pad: the pressure field moves with the pad, so the load is summed over pad
-//! points and orbit phases, with every ring cut at the contact edge.
+//! Contact of a tilted pad: the pressure field moves with the pad, so the load is summed over orbit
+//! phases and, at each phase, over rays through the face that are cut at the contact edge.
 
-use super::{BottomedOut, Contact, ContactError, ContactSettings, Load};
+use super::tilted_peak::{Hardest, peak_pressure};
+use super::tilted_phase::{Azimuths, Phase, Ray, Tilt};
+use super::{BottomedOut, Contact, ContactError, ContactSettings, Load, PressureField};
 use crate::equipment::Stack;
 use crate::math::quadrature::{Ends, rule};
 use crate::motion::Face;
@@ -39,8 +41,7 @@ impl TiltedLoad {
     /// The same load on fewer nodes and phases.
     pub(crate) fn fewer(&self) -> Self {
         let settings = self.settings.fewer();
-        let mut samples = Vec::new();
-        Sweep { face: &self.face, stack: &self.stack, settings: &settings }.run(&self.tilt, None, Some(&mut samples));
+        let samples = Sweep::new(&self.face, &self.stack, &settings).samples(&self.tilt, 0.0);
         Self { settings, samples, ..self.clone() }
     }
 
@@ -51,16 +52,16 @@ impl TiltedLoad {
     }
 
     /// Samples for friction sums where the sliding speed vanishes at `still` from the pad centre,
-    /// at γ = π (or at γ = 0): fresh and crowded there when that lies on the face, else the kept
-    /// ones.
+    /// at γ = π (or at γ = 0): along fresh rays from there when that lies on or near the face, else
+    /// the kept ones.
     pub(crate) fn samples_around(&self, still: Option<f64>, at_pi: bool) -> std::borrow::Cow<'_, [Sample]> {
-        match still.filter(|s| *s > 0.8 * self.face.hole() && *s < 1.25 * self.face.radius()) {
+        match still.filter(|s| *s > 0.7 * self.face.hole() && *s < 1.3 * self.face.radius()) {
             None => std::borrow::Cow::Borrowed(&self.samples),
             Some(s) => {
-                let sweep = Sweep { face: &self.face, stack: &self.stack, settings: &self.settings };
-                let mut out = Vec::with_capacity(self.samples.len() * 2);
-                sweep.run(&self.tilt, Some((s, at_pi)), Some(&mut out));
-                std::borrow::Cow::Owned(out)
+                // The direction of sliding turns once around there: more rays.
+                let settings = ContactSettings { azimuth_nodes: 3 * self.settings.azimuth_nodes, ..self.settings };
+                let sweep = Sweep::new(&self.face, &self.stack, &settings);
+                std::borrow::Cow::Owned(sweep.samples(&self.tilt, if at_pi { -s } else { s }))
             }
         }
     }
@@ -86,330 +87,177 @@ impl TiltedLoad {
     }
 }
 
-/// Heave, slopes and curvatures in principal axes.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Tilt {
-    curvature: (f64, f64),
-    axis: f64,
-    slope: (f64, f64),
-    heave: f64,
-}
-
-/// Compression on pad rings at one phase: c0(s) + s(gx cos φ + gy sin φ) − d s² cos 2φ.
-#[derive(Debug, Clone, Copy)]
-struct Phase {
-    alpha: f64,
-    base: f64,
-    bend: f64,
-    gx: f64,
-    gy: f64,
-    twist: f64,
-}
-
-const SPOKES: usize = 32;
-
-impl Phase {
-    fn new(tilt: &Tilt, orbit: f64, alpha: f64) -> Self {
-        let (k1, k2) = tilt.curvature;
-        let (sin, cos) = alpha.sin_cos();
-        Self {
-            alpha,
-            base: tilt.heave - 0.5 * orbit * orbit * (k1 * cos * cos + k2 * sin * sin),
-            bend: 0.25 * (k1 + k2),
-            gx: tilt.slope.0 - orbit * k1 * cos,
-            gy: tilt.slope.1 - orbit * k2 * sin,
-            twist: 0.25 * (k1 - k2),
-        }
-    }
-
-    fn compression(&self, s: f64, phi: f64) -> f64 {
-        let (sin, cos) = phi.sin_cos();
-        self.base - self.bend * s * s + s * (self.gx * cos + self.gy * sin)
-            - self.twist * s * s * (cos * cos - sin * sin)
-    }
-
-    /// Smallest and largest compression on a ring.
-    fn extremes(&self, s: f64) -> (f64, f64) {
-        let amplitude = s * self.gx.hypot(self.gy);
-        if self.twist.abs() * s * s <= 1e-15 * amplitude {
-            let mean = self.base - self.bend * s * s;
-            return (mean - amplitude, mean + amplitude);
-        }
-        let step = 2.0 * PI / SPOKES as f64;
-        let at = |i: usize| self.compression(s, step * i as f64);
-        let (mut low, mut high) = ((f64::INFINITY, 0), (f64::NEG_INFINITY, 0));
-        for i in 0..SPOKES {
-            let v = at(i);
-            if v < low.0 {
-                low = (v, i);
-            }
-            if v > high.0 {
-                high = (v, i);
-            }
-        }
-        let polish = |i: usize, sign: f64| {
-            let (mut a, mut b) = (step * (i as f64 - 1.0), step * (i as f64 + 1.0));
-            for _ in 0..40 {
-                let (c, d) = (a + 0.381_966 * (b - a), b - 0.381_966 * (b - a));
-                if sign * self.compression(s, c) > sign * self.compression(s, d) {
-                    b = d;
-                } else {
-                    a = c;
-                }
-            }
-            self.compression(s, 0.5 * (a + b))
-        };
-        (low.0.min(polish(low.1, -1.0)), high.0.max(polish(high.1, 1.0)))
-    }
-
-    /// Radii at which a ring begins or ceases to touch, wholly or partly.
-    fn breaks(&self, inner: f64, outer: f64, out: &mut Vec<f64>) {
-        let scan = 16;
-        let radius = |i: usize| inner + (outer - inner) * i as f64 / scan as f64;
-        let mut last = self.extremes(radius(0));
-        for i in 1..=scan {
-            let next = self.extremes(radius(i));
-            for pick in [0_usize, 1] {
-                let take = |e: (f64, f64)| if pick == 0 { e.0 } else { e.1 };
-                if (take(last) > 0.0) != (take(next) > 0.0) {
-                    let (mut a, mut b) = (radius(i - 1), radius(i));
-                    let positive = take(last) > 0.0;
-                    for _ in 0..40 {
-                        let mid = 0.5 * (a + b);
-                        if (take(self.extremes(mid)) > 0.0) == positive {
-                            a = mid;
-                        } else {
-                            b = mid;
-                        }
-                    }
-                    out.push(0.5 * (a + b));
-                }
-            }
-            last = next;
-        }
-    }
-
-    /// Arcs of a ring that touch, as (from, to); a full ring is (0, 2π).
-    fn arcs(&self, s: f64, out: &mut Vec<(f64, f64)>) {
-        out.clear();
-        let amplitude = s * self.gx.hypot(self.gy);
-        let mean = self.base - self.bend * s * s;
-        if self.twist.abs() * s * s <= 1e-15 * amplitude.max(mean.abs()) {
-            if mean >= amplitude {
-                out.push((0.0, 2.0 * PI));
-            } else if mean > -amplitude {
-                let half = (-mean / amplitude).acos();
-                let centre = self.gy.atan2(self.gx);
-                out.push((centre - half, centre + half));
-            }
-            return;
-        }
-        let step = 2.0 * PI / SPOKES as f64;
-        let mut edges: Vec<(f64, bool)> = Vec::new();
-        let mut last = self.compression(s, 0.0);
-        let first_in = last > 0.0;
-        for i in 1..=SPOKES {
-            let next = self.compression(s, step * i as f64);
-            if (last > 0.0) != (next > 0.0) {
-                let (mut a, mut b) = (step * (i as f64 - 1.0), step * i as f64);
-                let positive = last > 0.0;
-                for _ in 0..50 {
-                    let mid = 0.5 * (a + b);
-                    if (self.compression(s, mid) > 0.0) == positive {
-                        a = mid;
-                    } else {
-                        b = mid;
-                    }
-                }
-                edges.push((0.5 * (a + b), !positive));
-            }
-            last = next;
-        }
-        if edges.is_empty() {
-            if first_in {
-                out.push((0.0, 2.0 * PI));
-            }
-            return;
-        }
-        for (i, (from, enters)) in edges.iter().enumerate() {
-            if *enters {
-                let to = if i + 1 < edges.len() { edges[i + 1].0 } else { edges[0].0 + 2.0 * PI };
-                out.push((*from, to));
-            }
-        }
-    }
-}
+/// More joins of a measured law than this are no longer cut at: the jumps of curvature are small
+/// then, and every cut costs nodes.
+const MOST_JOINS: usize = 12;
 
 /// Everything that the force balance sums over.
 struct Sweep<'a> {
     face: &'a Face,
     stack: &'a Stack,
-    settings: &'a ContactSettings,
+    /// Foundation modulus where a ray integrates in closed form: linear law, plate behind it all.
+    closed_form: Option<f64>,
+    knots: Vec<f64>,
+    phases: Vec<(f64, f64)>,
+    azimuths: Azimuths,
+    radial_nodes: usize,
 }
 
+/// Sums over face and orbit.
+#[derive(Debug, Default)]
 struct Sums {
     force: f64,
     stiffness: f64,
     touching: f64,
-    peak: f64,
+    /// Force at each phase, as its share of the orbit mean.
+    by_phase: Vec<f64>,
 }
 
-impl Sweep<'_> {
-    fn run(&self, tilt: &Tilt, still: Option<(f64, bool)>, mut keep: Option<&mut Vec<Sample>>) -> Sums {
-        let face = self.face;
-        let mut sums = Sums { force: 0.0, stiffness: 0.0, touching: 0.0, peak: 0.0 };
-        let (mut radii, mut arcs) = (Vec::new(), Vec::new());
-        let phases = self.settings.phases;
-        for j in 0..phases {
-            let alpha = 2.0 * PI * (j as f64 + 0.5) / phases as f64;
-            let phase = Phase::new(tilt, face.orbit(), alpha);
-            radii.clear();
-            radii.extend([face.hole(), face.radius()]);
-            if face.overhangs() {
-                radii.push(face.plate());
-            }
-            phase.breaks(face.hole(), face.radius(), &mut radii);
-            if let Some((r, _)) = still.filter(|(r, _)| *r > face.hole() && *r < face.radius()) {
-                radii.push(r);
-            }
-            radii.sort_unstable_by(f64::total_cmp);
-            for w in radii.windows(2) {
-                let (low, high) = (w[0], w[1]);
-                if high - low <= 1e-12 * face.radius() || phase.extremes(0.5 * (low + high)).1 <= 0.0 {
-                    continue;
-                }
-                for q in rule(self.settings.radial_nodes, Ends::Both) {
-                    let s = low + (high - low) * q.x;
-                    let ring = q.w * (high - low) * s / phases as f64;
-                    let backing = face.backing(s);
-                    phase.arcs(s, &mut arcs);
-                    // Where the speed nearly vanishes on this ring, crowd the nodes around that point.
-                    let crowd = still.map(|(r, at_pi)| {
-                        let width = ((s - r).abs() / (s * r).sqrt()).max(1e-12);
-                        (width, phase.alpha + if at_pi { PI } else { 0.0 })
-                    });
-                    for (from, to) in &arcs {
-                        let span = to - from;
-                        let mut point = |phi: f64, weight: f64| {
-                            let (p, dp) = self.stack.pressure(phase.compression(s, phi));
-                            let area = ring * weight;
-                            sums.force += area * backing * p;
-                            sums.stiffness += area * backing * dp;
-                            sums.touching += area;
-                            sums.peak = sums.peak.max(backing * p);
-                            if let Some(list) = keep.as_deref_mut() {
-                                list.push(Sample { s, cosine: (phi - phase.alpha).cos(), force: area * backing * p });
-                            }
-                        };
-                        if let Some((width, centre)) = crowd.filter(|(width, _)| *width < 0.3) {
-                            crowded(from - centre, to - centre, width, self.settings.azimuth_nodes, |u, w| {
-                                point(centre + u, w);
-                            });
-                        } else if span >= 2.0 * PI {
-                            let n = 2 * self.settings.azimuth_nodes;
-                            for i in 0..n {
-                                point(2.0 * PI * (i as f64 + 0.5) / n as f64, 2.0 * PI / n as f64);
-                            }
-                        } else {
-                            for a in rule(self.settings.azimuth_nodes, Ends::Smooth) {
-                                point(from + span * a.x, a.w * span);
-                            }
-                        }
+impl<'a> Sweep<'a> {
+    fn new(face: &'a Face, stack: &'a Stack, settings: &ContactSettings) -> Self {
+        let count = settings.phases.max(1);
+        let knots = stack.knots();
+        Self {
+            face,
+            stack,
+            closed_form: stack.linear_stiffness().filter(|_| !face.overhangs()),
+            knots: if knots.len() > MOST_JOINS { Vec::new() } else { knots },
+            phases: (0..count)
+                .map(|j| {
+                    let (sin, cos) = (2.0 * PI * (j as f64 + 0.5) / count as f64).sin_cos();
+                    (cos, sin)
+                })
+                .collect(),
+            azimuths: Azimuths::new(settings.azimuth_nodes),
+            radial_nodes: settings.radial_nodes,
+        }
+    }
+
+    /// The orbit-averaged force, its derivative with heave and the area that touches.
+    fn balance(&self, tilt: &Tilt) -> Sums {
+        let mut sums = Sums { by_phase: Vec::with_capacity(self.phases.len()), ..Sums::default() };
+        let share = 1.0 / self.phases.len() as f64;
+        let mut cuts = Vec::new();
+        for radius in &self.phases {
+            let phase = Phase::new(tilt, self.face.orbit(), *radius);
+            let (mut force, mut stiffness, mut touching) = (0.0, 0.0, 0.0);
+            phase.rays(self.face, 0.0, &self.azimuths, |ray| {
+                ray.touching(self.face.hole(), |a, b| {
+                    let area = 0.5 * (b - a) * (b + a) * ray.weight;
+                    touching += area;
+                    if let Some(k) = self.closed_form {
+                        let (c0, c1, c2) = ray.compression;
+                        let moment = |s: f64| s * s * (0.5 * c0 + s * (c1 / 3.0 + s * 0.25 * c2));
+                        force += k * (moment(b) - moment(a)) * ray.weight;
+                        stiffness += k * area;
+                    } else {
+                        self.nodes(&ray, (a, b), &mut cuts, |s, w| {
+                            let (p, dp) = self.stack.pressure(ray.at(s));
+                            let w = w * self.face.backing(s);
+                            force += w * p;
+                            stiffness += w * dp;
+                        });
                     }
-                }
-            }
+                });
+            });
+            sums.force += force * share;
+            sums.stiffness += stiffness * share;
+            sums.touching += touching * share;
+            sums.by_phase.push(force * share);
         }
         sums
     }
-}
 
-/// Nodes over `from..to`, crowded around the multiples of 2π by x = width·sinh t, x the distance from
-/// the nearest one.
-fn crowded(from: f64, to: f64, width: f64, n: usize, mut f: impl FnMut(f64, f64)) {
-    let mut k = (from / PI).floor();
-    while k * PI < to {
-        let (low, high) = ((k * PI).max(from), ((k + 1.0) * PI).min(to));
-        let even = k.rem_euclid(2.0) < 0.5;
-        if high > low {
-            // The near end is the left one after an even multiple of π, the right one before it.
-            let (near, far) =
-                if even { (low - k * PI, high - k * PI) } else { ((k + 1.0) * PI - high, (k + 1.0) * PI - low) };
-            let (t0, t1) = ((near / width).asinh(), (far / width).asinh());
-            for q in rule(n, Ends::Smooth) {
-                let t = t0 + (t1 - t0) * q.x;
-                let x = width * t.sinh();
-                let u = if even { k * PI + x } else { (k + 1.0) * PI - x };
-                f(u, q.w * (t1 - t0) * width * t.cosh());
+    /// Orbit mean of the area that touches, m².
+    fn touching(&self, tilt: &Tilt) -> f64 {
+        let mut area = 0.0;
+        for radius in &self.phases {
+            Phase::new(tilt, self.face.orbit(), *radius).rays(self.face, 0.0, &self.azimuths, |ray| {
+                ray.touching(self.face.hole(), |a, b| area += 0.5 * (b - a) * (b + a) * ray.weight);
+            });
+        }
+        area / self.phases.len() as f64
+    }
+
+    /// Pad points with their forces, on rays from a point at `origin` (signed, along the orbit radius).
+    fn samples(&self, tilt: &Tilt, origin: f64) -> Vec<Sample> {
+        let share = 1.0 / self.phases.len() as f64;
+        let mut out = Vec::with_capacity(self.phases.len() * self.azimuths.count() * self.radial_nodes);
+        let mut cuts = Vec::new();
+        let centred = origin.abs() <= 0.0;
+        for radius in &self.phases {
+            let phase = Phase::new(tilt, self.face.orbit(), *radius);
+            phase.rays(self.face, origin, &self.azimuths, |ray| {
+                // Component of the ray's direction along the orbit radius.
+                let along = ray.direction.0 * radius.0 + ray.direction.1 * radius.1;
+                let from = if centred { self.face.hole() } else { ray.span.0 };
+                ray.touching(from, |a, b| {
+                    self.nodes(&ray, (a, b), &mut cuts, |t, area| {
+                        let s = ray.radius(t);
+                        let cosine = if centred {
+                            along
+                        } else {
+                            ((origin + t * along) / s.max(f64::MIN_POSITIVE)).clamp(-1.0, 1.0)
+                        };
+                        let p = self.stack.pressure(ray.at(t)).0;
+                        out.push(Sample { s, cosine, force: area * share * self.face.backing(s) * p });
+                    });
+                });
+            });
+        }
+        out
+    }
+
+    /// Nodes over the pressed stretch `from..to` of a ray, cut at the joins of a measured law, the edge
+    /// of the plate and the hole; `f` gets the distance from the ray's origin and the area.
+    fn nodes(&self, ray: &Ray, (from, to): (f64, f64), cuts: &mut Vec<f64>, mut f: impl FnMut(f64, f64)) {
+        cuts.clear();
+        let mut cut = |(a, b): (f64, f64)| cuts.extend([a, b].into_iter().filter(|s| *s > from && *s < to));
+        for knot in &self.knots {
+            cut(ray.roots(*knot));
+        }
+        if self.face.overhangs() {
+            cut(ray.meets(self.face.plate()));
+        }
+        if self.face.hole() > 0.0 {
+            cut(ray.meets(self.face.hole()));
+        }
+        cuts.extend([from, to]);
+        cuts.sort_unstable_by(f64::total_cmp);
+        for w in cuts.windows(2) {
+            let (low, high) = (w[0], w[1]);
+            let (middle, span) = (0.5 * (low + high), high - low);
+            if ray.radius(middle) < self.face.hole() {
+                continue;
+            }
+            // A power law leaves the contact edge like a power of the distance.
+            let edge = |s: f64| self.stack.linear_stiffness().is_none() && ray.at(s) <= 1e-6 * ray.at(middle);
+            for q in rule(self.radial_nodes, Ends::from_flags(edge(low), edge(high))) {
+                let s = low + span * q.x;
+                f(s, q.w * span * s * ray.weight);
             }
         }
-        k += 1.0;
     }
 }
 
-/// Largest compression over pad and orbit above the heave, and where it is.
-fn highest(face: &Face, tilt: &Tilt) -> (f64, f64) {
-    let flat = Tilt { heave: 0.0, ..*tilt };
-    let (k1, k2) = tilt.curvature;
-    let at = |alpha: f64| {
-        let phase = Phase::new(&flat, face.orbit(), alpha);
-        let mut best = (phase.extremes(face.radius()).1, face.radius());
-        if face.hole() > 0.0 {
-            let v = phase.extremes(face.hole()).1;
-            if v > best.0 {
-                best = (v, face.hole());
-            }
+/// Part of the force in the highest harmonics that the phases resolve: what lies beyond them, and is
+/// lost, is smaller. Three neighbours are looked at, as symmetry can make one of them vanish.
+fn phase_error(by_phase: &[f64]) -> f64 {
+    let n = by_phase.len();
+    if n < 4 {
+        // Too few to say anything.
+        return by_phase.iter().sum();
+    }
+    let harmonic = |m: usize| {
+        let (mut re, mut im) = (0.0, 0.0);
+        for (j, f) in by_phase.iter().enumerate() {
+            let (sin, cos) = (2.0 * PI * ((m * j) % n) as f64 / n as f64).sin_cos();
+            re += f * cos;
+            im += f * sin;
         }
-        if k1 > 0.0 && k2 > 0.0 {
-            // Inside the face the compression peaks where the panel is parallel to the plate.
-            let (sin, cos) = alpha.sin_cos();
-            let (x, y) = (tilt.slope.0 / k1 - face.orbit() * cos, tilt.slope.1 / k2 - face.orbit() * sin);
-            let s = x.hypot(y);
-            if s >= face.hole() && s <= face.radius() {
-                let v = phase.compression(s, y.atan2(x));
-                if v > best.0 {
-                    best = (v, s);
-                }
-            }
-        }
-        best
+        re.hypot(im)
     };
-    let phases = 48;
-    let step = 2.0 * PI / f64::from(phases);
-    let mut best = (at(0.0), 0.0);
-    for j in 1..phases {
-        let alpha = step * f64::from(j);
-        let v = at(alpha);
-        if v.0 > best.0.0 {
-            best = (v, alpha);
-        }
-    }
-    // Golden section around the best phase.
-    let (mut a, mut b) = (best.1 - step, best.1 + step);
-    for _ in 0..30 {
-        let (c, d) = (a + 0.381_966 * (b - a), b - 0.381_966 * (b - a));
-        if at(c).0 > at(d).0 {
-            b = d;
-        } else {
-            a = c;
-        }
-    }
-    let polished = at(0.5 * (a + b));
-    if polished.0 > best.0.0 { polished } else { best.0 }
-}
-
-/// Largest pressure over pad and orbit where backing falls beyond the plate, on a grid of phases and
-/// radii whose spacing leaves about 1e-3.
-fn overhung_peak(face: &Face, stack: &Stack, tilt: &Tilt) -> f64 {
-    let (phases, steps) = (96, 16);
-    let mut best = 0.0_f64;
-    for j in 0..phases {
-        let phase = Phase::new(tilt, face.orbit(), 2.0 * PI * f64::from(j) / f64::from(phases));
-        for i in 0..=steps {
-            let s = face.plate() + (face.radius() - face.plate()) * f64::from(i) / f64::from(steps);
-            best = best.max(face.backing(s) * stack.pressure(phase.extremes(s).1).0);
-        }
-    }
-    best
+    (0..3.min(n / 2)).map(|i| n / 2 - i).map(harmonic).fold(0.0, f64::max)
 }
 
 pub(super) fn solve(
@@ -419,47 +267,97 @@ pub(super) fn solve(
     slopes: (f64, f64),
     force_n: f64,
     settings: &ContactSettings,
+    estimate: bool,
 ) -> Result<Contact, ContactError> {
     let axis = patch.axis().rad();
     let (c, s) = (axis.cos(), axis.sin());
     let slope = (c * slopes.0 + s * slopes.1, c * slopes.1 - s * slopes.0);
     let mut tilt = Tilt { curvature: patch.principal(), axis, slope, heave: 0.0 };
-    let (lift, at) = highest(face, &tilt);
-    let sweep = Sweep { face, stack, settings };
-    // The way to the heave is walked on fewer nodes, and the same ones judge the result.
-    let rough_settings = settings.fewer();
-    let rough = Sweep { face, stack, settings: &rough_settings };
-    let mut walking = true;
+    let hardest = Hardest::find(face, &tilt);
+    let (floor, ceiling) = (-hardest.lift, stack.limit_compression() - hardest.lift);
 
-    let (mut low, mut high) = (-lift, stack.limit_compression() - lift);
-    let limit = high;
     let area = 2.0 * PI * face.radial_moment(1);
-    tilt.heave = stack.compression_at(force_n / area).clamp(low, high);
-    let mut evaluations = 0;
-    let mut sums;
-    loop {
-        sums = if walking { rough.run(&tilt, None, None) } else { sweep.run(&tilt, None, None) };
-        evaluations += 1;
-        let miss = sums.force - force_n;
-        if walking && (miss.abs() <= 1e-3 * force_n || tilt.heave >= limit || evaluations >= 30) {
-            walking = false;
-            (low, high) = (-lift, limit);
-            let newton = if sums.stiffness > 0.0 { tilt.heave - miss / sums.stiffness } else { f64::NAN };
-            if newton > low && newton < high {
-                tilt.heave = newton;
-            }
-            continue;
-        }
-        if miss.abs() <= settings.balance.max(1e-12) * force_n {
-            break;
-        }
-        if tilt.heave >= limit && miss < 0.0 {
+    let mean_square = 2.0 * PI * face.radial_moment(3) / area + face.orbit() * face.orbit();
+    tilt.heave = (stack.compression_at(force_n / area) + 0.5 * patch.mean() * mean_square).clamp(floor, ceiling);
+    // A guess on half the nodes and phases costs a fraction and leaves two or three full evaluations.
+    let half = ContactSettings {
+        radial_nodes: settings.radial_nodes.div_ceil(2),
+        azimuth_nodes: settings.azimuth_nodes.div_ceil(2),
+        phases: settings.phases.div_ceil(2),
+        ..*settings
+    };
+    let (coarse, full) = (Sweep::new(face, stack, &half), Sweep::new(face, stack, settings));
+    let guess = find_heave(&coarse, &mut tilt, force_n, (floor, ceiling), 1e-6);
+    let found = find_heave(&full, &mut tilt, force_n, (floor, ceiling), settings.balance.max(1e-12));
+    let miss = found.sums.force - force_n;
+    if miss.abs() > 1e-9 * force_n {
+        if miss < 0.0 && tilt.heave >= ceiling {
             return Err(ContactError::BottomsOut(BottomedOut {
                 force_n,
-                fitting_force_n: sums.force,
-                radius_m: at,
-                place: if at >= face.radius() { "at the rim of the tilted pad" } else { "under the tilted pad" },
+                fitting_force_n: found.sums.force,
+                radius_m: hardest.radius,
+                place: if hardest.place >= face.radius() {
+                    "at the rim of the tilted pad"
+                } else {
+                    "under the tilted pad"
+                },
             }));
+        }
+        return Err(ContactError::NotConverged { heave_m: tilt.heave, residual_n: miss });
+    }
+    let mut evaluations = guess.evaluations + found.evaluations;
+    let (mut touching, mut error) = (found.sums.touching, f64::NAN);
+    if estimate {
+        // Nodes on the face by taking some of them away, orbit phases by their spectrum.
+        let fewer = ContactSettings { phases: settings.phases, ..settings.fewer() };
+        let nodes = (Sweep::new(face, stack, &fewer).balance(&tilt).force - found.sums.force).abs();
+        error = (nodes + phase_error(&found.sums.by_phase)) / force_n;
+        // The touching area jumps at its edge: it wants more phases than the force.
+        let more = ContactSettings { phases: 2 * settings.phases, ..*settings };
+        touching = Sweep::new(face, stack, &more).touching(&tilt);
+        evaluations += 2;
+    }
+    let centre =
+        PressureField::new(stack.clone(), tilt.curvature, tilt.heave, settings.azimuth_nodes).ring(face.orbit());
+    Ok(Contact {
+        heave_m: tilt.heave,
+        slopes,
+        mean_pressure_pa: force_n / face.area(),
+        peak_pressure_pa: peak_pressure(face, stack, &tilt, &hardest),
+        centre_pressure_pa: (face.hole() <= 0.0).then_some(centre.pressure),
+        contact_share: (touching / face.area()).min(1.0),
+        compression_m: (tilt.heave + hardest.lift, stack.limit_compression()),
+        heave_stiffness_n_m: found.sums.stiffness,
+        force_n,
+        error,
+        evaluations,
+        load: Load::Tilted(TiltedLoad {
+            face: *face,
+            stack: stack.clone(),
+            settings: *settings,
+            samples: full.samples(&tilt, 0.0),
+            tilt,
+        }),
+    })
+}
+
+struct Found {
+    sums: Sums,
+    evaluations: u32,
+}
+
+/// Moves the heave within its bounds until the force is carried to `balance` (relative), or as nearly
+/// as rounding and the bounds allow: a bracketed Newton iteration on a rising function.
+fn find_heave(sweep: &Sweep<'_>, tilt: &mut Tilt, force_n: f64, (floor, ceiling): (f64, f64), balance: f64) -> Found {
+    let (mut low, mut high) = (floor, ceiling);
+    let mut evaluations = 0;
+    loop {
+        let sums = sweep.balance(tilt);
+        evaluations += 1;
+        let miss = sums.force - force_n;
+        let at_ceiling = tilt.heave >= ceiling && miss < 0.0;
+        if miss.abs() <= balance * force_n || at_ceiling || evaluations >= 60 {
+            return Found { sums, evaluations };
         }
         if miss > 0.0 {
             high = tilt.heave;
@@ -467,6 +365,7 @@ pub(super) fn solve(
             low = tilt.heave;
         }
         let newton = if sums.stiffness > 0.0 { tilt.heave - miss / sums.stiffness } else { f64::NAN };
+        // A step past the ceiling is tried at the ceiling itself, which settles whether it carries.
         let next = if newton > low && newton < high {
             newton
         } else if newton >= high {
@@ -474,45 +373,9 @@ pub(super) fn solve(
         } else {
             0.5 * (low + high)
         };
-        if (next - tilt.heave).abs() <= 1e-15 * tilt.heave.abs().max(1e-6) || evaluations >= 90 {
-            if miss.abs() > 1e-9 * force_n {
-                return Err(ContactError::NotConverged { heave_m: tilt.heave, residual_n: miss });
-            }
-            break;
+        if (next - tilt.heave).abs() <= 1e-15 * tilt.heave.abs().max(1e-6) {
+            return Found { sums, evaluations };
         }
         tilt.heave = next;
     }
-    let mut samples = Vec::new();
-    let sums = sweep.run(&tilt, None, Some(&mut samples));
-    let check = rough.run(&tilt, None, None);
-    let centre = {
-        let n = 64;
-        let (k1, k2) = tilt.curvature;
-        let e = face.orbit();
-        (0..n)
-            .map(|j| {
-                let (sin, cos) = (2.0 * PI * (f64::from(j) + 0.5) / f64::from(n)).sin_cos();
-                stack.pressure(tilt.heave - 0.5 * e * e * (k1 * cos * cos + k2 * sin * sin)).0 / f64::from(n)
-            })
-            .sum()
-    };
-    let peak = if face.overhangs() {
-        sums.peak.max(overhung_peak(face, stack, &tilt))
-    } else {
-        stack.pressure(tilt.heave + lift).0
-    };
-    Ok(Contact {
-        heave_m: tilt.heave,
-        slopes,
-        mean_pressure_pa: force_n / face.area(),
-        peak_pressure_pa: peak,
-        centre_pressure_pa: (face.hole() <= 0.0).then_some(centre),
-        contact_share: (sums.touching / face.area()).min(1.0),
-        compression_m: (tilt.heave + lift, stack.limit_compression()),
-        heave_stiffness_n_m: sums.stiffness,
-        force_n,
-        error: (check.force - sums.force).abs() / force_n,
-        evaluations: evaluations + 2,
-        load: Load::Tilted(TiltedLoad { face: *face, stack: stack.clone(), tilt, settings: *settings, samples }),
-    })
 }

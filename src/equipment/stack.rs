@@ -62,7 +62,7 @@ impl Stack {
         self.limit_pressure
     }
 
-    /// Pressure [Pa] and its derivative [Pa/m] at a total compression [m]; zero where not pressed.
+    /// Pressure \[Pa\] and its derivative [Pa/m] at a total compression \[m\]; zero where not pressed.
     #[must_use]
     pub fn pressure(&self, compression: f64) -> (f64, f64) {
         if compression <= 0.0 {
@@ -133,7 +133,7 @@ impl Stack {
         strain
     }
 
-    /// Total compression [m] that carries a pressure [Pa], up to the limit pressure.
+    /// Total compression \[m\] that carries a pressure \[Pa\], up to the limit pressure.
     #[must_use]
     pub fn compression_at(&self, pressure: f64) -> f64 {
         if pressure <= 0.0 {

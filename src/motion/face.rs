@@ -32,7 +32,7 @@ pub(crate) struct ArcPoint {
 }
 
 impl Face {
-    /// The face of `pad` on an orbit of radius `orbit` [m] (half the throw at the face).
+    /// The face of `pad` on an orbit of radius `orbit` \[m\] (half the throw at the face).
     #[must_use]
     pub fn new(pad: &Pad, orbit: f64) -> Self {
         Self {

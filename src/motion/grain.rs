@@ -24,7 +24,7 @@ pub struct GrainPath {
 }
 
 impl GrainPath {
-    /// Position at time `t` [s], m.
+    /// Position at time `t` \[s\], m.
     #[must_use]
     pub fn position(&self, t: f64) -> (f64, f64) {
         let (so, co) = (self.rate_rad_s * t).sin_cos();

@@ -110,7 +110,7 @@ pub const MAX_LEGS: usize = 1_000_000;
 impl ToolPath {
     /// Passes over a rectangle with one corner at the origin, lines from edge to edge.
     ///
-    /// `size` sides along x and y [m], `max_spacing` largest distance of the pass lines [m], `feed`
+    /// `size` sides along x and y \[m\], `max_spacing` largest distance of the pass lines \[m\], `feed`
     /// [m/s].
     ///
     /// # Errors

@@ -6,7 +6,7 @@ use crate::motion::{Face, face_mean_speed};
 use crate::removal::{mean_cut_per_pass, volume_rate};
 use crate::spin::{
     AtHand, Remedy, Setup, SpinState, StallLimits, StallSettings, closed_form, inertia_gain, remedies, spin_state,
-    spin_with_drag, stall_limits,
+    spin_with_drag, stall_limits_for,
 };
 use crate::units::Speed;
 
@@ -78,12 +78,8 @@ pub fn operating_state(
     let tool = setup.tool();
     let rate = tool.rate().rad_s();
     let free = tool.bearing().is_some();
-    let limits = stall_limits(setup, settings, 1.0)?;
-    let limits_range = if free {
-        Some((stall_limits(setup, settings, drag_range.0)?, stall_limits(setup, settings, drag_range.1)?))
-    } else {
-        None
-    };
+    let found = stall_limits_for(setup, settings, &[1.0, drag_range.0, drag_range.1])?;
+    let (limits, limits_range) = (found[0], free.then(|| (found[1], found[2])));
     let spin_range = match (spin_with_drag(setup, &run, drag_range.0), spin_with_drag(setup, &run, drag_range.1)) {
         (Some(a), Some(b)) => (a.min(b).min(run.spin), a.max(b).max(run.spin)),
         _ => (run.spin, run.spin),

@@ -44,7 +44,7 @@ pub struct Grid {
 }
 
 impl Grid {
-    /// Cells of at most `cell` [m] over `size` [m]: as many as fit, evenly.
+    /// Cells of at most `cell` \[m\] over `size` \[m\]: as many as fit, evenly.
     ///
     /// # Errors
     /// A cell that is not within 1 µm to 1 m, or fields of more than [`MAX_BYTES`].

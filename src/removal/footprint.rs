@@ -131,7 +131,7 @@ impl Footprint {
         }
     }
 
-    /// How far to the side of a line along `direction` [rad] the pad touches, m: half the width of
+    /// How far to the side of a line along `direction` \[rad\] the pad touches, m: half the width of
     /// the strip that one endless pass works.
     ///
     /// # Accuracy

@@ -18,7 +18,7 @@ pub struct Ripple {
     pub gap_m: f64,
 }
 
-/// Cut profile across one endless pass line along `direction` [rad], at places across it [m]:
+/// Cut profile across one endless pass line along `direction` \[rad\], at places across it \[m\]:
 /// ∫ p|v| ds per unit slowness, W/m.
 ///
 /// # Accuracy
@@ -29,7 +29,7 @@ pub fn pass_profile(footprint: &Footprint, direction: f64, across: &[f64]) -> Ve
     across.iter().map(|w| table.rows(*w).map_or(0.0, |rows| table.whole(rows))).collect()
 }
 
-/// Ripple of endless parallel lines along `direction` [rad] at each of `spacings` [m].
+/// Ripple of endless parallel lines along `direction` \[rad\] at each of `spacings` \[m\].
 #[must_use]
 pub fn ripple(footprint: &Footprint, direction: f64, spacings: &[f64]) -> Vec<Ripple> {
     const PLACES: usize = 400;

@@ -63,7 +63,7 @@ pub struct PanelMap {
 }
 
 /// Works `panel` along `path` with the pad of `setup` running as `state` says, on cells of at most
-/// `cell` [m].
+/// `cell` \[m\].
 ///
 /// The worked mask is the rectangle inset by R + e_f on each side; statistics are `None` where
 /// nothing is left of it.

@@ -18,5 +18,5 @@ pub use curves::{Against, force_family, stall_curvature, stall_curve, sweep_valu
 pub use remedy::{AtHand, Remedy, RemedyKind, remedies};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
-pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits};
+pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};
 pub use torque::{FrictionSums, friction_sums, friction_sums_of_samples};

@@ -5,12 +5,15 @@
 //! same as "the net torque at ω_u is not negative". A limit is thus a root in the curvature of the
 //! net torque at one fixed spin, and no root in the spin is needed.
 
-use super::balance::{TorqueBalance, spin_state};
+use super::balance::{SLIP_SCALE, spin_state};
 use super::setup::Setup;
+use super::torque::friction_sums;
 use crate::contact::{ContactError, ContactSettings, solve_once};
 use crate::math::root;
 use crate::panel::Patch;
 use crate::units::Curvature;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// Largest curvature searched, 1/m.
 pub const SEARCH_LIMIT_PER_M: f64 = 20.0;
@@ -79,6 +82,46 @@ impl StallLimits {
     }
 }
 
+/// Torque that the bearing and the brake put on the pad at a fixed spin.
+#[derive(Clone, Copy)]
+struct BearingTorque {
+    spindle: f64,
+    brake: f64,
+}
+
+impl BearingTorque {
+    /// With breakaway, load friction and viscous drag multiplied by `factor`; `None` without a bearing.
+    fn at(setup: &Setup, spin: f64, factor: f64) -> Option<Self> {
+        let mut drag = setup.spindle_drag()?;
+        drag.steady_nm *= factor;
+        drag.viscous_nms *= factor;
+        let slip = setup.tool().rate().rad_s() - spin;
+        Some(Self { spindle: drag.spindle_torque(slip, SLIP_SCALE), brake: drag.brake_torque(spin, SLIP_SCALE) })
+    }
+
+    /// Net torque with that of friction, N·m.
+    fn with(self, friction: f64) -> f64 {
+        friction + self.spindle - self.brake
+    }
+}
+
+/// Friction torques at fixed spins on one patch, N·m; `None` where the pad bottoms out or its face
+/// sticks.
+fn friction_torques<const N: usize>(
+    setup: &Setup,
+    patch: &Patch,
+    spins: [f64; N],
+    settings: &ContactSettings,
+) -> Option<[f64; N]> {
+    let orbit = setup.face_orbit();
+    if orbit.sticks {
+        return None;
+    }
+    let contact = solve_once(setup.pad(), patch, orbit.radius_m, setup.hold(), setup.force().n(), settings).ok()?;
+    let (friction, rate) = (setup.product().friction(), setup.tool().rate().rad_s());
+    Some(spins.map(|spin| -friction * friction_sums(&contact.load, rate, spin).moment_nm))
+}
+
 /// Net torque at a fixed spin over a family of patches.
 pub(crate) struct NetTorque<'a> {
     setup: &'a Setup,
@@ -94,23 +137,62 @@ impl<'a> NetTorque<'a> {
 
     /// N·m; `None` where the pad bottoms out or its face sticks.
     pub(crate) fn at(&self, patch: &Patch, settings: &ContactSettings) -> Option<f64> {
-        let mut drag = self.setup.spindle_drag()?;
-        drag.steady_nm *= self.drag_factor;
-        drag.viscous_nms *= self.drag_factor;
-        let orbit = self.setup.face_orbit();
-        if orbit.sticks {
-            return None;
+        let bearing = BearingTorque::at(self.setup, self.spin, self.drag_factor)?;
+        let [friction] = friction_torques(self.setup, patch, [self.spin], settings)?;
+        Some(bearing.with(friction))
+    }
+}
+
+/// Friction torques at two spins by the bits of a curvature and whether the nodes are the fine ones.
+type Kept = HashMap<(u64, bool), Option<[f64; 2]>>;
+
+/// Friction torques at the useful minimum and at rest over a family of patches. They do not depend
+/// on the bearing, so they are kept for both limits and for every factor on its drag.
+struct Family<'a, F> {
+    setup: &'a Setup,
+    spins: [f64; 2],
+    fine: ContactSettings,
+    coarse: ContactSettings,
+    /// Patch of a curvature, 1/m.
+    patch: F,
+    kept: RefCell<Kept>,
+}
+
+impl<'a, F: Fn(f64) -> Option<Patch>> Family<'a, F> {
+    fn new(setup: &'a Setup, settings: &StallSettings, patch: F) -> Self {
+        Self {
+            setup,
+            spins: [settings.useful_spin, 0.0],
+            fine: settings.contact,
+            coarse: settings.contact.fewer(),
+            patch,
+            kept: RefCell::default(),
         }
-        let contact =
-            solve_once(self.setup.pad(), patch, orbit.radius_m, self.setup.hold(), self.setup.force().n(), settings)
-                .ok()?;
-        let balance = TorqueBalance {
-            load: &contact.load,
-            friction: self.setup.product().friction(),
-            rate: self.setup.tool().rate().rad_s(),
-            drag,
-        };
-        Some(balance.net(self.spin))
+    }
+
+    fn friction(&self, curvature: f64, fine: bool) -> Option<[f64; 2]> {
+        // Adding zero makes the two zeros one.
+        let key = ((curvature + 0.0).to_bits(), fine);
+        if let Some(known) = self.kept.borrow().get(&key) {
+            return *known;
+        }
+        let settings = if fine { &self.fine } else { &self.coarse };
+        let found = (self.patch)(curvature).and_then(|p| friction_torques(self.setup, &p, self.spins, settings));
+        self.kept.borrow_mut().insert(key, found);
+        found
+    }
+
+    /// First crossing of the net torque at spin `which`, toward `side`, as a positive curvature.
+    fn crossing(
+        &self,
+        settings: &StallSettings,
+        (which, bearing): (usize, BearingTorque),
+        side: f64,
+        falling: bool,
+    ) -> Option<Crossing> {
+        first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, falling, |k, fine| {
+            self.friction(side * k, fine).map(|f| bearing.with(f[which]))
+        })
     }
 }
 
@@ -131,11 +213,9 @@ pub(crate) fn first_crossing(
     for i in 0..=scan {
         let share = i as f64 / scan as f64;
         let t = limit * share * share;
-        let v = if let Some(v) = value(t, false) {
-            v
-        } else {
+        let Some(v) = value(t, false) else {
             // The pad bottoms out between the last place and this one: the search ends at that point.
-            let Some(&(mut good, mut last)) = points.last() else { return None };
+            let &(mut good, mut last) = points.last()?;
             let mut bad = t;
             for _ in 0..20 {
                 let mid = 0.5 * (good + bad);
@@ -158,7 +238,7 @@ pub(crate) fn first_crossing(
     let (low, high) = crossing?;
     let tol = tolerance * high.0.abs();
     let coarse = root::bracketed(|t| value(t, false).unwrap_or(f64::NAN), low, high, tol)?;
-    // Refine with twice the nodes in a bracket that widens until it holds the sign change. Where
+    // Refine on all the nodes in a bracket that widens until it holds the sign change. Where
     // none does, the coarse root stands and the last bracket says how little is known of it.
     let mut width = (1e-6 * coarse.x.abs()).max(2.0 * coarse.error);
     let mut fine = None;
@@ -218,31 +298,22 @@ fn bracket(points: &[(f64, f64)], value: &impl Fn(f64, bool) -> Option<f64>) -> 
 }
 
 /// Factor between the first crossing and the panel itself at which the pad turns again, where the
-/// panel lies beyond its first crossing and yet the net torque there is not negative.
-fn turns_again(useful: &NetTorque<'_>, patch: &Patch, first: f64, settings: &ContactSettings) -> Option<f64> {
-    let at = |t: f64| useful.at(&patch.scaled(t).ok()?, settings);
+/// panel lies beyond its first crossing and yet the net torque `at` it is not negative.
+fn turns_again(at: impl Fn(f64) -> Option<f64>, first: f64) -> Option<f64> {
     if first >= 1.0 || at(1.0)? < 0.0 {
         return None;
     }
-    let (mut low, mut high) = (first, 1.0);
+    let just_past = first + 1e-6 * (1.0 - first);
+    let mut low = (just_past, at(just_past)?);
     for i in 1..=32 {
         let t = first + (1.0 - first) * f64::from(i) / 32.0;
-        if at(t)? < 0.0 {
-            low = t;
-        } else {
-            high = t;
-            break;
+        let net = at(t)?;
+        if net >= 0.0 {
+            return root::bracketed(|t| at(t).unwrap_or(f64::NAN), low, (t, net), 1e-12).map(|r| r.x);
         }
+        low = (t, net);
     }
-    for _ in 0..40 {
-        let mid = 0.5 * (low + high);
-        if at(mid)? < 0.0 {
-            low = mid;
-        } else {
-            high = mid;
-        }
-    }
-    Some(0.5 * (low + high))
+    None
 }
 
 /// Finds the stall limits of `setup`; `drag_factor` multiplies breakaway, load friction and viscous
@@ -253,46 +324,72 @@ fn turns_again(useful: &NetTorque<'_>, patch: &Patch, first: f64, settings: &Con
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
 pub fn stall_limits(setup: &Setup, settings: &StallSettings, drag_factor: f64) -> Result<StallLimits, ContactError> {
-    let mut out = StallLimits { stalled_on_flat: false, sphere: None, reversal: None, along_panel: None };
+    Ok(stall_limits_for(setup, settings, &[drag_factor])?[0])
+}
+
+/// As [`stall_limits`] for several factors on the bearing drag, in their order; they share the
+/// friction torques, which do not depend on the bearing.
+///
+/// # Errors
+/// As [`crate::contact::solve`], for the flat panel.
+pub fn stall_limits_for(
+    setup: &Setup,
+    settings: &StallSettings,
+    drag_factors: &[f64],
+) -> Result<Vec<StallLimits>, ContactError> {
+    let none = StallLimits { stalled_on_flat: false, sphere: None, reversal: None, along_panel: None };
     if setup.tool().bearing().is_none() {
-        return Ok(out);
+        return Ok(vec![none; drag_factors.len()]);
     }
     if setup.face_orbit().sticks {
-        out.stalled_on_flat = true;
-        return Ok(out);
+        return Ok(vec![StallLimits { stalled_on_flat: true, ..none }; drag_factors.len()]);
     }
-    let (fine, coarse) = (settings.contact, settings.contact.fewer());
-    let pick = |is_fine: bool| if is_fine { &fine } else { &coarse };
-    let useful = NetTorque::new(setup, settings.useful_spin, drag_factor);
-    let reversal = NetTorque::new(setup, 0.0, drag_factor);
-    let flat = Patch::flat();
+    let spheres = Family::new(setup, settings, |k| {
+        if k.abs() > 0.0 { Patch::sphere(Curvature::from_per_m(k)).ok() } else { Some(Patch::flat()) }
+    });
+    let own = setup.patch();
+    let largest = own.dominant();
+    let panels = Family::new(setup, settings, |k| own.scaled(k / largest).ok());
     // Solving the flat with errors reported tells a bad force from a bottoming search.
-    let flat_torque = match useful.at(&flat, &fine) {
-        Some(torque) => torque,
-        None => return spin_state(setup, &flat, &settings.contact).map(|_| out),
+    let Some(flat) = spheres.friction(0.0, true) else {
+        return spin_state(setup, &Patch::flat(), &settings.contact).map(|_| vec![none; drag_factors.len()]);
     };
-    out.stalled_on_flat = flat_torque < 0.0;
-    let sphere = |k: f64| Patch::sphere(Curvature::from_per_m(k)).ok();
-    let search = |net: &NetTorque<'_>, flat_net: f64| {
-        let concave = flat_net >= 0.0;
-        let side = if concave { -1.0 } else { 1.0 };
-        first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, concave, |t, is_fine| {
-            net.at(&sphere(side * t)?, pick(is_fine))
-        })
-        .map(|c| Crossing { at: side * c.at, ..c })
-    };
-    out.sphere = search(&useful, flat_torque);
-    out.reversal = reversal.at(&flat, &fine).and_then(|v| search(&reversal, v));
-    let patch = setup.patch();
-    if !out.stalled_on_flat && !patch.is_flat() {
-        let largest = patch.dominant().abs();
-        out.along_panel = first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, true, |k, is_fine| {
-            useful.at(&patch.scaled(k / largest).ok()?, pick(is_fine))
-        })
-        .map(|c| Crossing { at: c.at / largest, error: c.error / largest, second: c.second });
-        if let Some(c) = &mut out.along_panel {
-            c.second = turns_again(&useful, patch, c.at, &fine);
+    let limits = |factor: f64| {
+        let mut out = none;
+        let (Some(useful), Some(rest)) =
+            (BearingTorque::at(setup, settings.useful_spin, factor), BearingTorque::at(setup, 0.0, factor))
+        else {
+            return out;
+        };
+        let turns = useful.with(flat[0]) >= 0.0;
+        out.stalled_on_flat = !turns;
+        for (which, bearing, limit) in [(0, useful, &mut out.sphere), (1, rest, &mut out.reversal)] {
+            let falling = bearing.with(flat[which]) >= 0.0;
+            let side = if falling { -1.0 } else { 1.0 };
+            *limit =
+                spheres.crossing(settings, (which, bearing), side, falling).map(|c| Crossing { at: side * c.at, ..c });
         }
-    }
-    Ok(out)
+        if turns && !own.is_flat() {
+            let side = largest.signum();
+            let (k1, k2) = own.principal();
+            // On a sphere the panel's own family is that of the spheres.
+            let same = (k1 - k2).abs() <= 0.0;
+            let found = if same {
+                spheres.crossing(settings, (0, useful), side, true)
+            } else {
+                panels.crossing(settings, (0, useful), side, true)
+            };
+            out.along_panel = found.map(|c| {
+                let at = c.at / largest.abs();
+                let net = |t: f64| {
+                    let k = t * largest;
+                    let friction = if same { spheres.friction(k, true) } else { panels.friction(k, true) };
+                    friction.map(|f| useful.with(f[0]))
+                };
+                Crossing { at, error: c.error / largest.abs(), second: turns_again(net, at) }
+            });
+        }
+        out
+    };
+    Ok(drag_factors.iter().map(|f| limits(*f)).collect())
 }

@@ -220,11 +220,11 @@ pub(super) fn spin_sentence(plan: &StepPlan) -> String {
     }
     if s.stalled {
         let unsure =
-            if s.spin_range.1 >= s.useful_spin { " It may turn if its bearing drags less than assumed." } else { "" };
+            if s.spin_range.1 >= s.useful_spin { " Within what is known of the bearing drag it may turn." } else { "" };
         return format!("The pad stalls: {numbers}.{unsure}");
     }
     let unsure =
-        if s.spin_range.0 < s.useful_spin { " It may stall if its bearing drags more than assumed." } else { "" };
+        if s.spin_range.0 < s.useful_spin { " Within what is known of the bearing drag it may stall." } else { "" };
     format!("The pad turns: {numbers}.{unsure}")
 }
 

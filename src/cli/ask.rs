@@ -60,7 +60,7 @@ pub(crate) fn at_terminal() -> Result<Answers, Failure> {
     let _ = ctrlc::set_handler(|| {
         let written = hold_interrupt();
         if !*written {
-            eprintln!("\nstopped; nothing was written");
+            tell!("\nstopped; nothing was written");
         }
         // 128 + SIGINT, what a shell expects of a program that Ctrl-C ended.
         std::process::exit(130);

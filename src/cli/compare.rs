@@ -23,7 +23,7 @@ fn candidates(arguments: &CompareArguments) -> Result<(Vec<Candidate>, StallSett
         if index == 0 {
             settings = session.settings;
         } else if (session.settings.useful_spin - settings.useful_spin).abs() > 1e-12 {
-            eprintln!(
+            tell!(
                 "warning: {}: its useful minimum spin differs from the first job's, which is used",
                 session.job.file_name
             );
@@ -63,9 +63,10 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<(), Failure> {
             || c.task.panel.length() != first.length()
             || c.task.panel.width() != first.width()
         {
-            eprintln!(
+            tell!(
                 "warning: `{}` works another panel than `{}`: the figures are not like for like",
-                c.name, list[0].name
+                c.name,
+                list[0].name
             );
         }
     }
@@ -76,7 +77,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<(), Failure> {
         match r {
             Ok(p) => shown.push((c, p)),
             Err(e) => {
-                eprintln!("warning: `{}` is left out: {e}", c.name);
+                tell!("warning: `{}` is left out: {e}", c.name);
                 failed.push(json!({ "name": c.name, "reason": e.to_string() }));
             }
         }
@@ -94,7 +95,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<(), Failure> {
         for (name, bytes) in files {
             let path = folder.join(name);
             write_whole(&path, &bytes)?;
-            eprintln!("wrote {}", path.display());
+            tell!("wrote {}", path.display());
         }
     }
     if arguments.json { print_json(&json) } else { print_out(&text) }

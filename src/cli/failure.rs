@@ -44,15 +44,22 @@ impl Failure {
     pub(crate) fn report(self) -> ExitCode {
         match self {
             Self::Problem(p) => {
-                eprintln!("{:?}", miette::Report::new(Diagnostic::from(&p)));
+                use std::io::IsTerminal;
+                // The drawn report folds long lines to a terminal's width: elsewhere plain text, so
+                // that file:line:column stays in one piece.
+                if std::io::stderr().is_terminal() {
+                    tell!("{:?}", miette::Report::new(Diagnostic::from(&p)));
+                } else {
+                    tell!("error: {p}");
+                }
                 ExitCode::from(2)
             }
             Self::Input(text) => {
-                eprintln!("error: {text}");
+                tell!("error: {text}");
                 ExitCode::from(2)
             }
             Self::Unanswered(text) => {
-                eprintln!("error: {text}");
+                tell!("error: {text}");
                 ExitCode::from(1)
             }
         }
@@ -81,9 +88,14 @@ impl From<&Problem> for Diagnostic {
         // it without a terminal.
         let plain = p.to_string();
         let mut help = p.help();
-        if let (Some(key), Some(value)) = (p.key(), p.value()) {
-            let line =
-                format!("key {key}, value {value}{}", p.allowed().map_or(String::new(), |a| format!(", allowed: {a}")));
+        let allowed = p.allowed().map(|a| format!("allowed: {a}"));
+        let line = match (p.key(), p.value()) {
+            (Some(key), Some(value)) => {
+                Some(format!("key {key}, value {value}{}", allowed.map_or(String::new(), |a| format!(", {a}"))))
+            }
+            _ => allowed,
+        };
+        if let Some(line) = line {
             help = Some(help.map_or(line.clone(), |h| format!("{h}\n{line}")));
         }
         Self {

@@ -18,7 +18,7 @@ fn refuse_existing(arguments: &InitArguments) -> Result<(), Failure> {
 }
 
 fn wrote(job: &Path) {
-    eprintln!("wrote {}; next: trochoid plan {0} --out report", job.display());
+    tell!("wrote {}; next: trochoid plan {0} --out report", job.display());
 }
 
 pub(crate) fn run(arguments: &InitArguments) -> Result<(), Failure> {
@@ -38,7 +38,7 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<(), Failure> {
     *written = true;
     drop(written);
     for line in answers.cautions().iter().chain(&answers.scale_drill()) {
-        eprintln!("{}", ask::wrapped(line, ""));
+        tell!("{}", ask::wrapped(line, ""));
     }
     wrote(&arguments.job);
     Ok(())

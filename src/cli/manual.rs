@@ -32,6 +32,6 @@ pub(crate) fn run(arguments: &ManualArguments) -> Result<(), Failure> {
     for (name, text) in &pages {
         write_whole(&arguments.dir.join(name), text)?;
     }
-    eprintln!("wrote {} pages; read one with: man -l {}", pages.len(), arguments.dir.join("trochoid.1").display());
+    tell!("wrote {} pages; read one with: man -l {}", pages.len(), arguments.dir.join("trochoid.1").display());
     Ok(())
 }

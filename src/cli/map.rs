@@ -2,7 +2,7 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
-use super::session::{Session, file_stem};
+use super::session::Session;
 use super::{print_json, print_out, text};
 use std::fmt::Write as _;
 use trochoid::report::{map_csv, map_json};
@@ -18,10 +18,10 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let task = session.task(step);
         let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
         if map.gap_m > 0.0 {
-            eprintln!("warning: step `{}`: {}", step.name, text::gap(&map));
+            tell!("warning: step `{}`: {}", step.name, text::gap(&map));
         }
         if session.writes() {
-            let stem = file_stem(&step.name);
+            let stem = session.stem(step);
             let table = map_csv(&map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
             let mut files = vec![(format!("{stem}-map.csv"), table)];
             files.extend(pictures(&stem, &step.setup, &map)?);

@@ -2,6 +2,14 @@
 //!
 //! Exit codes: 0 done, 1 the job cannot be answered, 2 bad input.
 
+/// Writes a line to standard error; that nobody reads it is not an error.
+macro_rules! tell {
+    ($($part:tt)*) => {{
+        use std::io::Write as _;
+        let _ = writeln!(std::io::stderr().lock(), $($part)*);
+    }};
+}
+
 mod args;
 mod ask;
 mod check;

@@ -3,7 +3,7 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use super::progress::Progress;
-use super::session::{Session, file_stem, names};
+use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -61,7 +61,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         ];
         let mut printed = Vec::new();
         for (step, (task, plan)) in session.steps.iter().zip(&planned) {
-            let stem = file_stem(&step.name);
+            let stem = session.stem(step);
             let table = map_csv(&plan.map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
             files.push((format!("{stem}-map.csv"), table));
             progress.at(|| format!("pictures of step `{}`", step.name));

@@ -36,7 +36,7 @@ impl Session {
     pub(crate) fn open(arguments: &JobArguments) -> Result<Self, Failure> {
         let mut job = Job::read(&arguments.job)?;
         for w in &job.warnings {
-            eprintln!("warning: {w}");
+            tell!("warning: {w}");
         }
         let mut drag_ranges = Vec::new();
         let mut notes = Vec::new();
@@ -128,7 +128,7 @@ impl Session {
     /// The one step that a single JSON object is about: the one asked for, or the first.
     pub(crate) fn only(&self) -> &Step {
         if self.steps.len() > 1 {
-            eprintln!("note: step `{}` is shown; choose another with --step", self.steps[0].name);
+            tell!("note: step `{}` is shown; choose another with --step", self.steps[0].name);
         }
         &self.steps[0]
     }
@@ -140,9 +140,18 @@ impl Session {
         for (name, bytes) in files {
             let path = folder.join(name);
             write_whole(&path, bytes)?;
-            eprintln!("wrote {}", path.display());
+            tell!("wrote {}", path.display());
         }
         Ok(())
+    }
+
+    /// A step's part of its file names; steps whose names differ only in what a file name cannot hold
+    /// are told apart by a number.
+    pub(crate) fn stem(&self, step: &Step) -> String {
+        let own = file_stem(&step.name);
+        let like = |s: &&Step| file_stem(&s.name).eq_ignore_ascii_case(&own);
+        let before = self.job.steps.iter().take_while(|s| s.name != step.name).filter(like).count();
+        if before == 0 { own } else { format!("{own}.{}", before + 1) }
     }
 
     /// Whether files were asked for.
@@ -152,7 +161,7 @@ impl Session {
 }
 
 /// A step's name as part of a file name: letters, digits, dash and underscore are kept.
-pub(crate) fn file_stem(name: &str) -> String {
+fn file_stem(name: &str) -> String {
     let stem: String = name
         .chars()
         .take(60)

@@ -3,7 +3,7 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use super::progress::Progress;
-use super::session::{Session, file_stem};
+use super::session::Session;
 use super::{print_json, print_out};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
@@ -71,7 +71,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let patch = setup.patch();
         let (k1, k2) = patch.principal();
         if session.writes() {
-            let stem = file_stem(&step.name);
+            let stem = session.stem(step);
             let mut files = Vec::new();
             for s in &sweeps {
                 let mut columns = vec![(s.against.key().to_owned(), s.values.iter().map(|v| Some(*v)).collect())];

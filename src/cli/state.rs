@@ -2,7 +2,7 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
-use super::session::{Session, file_stem};
+use super::session::Session;
 use super::{print_json, print_out, text};
 use trochoid::job::Step;
 use trochoid::plan::{OperatingState, operating_state};
@@ -35,7 +35,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     for step in &session.steps {
         let state = solve(&session, step)?;
         if session.writes() {
-            let stem = file_stem(&step.name);
+            let stem = session.stem(step);
             files.push((
                 format!("{stem}-state.json"),
                 format!(
@@ -58,7 +58,7 @@ fn pictures(session: &Session, step: &Step, state: &OperatingState) -> Result<Ve
     use trochoid::plot::PlotError;
     use trochoid::report::pictures::{overlap_picture, pressure_picture, speed_picture, throw_picture};
     let fail = |e: PlotError| Failure::Unanswered(e.to_string());
-    let stem = file_stem(&step.name);
+    let stem = session.stem(step);
     let mut out = Vec::new();
     let mut add = |name: &str, figure: &trochoid::plot::Figure| {
         super::plan::both_formats(&mut out, &format!("{stem}-{name}"), figure)

@@ -16,6 +16,11 @@ pub enum FieldError {
         /// Bytes that the fields would need.
         bytes: f64,
     },
+    /// Cells times legs pass [`MAX_VISITS`].
+    TooMuchWork {
+        /// Cells times legs.
+        visits: f64,
+    },
 }
 
 impl fmt::Display for FieldError {
@@ -28,11 +33,18 @@ impl fmt::Display for FieldError {
                 cells.1,
                 bytes / (1024.0 * 1024.0 * 1024.0)
             ),
+            Self::TooMuchWork { visits } => write!(
+                f,
+                "{visits:.1e} pairs of cell and path leg are more than the {MAX_VISITS:.0e} allowed; take larger cells, fewer passes or less overlap"
+            ),
         }
     }
 }
 
 impl std::error::Error for FieldError {}
+
+/// Most cell-and-leg pairs of one map: a minute or two of work.
+pub const MAX_VISITS: f64 = 2e10;
 
 /// Cells over a rectangle with one corner at the origin.
 #[derive(Debug, Clone, Copy, PartialEq)]

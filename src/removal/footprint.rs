@@ -172,7 +172,7 @@ impl Footprint {
                 let step = self.reach / SAMPLES_PER_REACH as f64;
                 let (u, w) = ((x + self.reach) / step, (y + self.reach) / step);
                 let last = (*side - 1) as f64;
-                if !(u >= 0.0 && w >= 0.0 && u < last && w < last) {
+                if !(u >= 0.0 && w >= 0.0 && u < last && w < last && x.hypot(y) < self.reach) {
                     return Rates::default();
                 }
                 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above

@@ -1,7 +1,7 @@
 //! A worked panel: fields, statistics inside the worked mask, volume balance.
 
 use super::deposit::deposit;
-use super::field::{Field, Grid};
+use super::field::{Field, FieldError, Grid, MAX_VISITS};
 use super::footprint::Footprint;
 use super::preston::volume_rate;
 use super::spill::share_inside;
@@ -79,6 +79,10 @@ pub fn panel_map(
 ) -> Result<PanelMap, crate::Error> {
     let size = (panel.length().m(), panel.width().m());
     let grid = Grid::over(size, cell)?;
+    let visits = (grid.count().0 * grid.count().1) as f64 * path.legs().len() as f64;
+    if visits > MAX_VISITS {
+        return Err(FieldError::TooMuchWork { visits }.into());
+    }
     let preston = setup.product().preston_per_pa();
     let reach = setup.pad().radius() + state.face_orbit_m;
     let volume = volume_rate(preston, &state.sums) * path.time();

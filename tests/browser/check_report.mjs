@@ -167,7 +167,7 @@ try {
     console.log(`${name} ${width} px: ${found.texts} texts, ${found.figures} figures, lowest contrast ${found.lowest.toFixed(1)}`);
     const { cssContentSize: size } = await send("Page.getLayoutMetrics");
     // In screens of one height, so that each picture can be looked at.
-    const tall = mobile ? 1800 : 1800;
+    const tall = 1800;
     for (let top = 0, n = 1; top < size.height; top += tall, n++) {
       const { data } = await send("Page.captureScreenshot", {
         captureBeyondViewport: true,

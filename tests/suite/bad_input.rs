@@ -296,7 +296,6 @@ fn files_that_are_no_jobs() {
 }
 
 #[test]
-#[ignore = "the terminal report leaves the allowed values out where no value stands in the file"]
 fn what_is_allowed_is_told_without_a_value_too() {
     let folder = Folder::new();
     fs::File::create(folder.path().join("job.toml")).unwrap().set_len(100_000_000).unwrap();
@@ -423,7 +422,6 @@ fn names_with_markup_and_paths_stay_names() {
 }
 
 #[test]
-#[ignore = "two step names that differ only in characters a file name cannot hold share one file: the second replaces the first"]
 fn steps_of_like_names_have_files_of_their_own() {
     let folder = Folder::new();
     let job = edited(SMALL, &[("name = \"cut\"", "name = \"cut 1\"")]);
@@ -466,7 +464,6 @@ fn a_reader_that_has_gone_away_is_no_panic() {
 
 #[cfg(unix)]
 #[test]
-#[ignore = "messages are printed with a macro that panics when nobody reads standard error: exit code 101"]
 fn nobody_reading_the_messages_is_no_panic() {
     let folder = Folder::new();
     folder.put("job.toml", edited(SMALL, &[("drive = \"free\"", "drive = \"free\"\nspin_rpm = 5.0")]));

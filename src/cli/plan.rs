@@ -7,6 +7,7 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
+use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepPlan, StepTask, plan_step};
 use trochoid::report::{Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, step_json};
 
@@ -59,14 +60,20 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
             ("plan.txt".to_owned(), out.clone().into_bytes()),
         ];
-        let mut printed = Vec::new();
-        for (step, (task, plan)) in session.steps.iter().zip(&planned) {
+        // Steps are drawn side by side; the files come out in the order of the steps.
+        progress.at(|| "pictures".to_owned());
+        let made = map_indexed(planned.len(), |i| {
+            let (step, (task, plan)) = (&session.steps[i], &planned[i]);
             let stem = session.stem(step);
             let table = map_csv(&plan.map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
-            files.push((format!("{stem}-map.csv"), table));
-            progress.at(|| format!("pictures of step `{}`", step.name));
-            let (made, shown) = pictures(&session, &stem, task, plan)?;
-            files.extend(made);
+            let (mut made, shown) = pictures(&session, &stem, &step.name, task, plan)?;
+            made.insert(0, (format!("{stem}-map.csv"), table));
+            Ok::<_, Failure>((made, shown))
+        });
+        let mut printed = Vec::new();
+        for ((step, (_, plan)), made) in session.steps.iter().zip(&planned).zip(made) {
+            let (step_files, shown) = made?;
+            files.extend(step_files);
             printed.push(ReportStep { step, plan, pictures: shown });
             progress.done();
         }
@@ -90,9 +97,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
 type Pictures = (Vec<(String, Vec<u8>)>, Vec<ReportPicture>);
 
 #[cfg(feature = "plot")]
-fn pictures(session: &Session, stem: &str, task: &StepTask, plan: &StepPlan) -> Result<Pictures, Failure> {
+fn pictures(session: &Session, stem: &str, title: &str, task: &StepTask, plan: &StepPlan) -> Result<Pictures, Failure> {
     let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
-    let list = trochoid::report::pictures::step_pictures(stem, task, plan, &session.settings).map_err(fail)?;
+    let list = trochoid::report::pictures::step_pictures(stem, title, task, plan, &session.settings).map_err(fail)?;
     let narrow = trochoid::report::narrow_pictures(stem, task, plan, &session.settings).map_err(fail)?;
     let (mut files, mut shown) = (Vec::new(), Vec::new());
     for (name, figure) in &list {
@@ -104,7 +111,7 @@ fn pictures(session: &Session, stem: &str, task: &StepTask, plan: &StepPlan) -> 
 }
 
 #[cfg(not(feature = "plot"))]
-fn pictures(_: &Session, _: &str, _: &StepTask, _: &StepPlan) -> Result<Pictures, Failure> {
+fn pictures(_: &Session, _: &str, _: &str, _: &StepTask, _: &StepPlan) -> Result<Pictures, Failure> {
     Ok((Vec::new(), Vec::new()))
 }
 

@@ -164,14 +164,16 @@ fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
     let upper =
         |name, value: f64, limit: f64, unit| Limit { name, value, limit, margin: (limit - value) / limit, unit };
     if task.setup.tool().bearing().is_some() {
-        if let Some(s) = state.limits.stall_number() {
+        if state.run.sticks {
+            // A stuck face does not turn because it sticks; that limit stands below.
+        } else if let Some(s) = state.limits.stall_number() {
             out.push(upper("stall", s, 1.0, "of the stall curvature"));
         } else {
             let (value, limit) = (
                 crate::units::AngularRate::from_rad_s(state.run.spin).rpm(),
                 crate::units::AngularRate::from_rad_s(state.useful_spin).rpm(),
             );
-            out.push(Limit { name: "spin", value, limit, margin: 1.0 - limit / value.max(1e-9), unit: "rpm" });
+            out.push(Limit { name: "spin", value, limit, margin: (value - limit) / value.max(limit), unit: "rpm" });
         }
     }
     let (compression, most) = state.run.contact.compression_m;

@@ -123,7 +123,7 @@ impl SweptPath {
 /// row.
 ///
 /// # Accuracy
-/// No time step. The running line integrals are tabulated (1024 steps along twice the reach, 768
+/// No time step. The running line integrals are tabulated (1024 steps along twice the reach, 1024
 /// across one reach) and read linearly: error below 1e-4 of the peak, held against quadrature in
 /// the tests.
 #[must_use]

@@ -44,6 +44,8 @@ impl Rates {
 pub struct Footprint {
     shape: Form,
     reach: f64,
+    /// Whether the rates fall to zero at the reach in a step: a pad that does not orbit.
+    step: bool,
     /// Direction of the first principal axis, where the footprint is even about it.
     axis: f64,
 }
@@ -58,7 +60,7 @@ enum Form {
     Sampled { rates: Vec<Rates>, side: usize },
 }
 
-const RADIAL_STEPS: usize = 4096;
+const RADIAL_STEPS: usize = 8192;
 const SAMPLES_PER_REACH: usize = 160;
 const PHASES: usize = 180;
 /// Gauss nodes an arc of phases.
@@ -68,7 +70,7 @@ impl Footprint {
     /// The footprint of a solved contact at orbit rate `rate` and spin `spin` [rad/s].
     ///
     /// # Accuracy
-    /// Radial averages are tabulated in 4096 steps and read linearly: about 1e-6 of the peak in
+    /// Radial averages are tabulated in 8192 steps and read linearly: about 1e-6 of the peak in
     /// any line integral. A tilted pad is sampled on a 321 x 321 grid and 180 phases: about 1e-3.
     #[must_use]
     pub fn new(contact: &Contact, patch: &Patch, rate: f64, spin: f64) -> Self {
@@ -89,7 +91,7 @@ impl Footprint {
                 } else {
                     Form::Square { field: field.clone(), turn: (axis.cos(), axis.sin()), radial }
                 };
-                Self { shape, reach, axis }
+                Self { shape, reach, step: face.orbit() <= 0.0, axis }
             }
             Load::Tilted(load) => {
                 let reach = load.face().reach();
@@ -100,7 +102,7 @@ impl Footprint {
                     let y = (i / side) as f64 * step - reach;
                     tilted_rates(load, rate, spin, x, y)
                 });
-                Self { shape: Form::Sampled { rates, side }, reach, axis }
+                Self { shape: Form::Sampled { rates, side }, reach, step: load.face().orbit() <= 0.0, axis }
             }
         }
     }
@@ -109,6 +111,11 @@ impl Footprint {
     #[must_use]
     pub const fn reach(&self) -> f64 {
         self.reach
+    }
+
+    /// Whether the rates fall to zero at the reach in a step, as under a pad that does not orbit.
+    pub(crate) const fn ends_in_a_step(&self) -> bool {
+        self.step
     }
 
     /// Whether the rates depend on the distance from the tool axis only.

@@ -12,11 +12,15 @@
 
 use super::footprint::{Footprint, Rates};
 use crate::math::reduce::map_indexed;
+use core::f64::consts::FRAC_PI_2;
 
 /// Steps of a table along the direction, over twice the reach.
 const ALONG: usize = 1024;
 /// Steps of a table across the direction, over one reach.
-const ACROSS: usize = 768;
+const ACROSS: usize = 1024;
+
+/// Place of the two Gauss points on −1..1: 1/√3.
+const GAUSS: f64 = 0.577_350_269_189_625_8;
 
 /// What is deposited.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,6 +50,9 @@ pub(super) struct Swept {
     reach: f64,
     /// Whether the footprint is even in w, so that the rows start at w = 0.
     even: bool,
+    /// Whether the rows crowd toward the reach: a footprint that ends in a step (no orbit) has
+    /// square-root corners there.
+    crowded: bool,
     rows: usize,
     running: Vec<f64>,
     /// Running first moment; empty where no leg changes its feed.
@@ -66,12 +73,12 @@ impl Swept {
         let (ux, uy) = direction;
         let even = footprint.is_even_about(uy.atan2(ux));
         let rows = if even { ACROSS + 1 } else { 2 * ACROSS + 1 };
-        let first = if even { 0.0 } else { -reach };
+        let crowded = footprint.ends_in_a_step();
+        let first = if even { 0.0 } else { -1.0 };
         let step = 2.0 * reach / ALONG as f64;
-        let offset = 0.5 * step / 3f64.sqrt();
         let lines = map_indexed(rows, |j| {
-            let w = first + reach * j as f64 / ACROSS as f64;
-            // Outside the circle of the reach the footprint is zero: start where the chord does.
+            let share = first + j as f64 / ACROSS as f64;
+            let w = reach * if crowded { (FRAC_PI_2 * share).sin() } else { share };
             let chord = (reach * reach - w * w).max(0.0).sqrt();
             let mut running = Vec::with_capacity(ALONG + 1);
             let mut moment = Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 });
@@ -81,11 +88,15 @@ impl Swept {
                 moment.push(0.0);
             }
             for i in 0..ALONG {
-                let middle = (i as f64 + 0.5) * step - reach;
-                if middle.abs() <= chord + step {
-                    // Two Gauss points a step.
-                    for s in [middle - offset, middle + offset] {
-                        let f = 0.5 * step * quantity.of(&footprint.at(ux * s - uy * w, uy * s + ux * w));
+                // Outside the circle of the reach the footprint is zero, and without an orbit it
+                // ends there in a step: the pieces are cut at the chord.
+                let low = (i as f64 * step - reach).max(-chord);
+                let high = ((i as f64 + 1.0) * step - reach).min(chord);
+                if high > low {
+                    let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
+                    // Two Gauss points a piece.
+                    for s in [middle - half * GAUSS, middle + half * GAUSS] {
+                        let f = half * quantity.of(&footprint.at(ux * s - uy * w, uy * s + ux * w));
                         sum += f;
                         sum1 += f * s;
                     }
@@ -101,6 +112,7 @@ impl Swept {
             direction,
             reach,
             even,
+            crowded,
             rows,
             running: Vec::with_capacity(rows * (ALONG + 1)),
             moment: Vec::with_capacity(if with_moment { rows * (ALONG + 1) } else { 0 }),
@@ -114,8 +126,9 @@ impl Swept {
 
     /// Rows around w; `None` beyond the reach.
     pub(super) fn rows(&self, w: f64) -> Option<Rows> {
-        let w = if self.even { w.abs() } else { w + self.reach };
-        let place = w / self.reach * ACROSS as f64;
+        let share = w / self.reach;
+        let share = if self.crowded { share.clamp(-1.0, 1.0).asin() / FRAC_PI_2 } else { share };
+        let place = (if self.even { share.abs() } else { share + 1.0 }) * ACROSS as f64;
         if !(place >= 0.0 && place < (self.rows - 1) as f64) {
             return None;
         }

@@ -634,7 +634,10 @@ fn margins(text: &str, v: &Value) -> Vec<(&'static str, f64)> {
     let mut out = Vec::new();
     match v["spin"]["stall_number"].as_f64() {
         Some(s) => out.push(("stall", 1.0 - s)),
-        None => out.push(("spin", number(v, "/spin/spin_rpm") / 60.0 - 1.0)),
+        None => {
+            let rpm = number(v, "/spin/spin_rpm");
+            out.push(("spin", (rpm - 60.0) / rpm.max(60.0)));
+        }
     }
     out.push((
         "pad_compression",
@@ -678,7 +681,7 @@ fn the_binding_limit_is_the_one_with_the_smallest_margin() {
         assert_eq!((tightest, &binding["name"]), (name, &Value::from(name)), "{to}: {all:?} against {binding}");
         assert!((number(binding, "/margin") - margin).abs() < 1e-9, "rounding: {all:?} against {binding}");
         let (value, limit) = (number(binding, "/value"), number(binding, "/limit"));
-        let from_value = if name == "spin" { value / limit - 1.0 } else { 1.0 - value / limit };
+        let from_value = if name == "spin" { (value - limit) / value.max(limit) } else { 1.0 - value / limit };
         assert!((from_value - margin).abs() < 1e-9, "margin is the relative distance to the limit: {binding}");
     }
 }

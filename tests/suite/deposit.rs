@@ -80,7 +80,7 @@ fn steps_converge_to_the_exact_deposit() {
     let path = ToolPath::over_rectangle_with((0.3, 0.3), Pattern::Crosshatch, 2, 0.07, 0.04, &options).unwrap();
     let exact = deposit(&f, &path, grid);
     let mut last = f64::INFINITY;
-    for steps in [0.1, 0.4, 1.6] {
+    for steps in [0.1, 0.4, 3.2] {
         let slow = deposit_by_steps(&f, &path, grid, steps);
         let peak = slow.work.iter().copied().fold(0.0, f64::max);
         let worst = exact.work.iter().zip(&slow.work).map(|(a, b)| (a - b).abs() / peak).fold(0.0, f64::max);
@@ -88,7 +88,7 @@ fn steps_converge_to_the_exact_deposit() {
         assert!(worst < 0.5 * last, "{steps}: {worst}");
         last = worst;
     }
-    // At 0.6 mm a step what is left is the table's own 1e-4.
+    // At 0.3 mm a step what is left is the table's own 1e-4.
     assert!(last < 2e-4, "{last}");
 }
 
@@ -152,17 +152,25 @@ fn volume_balance() {
         let s = setup(tool.clone(), linear_pad(130.0, 9e5), 0.35, 35.0, patch);
         let state = spin_state(&s, &patch, &ContactSettings::default()).unwrap();
         // A panel so large that nothing falls past its edge.
-        let inset = PathOptions { inset: 0.2, ..PathOptions::default() };
-        let path = ToolPath::over_rectangle_with((0.7, 0.6), Pattern::Crosshatch, 2, 0.065, 0.04, &inset).unwrap();
-        let panel = Panel::new(patch, Length::from_mm(700.0), Length::from_mm(600.0)).unwrap();
+        let inset = PathOptions { inset: 0.1, ..PathOptions::default() };
+        let path = ToolPath::over_rectangle_with((0.3, 0.26), Pattern::Crosshatch, 2, 0.065, 0.04, &inset).unwrap();
+        let panel = Panel::new(patch, Length::from_mm(300.0), Length::from_mm(260.0)).unwrap();
+        let mut errors = Vec::new();
+        for cell in [1e-3, 0.5e-3, 0.25e-3] {
+            let map = panel_map(&s, &state, &panel, path.clone(), cell).unwrap();
+            let on_grid = 2e-11 * map.field.work.iter().sum::<f64>() * map.field.grid.cell_area();
+            errors.push(on_grid / map.volume_m3 - 1.0);
+        }
+        // Sampling at cell centres errs by the square of the cell; taken out, the deposit itself keeps
+        // the volume to a millionth.
+        assert!(errors[2].abs() < 0.5 * errors[1].abs() && errors[1].abs() < 0.5 * errors[0].abs(), "{errors:?}");
+        let without_cells = (4.0 * errors[2] - errors[1]) / 3.0;
+        assert!(without_cells.abs() < 1e-6, "{errors:?} {without_cells:e}");
         let map = panel_map(&s, &state, &panel, path, 1e-3).unwrap();
-        let on_grid = 2e-11 * map.field.work.iter().sum::<f64>() * map.field.grid.cell_area();
-        // The deposit holds the volume to the table's reading; cells of 1 mm add less than that.
-        assert!((on_grid / map.volume_m3 - 1.0).abs() < 2e-6, "{} {}", on_grid, map.volume_m3);
         assert!(map.spill_m3.abs() < 1e-6 * map.volume_m3, "{}", map.spill_m3 / map.volume_m3);
         // The mask that covers everything averages to the whole volume.
         let all = map.statistics(&map.field.work, 2e-11, Mask::Panel).unwrap();
-        assert!((all.mean * 0.42 / on_grid - 1.0).abs() < 1e-12, "same sum");
+        assert!((all.mean * 0.078 / map.volume_m3 - 1.0).abs() < 1e-4, "cells of 1 mm");
     }
 }
 

@@ -324,22 +324,24 @@ fn statistics_line(map: &PanelMap, shown: Shown) -> String {
     )
 }
 
-/// The pictures of a planned step: file stem and figure.
+/// The pictures of a planned step: file stem and figure; `step` is the name in titles.
 ///
 /// # Errors
 /// [`PlotError`] from any of them.
 pub fn step_pictures(
-    name: &str,
+    stem: &str,
+    step: &str,
     task: &StepTask,
     plan: &StepPlan,
     settings: &StallSettings,
 ) -> Result<Vec<(String, Figure)>, PlotError> {
+    let passes = if plan.passes == 1 { "one pass".to_owned() } else { format!("{} passes", plan.passes) };
     let mut out = vec![(
-        format!("{name}-cut"),
-        map_picture(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {} passes: {name}", plan.passes))?,
+        format!("{stem}-cut"),
+        map_picture(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {passes}: {step}"))?,
     )];
     if task.setup.tool().bearing().is_some() && !plan.state.run.sticks {
-        out.push((format!("{name}-stall"), stall_picture(&task.setup, task.drag_range, settings)?));
+        out.push((format!("{stem}-stall"), stall_picture(&task.setup, task.drag_range, settings)?));
     }
     Ok(out)
 }

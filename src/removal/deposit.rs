@@ -76,17 +76,18 @@ impl SweptPath {
         let (nx, ny) = grid.count();
         let mut out = vec![0.0; nx * ny];
         for_bands(&mut out, nx, 16, |first_row, rows| {
+            let mut scratch = Vec::new();
             for (k, row) in rows.chunks_mut(nx).enumerate() {
                 let y = grid.centre(0, first_row + k).1;
                 for stroke in &self.strokes {
-                    self.add_to_row(stroke, grid, y, row);
+                    self.add_to_row(stroke, grid, y, row, &mut scratch);
                 }
             }
         });
         out
     }
 
-    fn add_to_row(&self, stroke: &Stroke, grid: &Grid, y: f64, row: &mut [f64]) {
+    fn add_to_row(&self, stroke: &Stroke, grid: &Grid, y: f64, row: &mut [f64], scratch: &mut Vec<f64>) {
         if y < stroke.low.1 || y > stroke.high.1 {
             return;
         }
@@ -102,8 +103,14 @@ impl SweptPath {
         // A leg along the rows keeps its distance w, so that its table rows are found once.
         let along_rows = uy.abs() < 1e-15;
         let kept = if along_rows { table.rows(ux * ry) } else { None };
-        if along_rows && kept.is_none() {
-            return;
+        if along_rows {
+            let Some(rows) = kept else { return };
+            if stroke.steady && i0 < i1 {
+                // Along the rows s grows cell by cell (the sign of the direction is fixed).
+                let first = (i0 as f64 + 0.5) * dx - stroke.start.0;
+                table.add_steady_run(rows, (first, dx), stroke.length, stroke.slowness.0, scratch, &mut row[i0..i1]);
+                return;
+            }
         }
         for (i, cell) in row.iter_mut().enumerate().take(i1).skip(i0) {
             let rx = (i as f64 + 0.5) * dx - stroke.start.0;

@@ -165,6 +165,44 @@ impl Swept {
         q * (upto - from)
     }
 
+    /// Adds the deposit of a leg of `length` at steady slowness `q` to a run of cells that lie along
+    /// it, at s = `first`, `first` + `step`, …; `merged` is scratch.
+    pub(super) fn add_steady_run(
+        &self,
+        rows: Rows,
+        (first, step): (f64, f64),
+        length: f64,
+        q: f64,
+        merged: &mut Vec<f64>,
+        cells: &mut [f64],
+    ) {
+        let (low, high) =
+            (&self.running[rows.first..=rows.first + ALONG], &self.running[rows.second..=rows.second + ALONG]);
+        merged.clear();
+        merged.extend(low.iter().zip(high).map(|(a, b)| q * (a + rows.weight * (b - a))));
+        let whole = merged[ALONG];
+        let scale = ALONG as f64 / (2.0 * self.reach);
+        let read = |s: f64| {
+            let place = ((s + self.reach) * scale).clamp(0.0, ALONG as f64);
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped just above
+            let i = (place as usize).min(ALONG - 1);
+            merged[i] + (place - i as f64) * (merged[i + 1] - merged[i])
+        };
+        // Cells from `ahead` on have the whole footprint behind them; up to `behind` the leg's start
+        // still counts in full.
+        let place_of = |s: f64| {
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the run
+            let k = ((s - first) / step).ceil().clamp(0.0, cells.len() as f64) as usize;
+            k
+        };
+        let (ahead, behind) = (place_of(self.reach), place_of(length - self.reach));
+        for (k, cell) in cells.iter_mut().enumerate() {
+            let s = first + k as f64 * step;
+            let upto = if k >= ahead { whole } else { read(s) };
+            *cell += if k < behind { upto } else { upto - read(s - length) };
+        }
+    }
+
     /// Deposit at s along a leg of `length` whose slowness runs from `q.0` to `q.1`.
     pub(super) fn changing(&self, rows: Rows, s: f64, length: f64, q: (f64, f64)) -> f64 {
         let (upto, from) = (self.place(s), self.place(s - length));

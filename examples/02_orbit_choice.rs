@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let curve: Vec<(f64, f64)> = stall_curve(&setup, Against::Throw, &throws, &settings, 1.0)
             .iter()
             .zip(&throws)
-            .map(|(k, throw)| (*throw, k.filter(|k| *k < 0.0).map_or(f64::NAN, f64::abs)))
+            .map(|(k, throw)| (*throw, k.curvature().filter(|k| *k < 0.0).map_or(f64::NAN, f64::abs)))
             .collect();
         let (best, least) =
             closed_form::best_orbit(&setup, settings.useful_spin).ok_or("the bearing does not drag the pad")?;

@@ -41,10 +41,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         let curve = stall_curve(&pressed, Against::OrbitRate, &rates, &settings, 1.0);
         print!("{force:6.0} N");
         for i in shown {
-            print!("{:>16}", curve[i].map_or_else(|| "none".to_owned(), |k| format!("{k:+.3}")));
+            print!("{:>16}", curve[i].curvature().map_or_else(|| curve[i].name().to_owned(), |k| format!("{k:+.3}")));
         }
         println!();
-        let points = rates.iter().zip(&curve).map(|(x, k)| (*x, k.unwrap_or(f64::NAN))).collect();
+        let points = rates.iter().zip(&curve).map(|(x, k)| (*x, k.curvature().unwrap_or(f64::NAN))).collect();
         series.push(Series::new(&format!("{force:.0} N"), points));
     }
     println!("Pressing harder moves every curve up: the pad stalls in gentler hollows, then on the flat.");

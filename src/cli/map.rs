@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::session::Session;
 use super::{print_json, print_out, text};
 use std::fmt::Write as _;
-use trochoid::report::{map_csv, map_json};
+use trochoid::report::{CUT_WHERE_STALLED, map_csv, map_json, volume_words};
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
@@ -56,13 +56,11 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         } else {
             let _ = writeln!(out, "  the pad is too large for the panel to leave a worked area inside its rim");
         }
-        let _ = writeln!(
-            out,
-            "  removed {:.3} mm³, {:.3} of it past the edges; {:.0} s with the pad on",
-            map.volume_m3 * 1e9,
-            map.spill_m3 * 1e9,
-            map.path.time()
-        );
+        let free = step.setup.tool().bearing().is_some();
+        if free && map.spin_rad_s < session.settings.useful_spin && map.volume_m3 > 0.0 {
+            let _ = writeln!(out, "  the pad stalls: the cut is {CUT_WHERE_STALLED}");
+        }
+        let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
     print_out(&out)
 }

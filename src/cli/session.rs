@@ -4,11 +4,10 @@ use super::args::JobArguments;
 use super::failure::Failure;
 use std::path::PathBuf;
 use trochoid::contact::ContactSettings;
-use trochoid::equipment::{Pad, Product, Tool};
 use trochoid::job::{Job, Step};
 use trochoid::plan::{StepTask, Working};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
-use trochoid::spin::{AtHand, StallSettings, calibrate_drag};
+use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 
 /// A job with everything that its commands need.
 pub(crate) struct Session {
@@ -20,9 +19,6 @@ pub(crate) struct Session {
     pub(crate) settings: StallSettings,
     /// What is known of each tool's bearing: factors around its drag, by tool name.
     drag_ranges: Vec<(String, (f64, f64))>,
-    tools: Vec<(String, Tool)>,
-    pads: Vec<(String, Pad)>,
-    products: Vec<(String, Product)>,
     out: Option<PathBuf>,
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
@@ -42,14 +38,14 @@ impl Session {
         let mut notes = Vec::new();
         for count in &job.counted_spins {
             let found = calibrate_drag(&count.setup, &count.count, &ContactSettings::default())
-                .map_err(|e| Failure::Unanswered(format!("tool `{}`: counted spin: {e}", count.tool_name)))?;
+                .map_err(|e| uncalibrated(&job.file_name, &count.tool_name, &e))?;
             for step in job.steps.iter_mut().filter(|s| s.tool_name == count.tool_name) {
                 let tool = step.setup.tool().clone().with_bearing(found.bearing);
                 step.setup = step
                     .setup
                     .clone()
                     .with_tool(tool)
-                    .map_err(|e| Failure::Input(format!("tool `{}`: {e}", count.tool_name)))?;
+                    .map_err(|e| Failure::Input(format!("{}: tool `{}`: {e}", job.file_name, count.tool_name)))?;
             }
             for t in job.tools.iter_mut().filter(|t| t.name == count.tool_name) {
                 t.item = t.item.clone().with_bearing(found.bearing);
@@ -76,25 +72,26 @@ impl Session {
             },
         };
         let settings = StallSettings { useful_spin: job.limits.useful_spin.rad_s(), ..StallSettings::default() };
-        Ok(Self {
-            tools: job.tools.iter().map(|t| (t.name.clone(), t.item.clone())).collect(),
-            pads: job.pads.iter().map(|p| (p.name.clone(), p.item.clone())).collect(),
-            products: job.products.iter().map(|p| (p.name.clone(), p.item)).collect(),
-            out: arguments.out.clone(),
-            job,
-            steps,
-            settings,
-            drag_ranges,
-            notes,
-        })
+        Ok(Self { out: arguments.out.clone(), job, steps, settings, drag_ranges, notes })
     }
 
     /// What else is at hand for a step.
-    pub(crate) fn at_hand(&self, step: &Step) -> AtHand<'_> {
+    pub(crate) fn at_hand(&self, step: &Step) -> AtHand {
+        let paint = step.paint_name.as_deref();
+        let product = |pad: &str, product: &str| self.job.pairing(pad, product, paint).map(|p| p.product());
+        let (pads, products) = (&self.job.pads, &self.job.products);
         AtHand {
-            tools: &self.tools,
-            pads: &self.pads,
-            products: &self.products,
+            tools: self.job.tools.iter().map(|t| (t.name.clone(), t.item.clone())).collect(),
+            pads: pads
+                .iter()
+                .filter(|p| p.name != step.pad_name)
+                .filter_map(|p| Some((p.name.clone(), p.item.clone(), product(&p.name, &step.product_name)?)))
+                .collect(),
+            products: products
+                .iter()
+                .filter(|p| p.name != step.product_name)
+                .filter_map(|p| Some((p.name.clone(), product(&step.pad_name, &p.name)?)))
+                .collect(),
             weight_n: step.setup.tool().mass().map(|m| step.panel.weight_share(m).n()),
         }
     }
@@ -157,6 +154,15 @@ impl Session {
     /// Whether files were asked for.
     pub(crate) const fn writes(&self) -> bool {
         self.out.is_some()
+    }
+}
+
+/// A count that gives no drag: bad input where it is the count that cannot be.
+fn uncalibrated(file: &str, tool: &str, e: &CalibrationError) -> Failure {
+    let text = format!("{file}: tool `{tool}`: counted spin: {e}");
+    match e {
+        CalibrationError::NoDrag { .. } | CalibrationError::Range(_) => Failure::Input(text),
+        _ => Failure::Unanswered(text),
     }
 }
 

@@ -9,7 +9,7 @@ use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
 use trochoid::report::curves_csv;
-use trochoid::spin::{Against, stall_curvature, stall_curve};
+use trochoid::spin::{Against, StallOutcome, stall_curvature, stall_curve};
 
 const SWEEPS: [Against; 5] =
     [Against::OrbitRate, Against::Force, Against::Throw, Against::PadDiameter, Against::PadThickness];
@@ -18,7 +18,7 @@ const SWEEPS: [Against; 5] =
 struct Sweep {
     against: Against,
     values: Vec<f64>,
-    curves: Vec<(f64, f64, Vec<Option<f64>>)>,
+    curves: Vec<(f64, f64, Vec<StallOutcome>)>,
 }
 
 fn sweep(session: &Session, step: &Step, against: Against) -> Sweep {
@@ -39,13 +39,35 @@ fn sweep(session: &Session, step: &Step, against: Against) -> Sweep {
     } else {
         push(setup, 1.0);
     }
-    push(setup, range.0);
-    push(setup, range.1);
+    for factor in [range.0, range.1] {
+        // A drag that nothing bounds stalls nowhere: there is no curve to give.
+        if factor.is_finite() {
+            push(setup, factor);
+        }
+    }
     Sweep { against, values, curves }
 }
 
+/// Keeps the steps with a free pad, which alone can stall, and notes the others.
+fn free_only(session: &mut Session) -> Result<(), Failure> {
+    const WHY: &str = "its pad turns whatever the panel, so there is no stall curve";
+    let is_driven = |step: &Step| step.setup.tool().bearing().is_none();
+    let tell_of =
+        |step: &Step| format!("step `{}`: the drive of tool `{}` is not free: {WHY}", step.name, step.tool_name);
+    let driven: Vec<String> = session.steps.iter().filter(|s| is_driven(s)).map(tell_of).collect();
+    if driven.len() == session.steps.len() {
+        return Err(Failure::Unanswered(format!("{}: {}", session.job.file_name, driven.join("; "))));
+    }
+    for note in driven {
+        tell!("note: {note}");
+    }
+    session.steps.retain(|s| !is_driven(s));
+    Ok(())
+}
+
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
-    let session = Session::open(arguments)?;
+    let mut session = Session::open(arguments)?;
+    free_only(&mut session)?;
     if arguments.json {
         session.only();
     }
@@ -55,12 +77,6 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let progress = Progress::over(parts * steps.len(), arguments.json);
     for step in steps {
         let setup = &step.setup;
-        if setup.tool().bearing().is_none() {
-            return Err(Failure::Unanswered(format!(
-                "{}: step `{}`: the drive of tool `{}` is not free: its pad turns whatever the panel, so there is no stall curve",
-                session.job.file_name, step.name, step.tool_name
-            )));
-        }
         let own = stall_curvature(setup, &session.settings, 1.0).map_err(|e| session.fail(step, &e.into()))?;
         let mut sweeps = Vec::with_capacity(SWEEPS.len());
         for against in SWEEPS {
@@ -76,7 +92,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             for s in &sweeps {
                 let mut columns = vec![(s.against.key().to_owned(), s.values.iter().map(|v| Some(*v)).collect())];
                 for (force, factor, curve) in &s.curves {
-                    columns.push((format!("stall_curvature_per_m_at_{force:.1}_n_drag_x{factor:.2}"), curve.clone()));
+                    let values = curve.iter().map(|o| o.curvature()).collect();
+                    columns.push((format!("stall_curvature_per_m_at_{force:.1}_n_drag_x{factor:.2}"), values));
                 }
                 let table =
                     curves_csv(&columns).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
@@ -93,7 +110,11 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                 let curves: Vec<Value> = s
                     .curves
                     .iter()
-                    .map(|(force, factor, curve)| json!({ "force_n": force, "drag_factor": factor, "stall_curvature_per_m": curve }))
+                    .map(|(force, factor, curve)| {
+                        let values: Vec<Option<f64>> = curve.iter().map(|o| o.curvature()).collect();
+                        let stalls: Vec<&str> = curve.iter().map(|o| o.name()).collect();
+                        json!({ "force_n": force, "drag_factor": factor, "stall_curvature_per_m": values, "stalls": stalls })
+                    })
                     .collect();
                 all.insert(s.against.key().to_owned(), json!({ "values": s.values, "curves": curves }));
             }
@@ -102,30 +123,35 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
                 "panel": step.panel_name,
                 "panel_curvature_per_m": [k1, k2],
                 "useful_spin_rpm": trochoid::AngularRate::from_rad_s(session.settings.useful_spin).rpm(),
-                "stall_curvature_along_panel_ratio_per_m": own,
+                "stall_curvature_along_panel_ratio_per_m": own.curvature(),
+                "stalls": own.name(),
                 "sweeps": all,
             }));
         }
         let _ =
             writeln!(text, "step `{}` on `{}` (curvatures {k1:.2} and {k2:.2} per metre)", step.name, step.panel_name);
         let _ = match own {
-            Some(k) if k < 0.0 => {
+            StallOutcome::At(k) if k < 0.0 => {
                 writeln!(text, "  stalls in hollows tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k.abs())
             }
-            Some(k) => writeln!(
+            StallOutcome::At(k) => writeln!(
                 text,
                 "  stalls on the flat; turns on crowns tighter than {:.3} per metre (radius {:.0} mm)",
                 k,
                 1e3 / k
             ),
-            None => writeln!(text, "  no stall before 20 per metre or before the pad bottoms out"),
+            StallOutcome::Always => writeln!(text, "  stalls on the flat and on every crown"),
+            StallOutcome::Sticks => writeln!(text, "  the face sticks: the pad only kneads and never turns"),
+            StallOutcome::Never | StallOutcome::Driven | StallOutcome::Refused => {
+                writeln!(text, "  no stall before 20 per metre or before the pad bottoms out")
+            }
         };
         for s in &sweeps {
             let _ = writeln!(text, "  {:>18}  stall curvature, 1/m", s.against.key());
             let curve = s.curves.iter().find(|c| (c.0 - setup.force().n()).abs() < 1e-9 && (c.1 - 1.0).abs() < 1e-9);
             if let Some((_, _, curve)) = curve {
                 for (v, k) in s.values.iter().zip(curve).step_by(4) {
-                    let k = k.map_or("-".to_owned(), |k| format!("{k:.3}"));
+                    let k = k.curvature().map_or(k.name().to_owned(), |k| format!("{k:.3}"));
                     let _ = writeln!(text, "  {v:18.1}  {k}");
                 }
             }

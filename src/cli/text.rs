@@ -4,10 +4,18 @@ use std::fmt::Write as _;
 use trochoid::AngularRate;
 use trochoid::job::Step;
 use trochoid::plan::{OperatingState, StepPlan};
+use trochoid::report::{
+    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
+};
 use trochoid::spin::Remedy;
 
 fn rpm(rad_s: f64) -> f64 {
     AngularRate::from_rad_s(rad_s).rpm()
+}
+
+/// Words of the report with the plain blanks and signs of a terminal.
+pub(crate) fn plain(words: &str) -> String {
+    words.replace('\u{a0}', " ").replace('−', "-")
 }
 
 /// Two decimals where they mean something.
@@ -90,10 +98,7 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     if let Some(line) = stall_line(s, step.setup.patch()) {
         let _ = writeln!(out, "           {line}");
     }
-    let gain = s
-        .throw_gain
-        .filter(|g| *g > 1.05)
-        .map_or(String::new(), |g| format!("; the pad's own inertia may raise it by {:.0} %", 100.0 * (g - 1.0)));
+    let gain = throw_gain_words(s).map_or(String::new(), |g| format!(" ({})", plain(&g)));
     let _ = writeln!(
         out,
         "  motion   throw at the face {:.2} mm{gain}; orbit {:.2} m/s, mean over the pad {:.2} m/s",
@@ -113,9 +118,12 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
         s.volume_rate_m3_s * 1e9,
         s.cut_per_pass_m * 1e6
     );
+    if cut_hides_marks(s) {
+        let _ = writeln!(out, "           {CUT_WHERE_STALLED}");
+    }
     let _ = writeln!(out, "  power    friction {:.0} W, shaft torque {:.3} N·m", s.friction_w, s.orbit_torque_nm);
     if !s.remedies.is_empty() {
-        let _ = writeln!(out, "  remedies, in the order to try them, each solved again:");
+        let _ = writeln!(out, "  remedies, in the order to try them, each solved again for the bearing as given:");
         remedies(out, &s.remedies);
     }
 }
@@ -162,14 +170,19 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
     if let Some(line) = stall_line(&p.state, step.setup.patch()) {
         let _ = writeln!(out, "           {line}");
     }
+    if let Some(gain) = throw_gain_words(&p.state) {
+        let throw = 2e3 * p.state.run.face_orbit_m;
+        let _ = writeln!(out, "  throw    {throw:.2} mm at the face; {}", plain(&gain));
+    }
     match (&p.cut, p.map.cut.and_then(|c| c.cv())) {
         (Some(c), cv) => {
             let _ = writeln!(
                 out,
-                "  cut      {:.2} µm on average ({:.2} to {:.2}, 90 % interval), spread over the panel {:.0} %",
+                "  cut      {:.2} µm on average ({:.2} to {:.2}, {}), spread over the panel {:.0} %",
                 1e6 * c.mean,
                 1e6 * c.low,
                 1e6 * c.high,
+                plain(CUT_INTERVAL),
                 100.0 * cv.unwrap_or(0.0)
             );
         }
@@ -181,6 +194,12 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
             );
         }
     }
+    if cut_hides_marks(&p.state) {
+        let _ = writeln!(out, "           {CUT_WHERE_STALLED}");
+    }
+    if let Some(warning) = clear_coat_warning(step, p) {
+        let _ = writeln!(out, "           BEYOND A LIMIT: {}", plain(&warning));
+    }
     if p.map.gap_m > 0.0 {
         let _ = writeln!(out, "           {}", gap(&p.map));
     }
@@ -189,19 +208,11 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
     }
     let _ = writeln!(out, "  time     {} with the pad on", minutes(p.time_s));
     if let Some(l) = p.limits.first() {
-        let beyond = if l.margin < 0.0 { " - BEYOND IT" } else { "" };
-        let _ = writeln!(
-            out,
-            "  binds    {}: {:.2} of {:.2} {}, margin {:.0} %{beyond}",
-            l.name.replace('_', " "),
-            l.value,
-            l.limit,
-            l.unit,
-            100.0 * l.margin
-        );
+        let (name, numbers, margin) = limit_words(l);
+        let _ = writeln!(out, "  binds    {}", plain(&format!("{name}: {numbers}, {margin}")));
     }
     if !p.state.remedies.is_empty() {
-        let _ = writeln!(out, "  change   in the order to try, each solved again:");
+        let _ = writeln!(out, "  change   in the order to try, each solved again for the bearing as given:");
         remedies(out, &p.state.remedies);
     }
 }

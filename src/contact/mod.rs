@@ -2,7 +2,7 @@
 //! friction and removal are summed over.
 //!
 //! Heave and tilt are constant over an orbit; the orbit-averaged normal force equals the force
-//! asked for (physics 2). With the pad held square, the compression at a panel point does not
+//! asked for. With the pad held square, the compression at a panel point does not
 //! depend on where the pad is in its orbit: δ = δ0 − g(x). The pressure is then a fixed field over
 //! the panel that the orbiting face covers and uncovers, and every orbit average is a single radial
 //! integral of the azimuth mean of that field times a function of the distance from the tool axis

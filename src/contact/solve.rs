@@ -224,6 +224,21 @@ impl<'a> Balance<'a> {
         Self { face, breaks, base, knots: stack.knots(), settings, contact_breaks: Vec::new() }
     }
 
+    /// Force and derivative on the uncut nodes, and whether the contact cuts any piece.
+    fn rough_force(&mut self, field: &PressureField) -> (f64, f64, bool) {
+        field.breaks(&self.knots, &mut self.contact_breaks);
+        let cut = self.base.iter().any(|b| self.contact_breaks.iter().any(|r| *r > b.low && *r < b.high));
+        let (mut force, mut stiffness) = (0.0, 0.0);
+        if cut {
+            for (rho, weight) in self.base.iter().flat_map(|b| &b.nodes) {
+                let mean = field.ring(*rho);
+                force += weight * mean.pressure;
+                stiffness += weight * mean.stiffness;
+            }
+        }
+        (force, stiffness, cut)
+    }
+
     /// Orbit-averaged force and its derivative with heave.
     fn force(&mut self, field: &PressureField) -> (f64, f64) {
         field.breaks(&self.knots, &mut self.contact_breaks);
@@ -297,6 +312,18 @@ fn square(
     let mut evaluations = 0;
     let mut carried = (0.0, 0.0);
     let mut converged = false;
+    // Where the contact cuts the pieces, two turns on the uncut nodes come near at a third of the
+    // price; they neither bracket nor decide anything.
+    for _ in 0..2 {
+        field.set_heave(heave);
+        let (rough, stiffness, cut) = balance.rough_force(&field);
+        let newton = heave - (rough - force_n) / stiffness;
+        let inside = newton > low && newton < high;
+        if !(cut && inside) {
+            break;
+        }
+        heave = newton;
+    }
     for _ in 0..100 {
         field.set_heave(heave);
         carried = balance.force(&field);

@@ -1,6 +1,7 @@
 //! The spindle bearing that drags a free pad round, and the brake that may hold it back.
 //!
-//! Law of the design (physics 4): seal drag, load-dependent bearing friction, viscous drag, brake.
+//! Own model (`notebooks-free-docs/theory-spin.md`): seal drag, load-dependent bearing friction,
+//! viscous drag, brake.
 //! The load term has the form of the handbook estimate M = ½ μ_b d P for rolling bearings.
 
 use super::within;

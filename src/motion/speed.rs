@@ -61,7 +61,7 @@ pub fn face_mean_speed(face: &Face, rate: f64, spin: f64) -> f64 {
 /// `nodes` Gauss points an arc; 24 give about 1e-10 away from the point of no sliding.
 ///
 /// # References
-/// Definition of the design's physics page, section 1.
+/// Own definition, see `notebooks-free-docs/theory-removal.md`.
 #[must_use]
 pub fn panel_point_speed(face: &Face, rate: f64, spin: f64, rho: f64, nodes: usize) -> f64 {
     let (a, b) = (face.orbit() * (rate - spin), spin * rho);

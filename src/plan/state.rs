@@ -15,7 +15,7 @@ use crate::units::Speed;
 pub struct Working {
     /// Feed.
     pub feed: Speed,
-    /// Overlap of neighbouring pass lines, 0 to below 1.
+    /// Overlap of neighbouring pass lines, share of the pad's face; negative leaves them apart, below 1.
     pub overlap: f64,
 }
 
@@ -30,11 +30,13 @@ pub struct OperatingState {
     pub stalled: bool,
     /// Whether the pad turns against the orbit (below −0.5 rpm).
     pub reverses: bool,
-    /// Spin with half and with twice the bearing drag, rad/s, ascending.
+    /// Spin at the ends of the range of the bearing drag, rad/s, ascending.
     pub spin_range: (f64, f64),
+    /// Factors on the bearing drag that bound what is known of it; the upper one may be infinite.
+    pub drag_range: (f64, f64),
     /// Stall limits.
     pub limits: StallLimits,
-    /// Stall limits with half and with twice the bearing drag.
+    /// Stall limits at the ends of the range of the bearing drag; `None` unless the drive is free.
     pub limits_range: Option<(StallLimits, StallLimits)>,
     /// Closed-form reversal curvature and its validity.
     pub closed_form: Option<closed_form::ClosedFormCurvature>,
@@ -53,8 +55,8 @@ pub struct OperatingState {
     /// Contact stiffness over tool mass over Ω²: the heave is constant over the orbit while this is
     /// far below 1. `None` without a tool mass or an orbit.
     pub heave_ratio: Option<f64>,
-    /// Factor by which the pad's own inertia raises the throw at the face (not applied); `None` for a pad
-    /// rigid in shear or a drive without an orbit.
+    /// Factor by which the pad's own inertia raises the throw at the face (not applied; infinite at its
+    /// shear resonance); `None` for a pad rigid in shear, a drive without an orbit or a face that sticks.
     pub throw_gain: Option<f64>,
     /// Remedies, where the pad stalls.
     pub remedies: Vec<Remedy>,
@@ -70,7 +72,7 @@ pub struct OperatingState {
 pub fn operating_state(
     setup: &Setup,
     working: &Working,
-    at_hand: &AtHand<'_>,
+    at_hand: &AtHand,
     drag_range: (f64, f64),
     settings: &StallSettings,
 ) -> Result<OperatingState, Error> {
@@ -103,7 +105,7 @@ pub fn operating_state(
     let throw_gain = setup
         .pad()
         .shear_modulus()
-        .filter(|_| rate > 0.0)
+        .filter(|_| rate > 0.0 && !run.sticks)
         .map(|g| inertia_gain(rate, setup.pad().thickness().m(), setup.pad().foam_density(), g.pa()));
     let list = if stalled { remedies(setup, at_hand, settings) } else { Vec::new() };
     Ok(OperatingState {
@@ -111,6 +113,7 @@ pub fn operating_state(
         stalled,
         reverses: free && rpm < -0.5,
         spin_range,
+        drag_range,
         limits,
         limits_range,
         closed_form: closed_form::reversal_curvature(setup),

@@ -49,10 +49,10 @@ pub struct Limit {
     pub unit: &'static str,
 }
 
-/// An interval around a mean.
+/// The cut and its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Interval {
-    /// Mean.
+    /// Area mean at the Preston coefficient given, which is the median of its spread.
     pub mean: f64,
     /// 5th percentile.
     pub low: f64,
@@ -120,7 +120,7 @@ impl StepTask {
 ///
 /// # Errors
 /// As [`operating_state`] and [`panel_map`].
-pub fn plan_step(task: &StepTask, at_hand: &AtHand<'_>, settings: &StallSettings) -> Result<StepPlan, Error> {
+pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) -> Result<StepPlan, Error> {
     let state = operating_state(&task.setup, &task.working, at_hand, task.drag_range, settings)?;
     let work = |passes: usize| panel_map(&task.setup, &state.run, &task.panel, task.path(passes)?, task.cell.m());
     let mut passes = task.passes;
@@ -137,6 +137,13 @@ pub fn plan_step(task: &StepTask, at_hand: &AtHand<'_>, settings: &StallSettings
                 passes = needed;
                 map = work(passes)?;
             }
+            // Passes one way and the other cut a little differently: go on until it is reached.
+            let short = |map: &PanelMap| map.cut.is_some_and(|c| c.mean < target.m());
+            while short(&map) && passes < MOST_PASSES {
+                passes += 1;
+                map = work(passes)?;
+            }
+            out_of_reach = short(&map);
         } else {
             out_of_reach = true;
         }

@@ -2,6 +2,7 @@
 
 use super::footprint::Footprint;
 use super::swept::{Quantity, Swept};
+use crate::error::RangeError;
 
 /// Evenness of parallel pass lines at one spacing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,7 +15,7 @@ pub struct Ripple {
     pub peak_to_valley: f64,
     /// Smallest value over mean; 0 where lines leave a gap between them.
     pub lowest: f64,
-    /// Width that no line reaches, m.
+    /// Width of the strip between two lines that the pad does not touch, m.
     pub gap_m: f64,
 }
 
@@ -30,12 +31,18 @@ pub fn pass_profile(footprint: &Footprint, direction: f64, across: &[f64]) -> Ve
 }
 
 /// Ripple of endless parallel lines along `direction` \[rad\] at each of `spacings` \[m\].
-#[must_use]
-pub fn ripple(footprint: &Footprint, direction: f64, spacings: &[f64]) -> Vec<Ripple> {
+///
+/// # Errors
+/// A spacing outside 0.1 mm to 10 m.
+pub fn ripple(footprint: &Footprint, direction: f64, spacings: &[f64]) -> Result<Vec<Ripple>, RangeError> {
     const PLACES: usize = 400;
+    for spacing in spacings {
+        crate::equipment::within("line spacing", spacing * 1e3, 0.1, 10_000.0, "mm")?;
+    }
+    let width = 2.0 * footprint.half_width(direction);
     let table = Swept::new(footprint, (direction.cos(), direction.sin()), Quantity::Work, false);
     let reach = footprint.reach();
-    spacings
+    Ok(spacings
         .iter()
         .map(|spacing| {
             let values: Vec<f64> = (0..PLACES)
@@ -59,8 +66,8 @@ pub fn ripple(footprint: &Footprint, direction: f64, spacings: &[f64]) -> Vec<Ri
                 cv: variance.sqrt() / mean,
                 peak_to_valley: (high - low) / mean,
                 lowest: low / mean,
-                gap_m: (spacing - 2.0 * reach).max(0.0),
+                gap_m: (spacing - width).max(0.0),
             }
         })
-        .collect()
+        .collect())
 }

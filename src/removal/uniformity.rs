@@ -69,7 +69,7 @@ pub struct PanelMap {
 /// nothing is left of it.
 ///
 /// # Errors
-/// As [`Grid::over`].
+/// As [`Grid::over`]; [`FieldError::TooMuchWork`] above [`MAX_VISITS`] pairs of cell and leg.
 pub fn panel_map(
     setup: &Setup,
     state: &SpinState,

@@ -43,6 +43,8 @@ pub fn state_json(
         s.run.equilibria.iter().filter(|e| e.stable).map(|e| rpm(e.spin)).collect()
     };
     let numbers = s.limits_range.map(|(low, high)| [low.stall_number(), high.stall_number()]);
+    // An upper factor without bound is no number.
+    let factors = free.then(|| [s.drag_range.0, s.drag_range.1].map(|f| Some(f).filter(|f| f.is_finite())));
     json!({
         "step": step,
         "panel": panel,
@@ -71,7 +73,8 @@ pub fn state_json(
             "stall_curvature_along_panel_per_m": s.limits.along_panel_per_m(patch),
             "closed_form_reversal_curvature_per_m": s.closed_form.filter(|_| free).map(|c| c.curvature_per_m),
             "closed_form_valid": s.closed_form.is_some_and(|c| c.valid),
-            "stall_number_with_half_and_twice_the_drag": numbers,
+            "drag_factor_range": factors,
+            "stall_number_over_drag_range": numbers,
             "turns_again_at_factor": s.limits.along_panel.and_then(|c| c.second),
         },
         "motion": {

@@ -7,6 +7,7 @@ mod json;
 mod output;
 #[cfg(feature = "plot")]
 pub mod pictures;
+mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
@@ -15,3 +16,6 @@ pub use html::narrow_pictures;
 pub use html::{Report, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};
+pub use wording::{
+    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,
+};

@@ -73,9 +73,12 @@ impl TorqueBalance<'_> {
     /// A first root on the contact's own nodes, then the true one from there: most evaluations need
     /// no splitting at the point of no sliding.
     ///
-    /// Returns `None` only where a torque is not a number.
+    /// Returns `None` only where a torque is not a number or the tolerance is not positive.
     #[must_use]
     pub fn equilibrium(&self, tolerance: f64) -> Option<Equilibrium> {
+        if tolerance.is_nan() || tolerance <= 0.0 {
+            return None;
+        }
         let mut calls = 0;
         let (low, high) = self.bracket(&mut calls)?;
         let guess = root::bracketed(|w| self.quick(w), low, high, (1e-6 * self.rate.abs()).max(tolerance))?;
@@ -88,7 +91,7 @@ impl TorqueBalance<'_> {
         let forward = start.1 > 0.0;
         let mut near = start;
         let mut step =
-            (1.5 * start.1 / slope.max(f64::MIN_POSITIVE)).abs().clamp(tolerance, 1e-2 * self.rate.abs().max(1.0));
+            (1.5 * start.1 / slope.max(f64::MIN_POSITIVE)).abs().min(1e-2 * self.rate.abs().max(1.0)).max(tolerance);
         let far = loop {
             let spin = if forward { near.0 + step } else { near.0 - step };
             let next = (spin, self.net(spin));
@@ -225,6 +228,10 @@ pub fn spin_state(setup: &Setup, patch: &Patch, settings: &ContactSettings) -> R
 pub(crate) fn spin_with_drag(setup: &Setup, state: &SpinState, factor: f64) -> Option<f64> {
     if state.sticks {
         return setup.tool().bearing().map(|_| 0.0);
+    }
+    if factor.is_infinite() {
+        // A drag without bound takes the pad round with the orbit.
+        return setup.tool().bearing().map(|_| setup.tool().rate().rad_s());
     }
     let mut drag = setup.spindle_drag()?;
     drag.steady_nm *= factor;

@@ -1,6 +1,6 @@
 //! Closed forms of spin and reversal, each with the range in which it holds.
 //!
-//! All of them are our own derivations (the design's physics page, section 4): linear compression
+//! All of them are our own derivations (`notebooks-free-docs/theory-spin.md`): linear compression
 //! law, full contact, Coulomb friction. The numeric balance is the truth; these are its check and
 //! give orders of magnitude in one line. They take the plate to back the whole face; with foam
 //! beyond the plate they are given, and flagged as not valid. With a hole R⁴ stands for R⁴ − r_h⁴.

@@ -95,32 +95,81 @@ fn patch_like(patch: &Patch, curvature: f64) -> Option<Patch> {
     }
 }
 
-/// Curvature at which the spin of `setup` crosses the useful minimum, along the curvature ratio of
-/// its own patch (a sphere where that is flat), 1/m; the larger principal curvature is given.
-///
-/// Negative where the flat turns and a hollow stalls the pad; positive where the flat stalls and a
-/// crown is needed. `None` where there is no crossing before ±20 per metre or before the pad
-/// bottoms out, and for drives that are not free.
+/// Where a pad stalls as the panel bends more and more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum StallOutcome {
+    /// The spin crosses the useful minimum at this curvature (the larger principal one), 1/m:
+    /// negative where a hollow stalls a pad that turns on the flat, positive where a crown frees one
+    /// that stalls on the flat.
+    At(f64),
+    /// Turns on the flat and in every hollow down to −20 per metre or to where the pad bottoms out.
+    Never,
+    /// Stalls on the flat and on every crown up to 20 per metre or to where the pad bottoms out.
+    Always,
+    /// The face sticks: the pad only kneads.
+    Sticks,
+    /// The drive is not free: the pad turns whatever the panel.
+    Driven,
+    /// The set-up is refused or its contact has no solution on a flat.
+    Refused,
+}
+
+impl StallOutcome {
+    /// The curvature, where there is a crossing.
+    #[must_use]
+    pub const fn curvature(self) -> Option<f64> {
+        if let Self::At(k) = self { Some(k) } else { None }
+    }
+
+    /// One word for tables.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::At(_) => "at",
+            Self::Never => "never",
+            Self::Always => "always",
+            Self::Sticks => "sticks",
+            Self::Driven => "driven",
+            Self::Refused => "refused",
+        }
+    }
+}
+
+/// Where the pad of `setup` stalls, along the curvature ratio of its own patch (a sphere where that
+/// is flat). `drag_factor` multiplies the bearing drag (1 as given).
 ///
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
-pub fn stall_curvature(setup: &Setup, settings: &StallSettings, drag_factor: f64) -> Result<Option<f64>, ContactError> {
-    if setup.tool().bearing().is_none() || setup.face_orbit().sticks {
-        return Ok(None);
+pub fn stall_curvature(
+    setup: &Setup,
+    settings: &StallSettings,
+    drag_factor: f64,
+) -> Result<StallOutcome, ContactError> {
+    if setup.tool().bearing().is_none() {
+        return Ok(StallOutcome::Driven);
     }
-    let fine = settings.contact.doubled();
+    if setup.face_orbit().sticks {
+        return Ok(StallOutcome::Sticks);
+    }
+    // The same rules as for the limits of a job: scan on fewer nodes, refine on all of them.
+    let (fine, coarse) = (settings.contact, settings.contact.fewer());
     let net = NetTorque::new(setup, settings.useful_spin, drag_factor);
     let Some(flat) = net.at(&Patch::flat(), &settings.contact) else {
-        return spin_state(setup, &Patch::flat(), &settings.contact).map(|_| None);
+        return spin_state(setup, &Patch::flat(), &settings.contact).map(|_| StallOutcome::Refused);
     };
-    let side = if flat >= 0.0 { -1.0 } else { 1.0 };
-    Ok(first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, flat >= 0.0, |k, is_fine| {
-        net.at(&patch_like(setup.patch(), side * k)?, if is_fine { &fine } else { &settings.contact })
+    let turns = flat >= 0.0;
+    let side = if turns { -1.0 } else { 1.0 };
+    let crossing = first_crossing(SEARCH_LIMIT_PER_M, settings.scan, settings.tolerance, turns, |k, is_fine| {
+        net.at(&patch_like(setup.patch(), side * k)?, if is_fine { &fine } else { &coarse })
+    });
+    Ok(match crossing {
+        Some(c) => StallOutcome::At(side * c.at),
+        None if turns => StallOutcome::Never,
+        None => StallOutcome::Always,
     })
-    .map(|c| side * c.at))
 }
 
-/// Stall curvature at each of `values`; `None` where there is none or where the set-up is refused.
+/// Where the pad stalls at each of `values`.
 ///
 /// Values are solved in parallel; the result does not depend on the threads.
 #[must_use]
@@ -130,10 +179,10 @@ pub fn stall_curve(
     values: &[f64],
     settings: &StallSettings,
     drag_factor: f64,
-) -> Vec<Option<f64>> {
+) -> Vec<StallOutcome> {
     map_indexed(values.len(), |i| {
-        let changed = against.set(setup, values[i]).ok()?;
-        stall_curvature(&changed, settings, drag_factor).ok().flatten()
+        let Ok(changed) = against.set(setup, values[i]) else { return StallOutcome::Refused };
+        stall_curvature(&changed, settings, drag_factor).unwrap_or(StallOutcome::Refused)
     })
 }
 

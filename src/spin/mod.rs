@@ -14,7 +14,7 @@ mod torque;
 pub(crate) use balance::spin_with_drag;
 pub use balance::{Equilibrium, SLIP_SCALE, SpinState, TorqueBalance, spin_state};
 pub use calibrate::{CalibrationError, CountedSpin, DragCalibration, calibrate_drag};
-pub use curves::{Against, force_family, stall_curvature, stall_curve, sweep_values};
+pub use curves::{Against, StallOutcome, force_family, stall_curvature, stall_curve, sweep_values};
 pub use remedy::{AtHand, Remedy, RemedyKind, remedies};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};

@@ -75,14 +75,14 @@ pub struct Remedy {
 }
 
 /// What else is at hand.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct AtHand<'a> {
+#[derive(Debug, Clone, Default)]
+pub struct AtHand {
     /// Other tools, by name.
-    pub tools: &'a [(String, Tool)],
-    /// Other pads, by name.
-    pub pads: &'a [(String, Pad)],
-    /// Other products, by name.
-    pub products: &'a [(String, Product)],
+    pub tools: Vec<(String, Tool)>,
+    /// Other pads, by name, each with what the step's product does on it.
+    pub pads: Vec<(String, Pad, Product)>,
+    /// Other products, by name, as they work on the step's pad and paint.
+    pub products: Vec<(String, Product)>,
     /// Part of the tool's weight that presses on the panel, N, where known.
     pub weight_n: Option<f64>,
 }
@@ -167,7 +167,7 @@ fn upward(from: f64, to: f64, step: f64) -> Vec<f64> {
 /// Empty for a drive that is not free. The set-up is taken as it stands; the caller decides whether
 /// it stalls.
 #[must_use]
-pub fn remedies(setup: &Setup, at_hand: &AtHand<'_>, settings: &StallSettings) -> Vec<Remedy> {
+pub fn remedies(setup: &Setup, at_hand: &AtHand, settings: &StallSettings) -> Vec<Remedy> {
     if setup.tool().bearing().is_none() {
         return Vec::new();
     }
@@ -177,10 +177,10 @@ pub fn remedies(setup: &Setup, at_hand: &AtHand<'_>, settings: &StallSettings) -
     if setup.pad().interface().is_none() {
         out.push(search.interface_layer());
     }
-    out.push(search.smaller_pad(at_hand.pads));
+    out.push(search.smaller_pad(&at_hand.pads));
     out.push(search.throw());
-    out.push(search.another_tool(at_hand.tools));
-    out.push(search.less_drag(at_hand.products));
+    out.push(search.another_tool(&at_hand.tools));
+    out.push(search.less_drag(&at_hand.products));
     out
 }
 
@@ -188,7 +188,7 @@ impl Search<'_> {
     fn reposition(&self) -> Remedy {
         let kind = RemedyKind::Reposition;
         if self.setup.patch().is_flat() {
-            return none(kind, "deg", "the panel is flat: there is no edge of a hollow to ride on");
+            return none(kind, "deg", "the panel is flat: tilting the pad gains nothing");
         }
         if !matches!(self.setup.hold(), Hold::Flat | Hold::SelfAligning) {
             return none(kind, "deg", "the pad is tilted already");
@@ -211,7 +211,8 @@ impl Search<'_> {
                 "deg",
                 spin,
                 format!(
-                    "ride the pad over so that its edge works the hollow: tilted by {:.1} degrees toward {:.0} degrees from x it turns at {:.0} rpm",
+                    "ride the pad over so that its edge works the {}: tilted by {:.1} degrees toward {:.0} degrees from x it turns at {:.0} rpm",
+                    if self.setup.patch().mean() < 0.0 { "hollow" } else { "crown" },
                     c.0,
                     Angle::from_rad(c.3).deg(),
                     rpm(spin)
@@ -315,14 +316,17 @@ impl Search<'_> {
         }
     }
 
-    fn smaller_pad(&self, pads: &[(String, Pad)]) -> Remedy {
+    fn smaller_pad(&self, pads: &[(String, Pad, Product)]) -> Remedy {
         let kind = RemedyKind::SmallerPad;
         let pad = self.setup.pad();
         let now = pad.diameter().mm();
         // A pad that is at hand comes before one that would have to be bought.
-        let mut own: Vec<&(String, Pad)> = pads.iter().filter(|(_, p)| p.diameter().mm() < now - 1e-6).collect();
+        let mut own: Vec<&(String, Pad, Product)> =
+            pads.iter().filter(|(_, p, _)| p.diameter().mm() < now - 1e-6).collect();
         own.sort_by(|a, b| b.1.radius().total_cmp(&a.1.radius()));
-        if let Some(((name, p), spin)) = self.first(own, |(_, p)| self.setup.clone().with_pad(p.clone()).ok()) {
+        if let Some(((name, p, _), spin)) =
+            self.first(own, |(_, p, with)| Some(self.setup.clone().with_pad(p.clone()).ok()?.with_product(*with)))
+        {
             let d = p.diameter().mm();
             return found(kind, d, "mm", spin, format!("the {d:.0} mm pad `{name}` turns at {:.0} rpm", rpm(spin)));
         }
@@ -347,6 +351,7 @@ impl Search<'_> {
         let most = (2.0 * now).min(0.5 * self.setup.pad().diameter().mm());
         let longer = self.first(upward(now, most, 0.5), change);
         let optimum = best_orbit(self.setup, self.settings.useful_spin)
+            .filter(|(best, _)| 2e3 * best <= most)
             .map_or(String::new(), |(best, _)| format!(" (small-spin optimum {:.1} mm)", 2e3 * best));
         let pick_shorter = match (&shorter, &longer) {
             (Some((s, _)), Some((l, _))) => now - s <= l - now,
@@ -378,16 +383,16 @@ impl Search<'_> {
 
     fn another_tool(&self, tools: &[(String, Tool)]) -> Remedy {
         let kind = RemedyKind::AnotherTool;
-        if tools.is_empty() {
+        let candidates: Vec<&(String, Tool)> = tools.iter().filter(|(_, t)| t != self.setup.tool()).collect();
+        if candidates.is_empty() {
             return none(kind, "mm", "no other tool in the job; a geared drive turns whatever the hollow");
         }
-        let candidates = tools.iter().filter(|(_, t)| t != self.setup.tool());
         match self.first(candidates, |(_, t)| self.setup.clone().with_tool(t.clone()).ok()) {
             Some(((name, tool), spin)) => {
                 let drive = match tool.drive() {
-                    Drive::Free(_) => "free",
-                    Drive::Geared { .. } => "geared",
-                    Drive::Rotary { .. } => "rotary",
+                    Drive::Free(_) => "free drive",
+                    Drive::Geared { .. } => "geared, driven round",
+                    Drive::Rotary { .. } => "rotary, driven round",
                 };
                 found(
                     kind,

@@ -1,7 +1,7 @@
 //! The throw that reaches the face: the pad shears under friction, so its face orbits less than its
 //! plate.
 //!
-//! Our own derivation (the design's physics page, section 4): in the frame that turns with the
+//! Our own derivation (`notebooks-free-docs/theory-spin.md`): in the frame that turns with the
 //! orbit, the friction on the face is a steady force μN that leads the plate's orbit radius by a
 //! right angle, so that the shear deflection μN/k_s and the face's orbit radius are the two short
 //! sides of a right triangle whose long side is the plate's orbit radius. It holds for the full

@@ -68,7 +68,8 @@ pub struct StallLimits {
 }
 
 impl StallLimits {
-    /// Stall number S = κ/κ_stall: at least 1 exactly where the pad is stalled. `None` where the
+    /// Stall number S = κ/κ_stall: at least 1 exactly where the pad is stalled, unless
+    /// it turns again between its first crossing and the panel ([`Crossing::second`]). `None` where the
     /// flat stalls, the panel is flat, or no curvature in range stalls the pad.
     #[must_use]
     pub fn stall_number(&self) -> Option<f64> {

@@ -34,12 +34,13 @@ fn a_known_drag_comes_back() {
             let found = calibrate_drag(&with_bearing(bearing(), patch), &count, &settings).unwrap();
             // The root is found to 1e-8 rad/s of some 10.
             assert!(rel(found.factor, factor) < 1e-7, "{patch:?}: {} {factor}", found.factor);
-            assert!(rel(found.bearing.breakaway().nm(), 0.03 * factor) < 1e-7);
-            assert!(rel(found.bearing.brake_probe(), 0.005) < 1e-12, "the brake is not scaled");
+            assert!(rel(found.bearing.breakaway().nm(), 0.03 * factor) < 1e-7, "as the factor");
+            assert!(rel(found.bearing.brake_probe(), 0.005) < 1e-12, "the brake is not scaled: rounding");
             assert!(found.factor_range.0 < factor && found.factor_range.1 > factor);
             // A count is good to half a turn: the range holds what half a turn more or less would give.
             let more = CountedSpin::new(spin * 60.0 / (2.0 * PI) + 0.5, 60.0).unwrap();
             let high = calibrate_drag(&with_bearing(bearing(), patch), &more, &settings).unwrap();
+            // The same root search from the same numbers: rounding.
             assert!(rel(found.factor_range.1, high.factor) < 1e-9, "{:?} {}", found.factor_range, high.factor);
         }
     }

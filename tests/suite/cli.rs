@@ -407,6 +407,54 @@ fn stall_gives_a_curve_for_every_sweep() {
 }
 
 #[test]
+fn stall_passes_over_driven_steps_and_says_so() {
+    let folder = Folder::new();
+    // A second tool, driven, and its step before the free one.
+    let (before, step) = SMALL.split_once("[[step]]").unwrap();
+    let driven = edited(step, &[("\"cut\"", "\"driven\""), ("\"long\"", "\"geared\"")]);
+    let tool = "[tool.geared]\ndrive = \"geared\"\nthrow_mm = 8.0\norbit_rate_opm = 4800.0\nspin_per_orbit = 0.1\n";
+    folder.put("job.toml", format!("{before}{tool}[[step]]{driven}[[step]]{step}"));
+    let told = |err: &str| err.contains("note: step `driven`: the drive of tool `geared` is not free");
+    let text = run_in(folder.path(), &["stall", "job.toml"]);
+    assert_eq!(text.code, Some(0), "{}", text.err);
+    assert!(told(&text.err) && text.out.starts_with("step `cut` "), "{} {}", text.err, text.out);
+    let json = run_in(folder.path(), &["stall", "job.toml", "--json"]);
+    assert_eq!(json.json()["step"], "cut");
+    assert!(told(&json.err), "{}", json.err);
+    // Asked for by its name it cannot be answered; the free one can, without a note.
+    let named = |name: &str| run_in(folder.path(), &["stall", "job.toml", "--step", name]);
+    let refused = named("driven");
+    assert_eq!((refused.code, refused.out.as_str()), (Some(1), ""));
+    assert!(refused.err.starts_with("error: job.toml: step `driven`"), "{}", refused.err);
+    assert_eq!((named("cut").code, named("cut").err.contains("driven")), (Some(0), false));
+}
+
+#[test]
+fn a_count_that_no_drag_explains_is_bad_input() {
+    // Faster than the orbit of 70 turns a second.
+    let count = "orbit_rate_opm = 4200.0\ncounted_spin = { turns = 80.0, seconds = 1.0, force_n = 35.0, pad = \"wide\", product = \"compound\" }\n";
+    let refused = run_on(&edited(SMALL, &[("orbit_rate_opm = 4200.0\n", count)]), &["state"]);
+    assert_eq!((refused.code, refused.out.as_str()), (Some(2), ""), "{}", refused.err);
+    assert!(refused.err.starts_with("error: job.toml: tool `long`: counted spin: "), "{}", refused.err);
+}
+
+#[test]
+fn map_says_what_falls_on_the_panel() {
+    let v = run_on(SMALL, &["map", "--json"]).json();
+    let (all, past) = (v["cut_um"]["volume_mm3"].as_f64().unwrap(), v["spill_mm3"].as_f64().unwrap());
+    assert!(past > 0.05 * all && past < 0.5 * all, "the rim runs past the edges: {past} of {all}");
+    let text = run_on(SMALL, &["map"]);
+    let line = text.out.lines().find(|l| l.contains("could remove")).unwrap();
+    let words: Vec<f64> = line.split([' ', ';']).filter_map(|w| w.parse().ok()).collect();
+    // Three digits are printed.
+    assert!((words[0] - all).abs() <= 0.5 && (words[1] - (all - past)).abs() <= 0.5, "{line}: {all} {past}");
+    assert!(line.contains("falls on the panel, the rest past its edges"), "{line}");
+    // Where the pad all but stands, the mean cut is not all there is to say.
+    let warned = |text: &str| run_on(text, &["map"]).out.contains("leaves marks that this figure does not show");
+    assert!(!warned(SMALL) && warned(&edited(SMALL, &[("curvature_per_m = -0.5", "curvature_per_m = -3.0")])));
+}
+
+#[test]
 fn a_plan_writes_all_its_files_and_nothing_else() {
     let folder = Folder::new();
     let job = edited(SMALL, &[("cell_mm = 5.0", "cell_mm = 20.0")]);

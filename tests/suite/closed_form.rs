@@ -1,5 +1,6 @@
-//! The project's own closed forms (physics page, sections 1, 2 and 4), held against the numeric
-//! solution. Each is derived there for the linear law; the file says where it stops being true.
+//! The project's own closed forms, held against the numeric solution. They are derived in
+//! `notebooks-free-docs/theory-spin.md` and `notebooks-free-docs/theory-contact.md`, most of them for
+//! the linear law; the tests say where each stops being true.
 
 use crate::support::{cylinder, field, fine, free_tool, linear_pad, power_pad, quadric, rel, setup, sphere};
 use core::f64::consts::PI;
@@ -26,7 +27,7 @@ fn torque(c: &Contact, spin: f64) -> f64 {
 
 #[test]
 fn curvature_torque_in_full_contact() {
-    // Physics 4: M_κ = μ k e H π (R⁴ − r_h⁴)/4 at zero spin.
+    // theory-spin.md, "the torque of curvature": M_κ = μ k e H π (R⁴ − r_h⁴)/4 at zero spin.
     let holed = linear_pad(140.0, K).with_hole(Length::from_mm(40.0)).unwrap();
     let radius4 = R.powi(4);
     let holed4 = radius4 - 0.02_f64.powi(4);
@@ -63,7 +64,7 @@ fn curvature_torque_in_full_contact() {
 
 #[test]
 fn even_load_damps_with_half_the_square_radius() {
-    // Physics 4: M = −μ N ⟨r²⟩ ω/(2eΩ), ⟨r²⟩ = (R² + r_h²)/2 for an even load.
+    // theory-spin.md, "damping": M = −μ N ⟨r²⟩ ω/(2eΩ), ⟨r²⟩ = (R² + r_h²)/2 for an even load.
     for hole in [0.0_f64, 0.02] {
         let pad = linear_pad(140.0, K).with_hole(Length::from_m(2.0 * hole)).unwrap();
         let c = square(&pad, &Patch::flat(), E, 45.0, &fine());
@@ -95,7 +96,7 @@ fn damping_square(pad: &Pad, patch: &Patch, force: f64) -> (f64, f64) {
 
 #[test]
 fn uneven_loads_damp_with_their_own_square_radius() {
-    // Physics 4: dome 1 − r²/R² R²/3, edge-heavy r² 2R²/3, Hertz √(1 − r²/R²) 2R²/5, rim R².
+    // theory-spin.md, "damping": dome 1 − r²/R² R²/3, edge-heavy r² 2R²/3, Hertz √(1 − r²/R²) 2R²/5, rim R².
     let threshold = PI * K * R.powi(4) / 4.0;
     let linear = linear_pad(140.0, K);
     let (half, thick) = (5e3, 0.025);
@@ -143,7 +144,7 @@ fn lift_off_thresholds() {
 
 #[test]
 fn pressure_on_a_sphere_without_an_orbit() {
-    // Physics 2: p(r) = N/(πR²) + kκ(R²/4 − r²/2).
+    // theory-contact.md, "limits that the solution reproduces": p(r) = N/(πR²) + kκ(R²/4 − r²/2).
     for kappa in [0.9, -0.9, 0.2] {
         let c = square(&linear_pad(140.0, K), &sphere(kappa), 0.0, 40.0, &ContactSettings::default());
         for i in 0..=14 {
@@ -161,7 +162,7 @@ fn pressure_on_a_sphere_without_an_orbit() {
 
 #[test]
 fn small_contact_on_a_crown() {
-    // Physics 2: N = πkδ0²/κ, contact radius √(2δ0/κ), no orbit.
+    // theory-contact.md, "limits that the solution reproduces": N = πkδ0²/κ, contact radius √(2δ0/κ), no orbit.
     for (kappa, force) in [(5.0, 4.0), (20.0, 1.0), (2.0, 30.0)] {
         let c = square(&linear_pad(140.0, K), &sphere(kappa), 0.0, force, &ContactSettings::default());
         let heave = (force * kappa / (PI * K)).sqrt();
@@ -187,14 +188,16 @@ fn reversal_curvature_where_it_holds_and_where_it_does_not() {
         assert!(rel(closed.curvature_per_m, by_hand) < 1e-12, "rounding");
         assert!(closed.valid);
         let found = stall_limits(&s, &settings, 1.0).unwrap().reversal.unwrap();
+        // The crossing is refined to 1e-12; the torque at rest cancels from μNe, 1e-9 of it, over M_b.
         assert!(rel(found.at, by_hand) < 1e-8, "{} {by_hand}", found.at);
         // There is no force in it, as long as contact is full.
         let heavier = stall_limits(&tool_setup(18.0, breakaway, viscous, 60.0, Patch::flat()), &settings, 1.0).unwrap();
-        assert!(rel(heavier.reversal.unwrap().at, by_hand) < 1e-8);
+        assert!(rel(heavier.reversal.unwrap().at, by_hand) < 1e-8, "as above");
         // Too little force for full contact: the closed form says so, and the numbers part.
         let light = tool_setup(18.0, breakaway, viscous, 3.0, Patch::flat());
         assert!(!closed_form::reversal_curvature(&light).unwrap().valid);
         let parted = stall_limits(&light, &settings, 1.0).unwrap().reversal;
+        // 5 %: far beyond every error of the numeric solution, so the difference is the law's.
         assert!(parted.is_none_or(|c| rel(c.at, by_hand) > 0.05), "centre lifted at 3 N: {parted:?} {by_hand}");
     }
     // A cylinder needs twice the curvature for the same mean curvature.
@@ -225,7 +228,7 @@ fn useful_curvature_at_small_spin() {
     assert!((half / one - 0.25).abs() < 0.03 && (quarter / half - 0.25).abs() < 0.03, "{one} {half} {quarter}");
     // (ωR/eΩ)² = 7e-5 at 0.5 rad/s.
     assert!(quarter.abs() < 7e-5, "{quarter}");
-    // The simpler −(4/(πμkR⁴))(A/e − B/e²) of the physics page leaves out R²ω/(12e²Ω), first order.
+    // The simpler −(4/(πμkR⁴))(A/e − B/e²) of theory-spin.md leaves out R²ω/(12e²Ω), first order.
     let (a, b) = (0.02 + 5e-5 * (RATE - 1.0), 0.4 * 45.0 * R * R / (4.0 * RATE));
     let simple = -4.0 / (PI * 0.4 * K * R.powi(4)) * (a / E - b / (E * E));
     let full = closed_form::useful_curvature(&s, 1.0).unwrap().curvature_per_m;
@@ -234,7 +237,7 @@ fn useful_curvature_at_small_spin() {
 
 #[test]
 fn best_orbit_is_where_the_hollow_may_be_tightest() {
-    // Physics 4: |H_u| peaks at e = 2B/A, and below e = B/A the pad stalls on the flat.
+    // theory-spin.md, "reversal and stall": |H_u| peaks at e = 2B/A, and below e = B/A the pad stalls on the flat.
     let useful = AngularRate::from_rpm(60.0).rad_s();
     let at = |orbit: f64| tool_setup(2e3 * orbit, 0.06, 0.0, 45.0, Patch::flat());
     let (best, least) = closed_form::best_orbit(&at(E), useful).unwrap();
@@ -270,7 +273,7 @@ fn best_orbit_is_where_the_hollow_may_be_tightest() {
 
 #[test]
 fn flat_spin_at_small_drag() {
-    // Physics 4: ω = 4eΩM_b/(μNR²).
+    // theory-spin.md, "damping": ω = 4eΩM_b/(μNR²).
     for force in [20.0, 45.0, 80.0] {
         let s = tool_setup(18.0, 1e-3, 0.0, force, Patch::flat());
         let state = spin_state(&s, s.patch(), &fine()).unwrap();

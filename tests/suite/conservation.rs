@@ -93,7 +93,7 @@ fn the_rotary_footprint_is_the_disc_itself() {
         // The heave is found to 1e-12 of the force; the table is read linearly: 1e-6.
         assert!(rel(footprint.at(0.6 * r, 0.8 * r).work, pressure * omega * r) < 1e-6, "{r}");
     }
-    assert!(footprint.at(0.0651, 0.0).work.abs() < 1e-15);
+    assert!(footprint.at(0.0651, 0.0).work.abs() < 1e-15, "nothing outside the face, to rounding, in W/m²");
 }
 
 fn worked(s: &Setup, size_mm: (f64, f64), pattern: Pattern, passes: usize, overlap: f64, cell_mm: f64) -> PanelMap {
@@ -161,6 +161,7 @@ fn an_extended_panel_catches_everything() {
                     }
                 }
             }
+            // As stated of the footprint in `cases`: cells of 1 mm add less.
             assert!(rel(all, map.volume_m3) < tolerance, "{name}: {all} of {}", map.volume_m3);
             let lost = (all - inside - map.spill_m3) / map.volume_m3;
             assert!(lost.abs() < tolerance, "{name}: spill {} against {}", all - inside, map.spill_m3);
@@ -300,11 +301,11 @@ fn a_raster_mirrors() {
     };
     assert!(own(&odd, &mirror_y) < rounding, "{}", own(&odd, &mirror_y));
     assert!(own(&even, &turn) < rounding, "{}", own(&even, &turn));
-    assert!(own(&odd, &mirror_x) > 0.05, "the joints lie more on one side");
+    assert!(own(&odd, &mirror_x) > 0.05, "the joints lie more on one side, by far more than rounding");
     // A second pass runs the first one back: twice the field, everywhere.
     let twice: Vec<f64> = odd.field.work.iter().map(|w| 2.0 * w).collect();
     let back = map(195.0, 2);
-    assert!(asymmetry(&back.field.grid, &back.field.work, &twice, same) < rounding);
+    assert!(asymmetry(&back.field.grid, &back.field.work, &twice, same) < rounding, "rounding, as above");
 
     // A pad that leans the other way leaves the mirror image along the mirrored path.
     let size = (0.2, 0.13);
@@ -321,5 +322,5 @@ fn a_raster_mirrors() {
     // The heave of a tilted pad is found to its tolerance; its phases mirror onto each other.
     assert!(asymmetry(&grid, &left, &right, mirror_x) < 1e-6, "{}", asymmetry(&grid, &left, &right, mirror_x));
     let same_lean = leaning(-1.0, &mirrored);
-    assert!(asymmetry(&grid, &left, &same_lean, mirror_x) > 0.01, "a lean shows");
+    assert!(asymmetry(&grid, &left, &same_lean, mirror_x) > 0.01, "a lean shows, far above 1e-6");
 }

@@ -18,7 +18,7 @@ fn at(pad: &Pad, patch: &Patch, force: f64) -> Result<trochoid::contact::Contact
 fn mean_pressure_past_the_law_is_refused_with_the_limit() {
     let pad = measured_pad(130.0);
     let limit = 8000.0 * PI * 0.065 * 0.065;
-    // Just inside it carries, just outside it does not.
+    // Just inside it carries, just outside it does not: 1e-9 is well beyond rounding.
     assert!(at(&pad, &Patch::flat(), limit * (1.0 - 1e-9)).is_ok());
     match at(&pad, &Patch::flat(), limit * (1.0 + 1e-9)) {
         Err(ContactError::ForceTooLarge { force_n, limit_n }) => {
@@ -44,12 +44,14 @@ fn local_strain_past_the_law_is_refused_with_a_force_that_fits() {
         let fits = at(&pad, &patch, b.fitting_force_n * (1.0 - 1e-9)).unwrap();
         // The heave is found to 1e-12 of the force.
         assert!(rel(fits.compression_m.0, fits.compression_m.1) < 1e-6, "it fits with nothing to spare");
+        // A thousandth more: far beyond the 1e-6 above.
         assert!(matches!(at(&pad, &patch, b.fitting_force_n * 1.001), Err(ContactError::BottomsOut(_))));
     }
     // Tilted likewise.
     let hold = tilted(12.0, 0.0);
     let tilt = |n: f64| solve(&measured_pad(130.0), &Patch::flat(), E, &hold, n, &ContactSettings::default());
     let Err(ContactError::BottomsOut(b)) = tilt(90.0) else { panic!("12 degrees at 90 N") };
+    // A thousandth less: the search over the phases of a tilted pad stops within 1e-3.
     assert!(tilt(b.fitting_force_n * 0.999).is_ok());
 }
 
@@ -70,7 +72,8 @@ fn a_light_touch_and_an_extreme_patch_still_solve() {
             .unwrap_or_else(|e| panic!("{patch:?}: {e}"));
         assert!(c.peak_pressure_pa.is_finite() && c.contact_share > 0.0 && c.contact_share <= 1.0);
         // At rest every point slides along the orbit: the friction force with μ = 1 is the force
-        // asked for, to the quadrature's own estimate.
+        // asked for, to the quadrature's own estimate (factor three as in `estimates`) or, where that
+        // is smaller, the 1e-7 that the split at the point of no sliding leaves.
         let forward = trochoid::spin::friction_sums(&c.load, 400.0, 0.0).forward_n;
         assert!(rel(forward, force) < 1e-7 + 3.0 * c.error, "{patch:?}: {forward} {force}, stated {:e}", c.error);
     }
@@ -86,6 +89,7 @@ fn a_sticking_face_neither_turns_nor_cuts() {
     let s = setup(free_tool(6.0, 4200.0, 0.05, 1e-4), pad, 0.8, 60.0, Patch::flat());
     let r = spin_state(&s, s.patch(), &ContactSettings::default()).unwrap();
     assert!(r.sticks && r.equilibria.is_empty());
+    // Zero to the last bit: nothing is computed for a face that sticks.
     for v in [r.spin, r.face_orbit_m, r.sums.moment_nm, r.sums.forward_n, r.sums.speed_w] {
         assert!(v.abs() < f64::MIN_POSITIVE);
     }
@@ -135,15 +139,17 @@ fn bearings_at_the_ends_of_their_range() {
     let bearing = |m: f64, c: f64| Bearing::new(Torque::from_nm(m), ViscousDrag::from_nms(c)).unwrap();
     // No drag on the flat: no spin. 1e-6 rad/s: quadrature at rest is 1e-9 of μNe over the damping.
     assert!(run(bearing(0.0, 0.0), Patch::flat()).1.abs() < 1e-6);
-    // A seized bearing turns the pad with the orbit, to the width of the corner.
+    // A seized bearing turns the pad with the orbit, to the width of the corner: 0.1 rad/s is a
+    // hundred of its widths, and a four-thousandth of the rate.
     let (rate, spin) = run(bearing(100.0, 1.0), Patch::flat());
     assert!(spin <= rate && spin > rate - 0.1, "{spin} {rate}");
     // A brake beyond every torque holds the pad, whichever way the panel turns it.
     for patch in [Patch::flat(), sphere(1.0), sphere(-1.0)] {
         let held = run(bearing(0.05, 1e-4).with_brake(Torque::from_nm(50.0)).unwrap(), patch).1;
-        assert!(held.abs() < 1e-3, "within its corner: {held}");
+        assert!(held.abs() < 1e-3, "within its corner of 1e-3 rad/s: {held}");
     }
-    // Without drag a hollow turns the pad backward, a crown forward.
+    // Without drag a hollow turns the pad backward, a crown forward; 1 rad/s is a million times the
+    // error on the flat above.
     assert!(run(bearing(0.0, 0.0), sphere(-0.5)).1 < -1.0);
     assert!(run(bearing(0.0, 0.0), sphere(0.5)).1 > 1.0);
 }

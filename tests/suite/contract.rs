@@ -123,7 +123,7 @@ fn near(what: &str, got: f64, expected: f64, relative: f64) {
     assert!((got - expected).abs() <= relative * expected.abs(), "{what}: got {got}, expected {expected}");
 }
 
-fn state(text: &str) -> Value {
+pub(crate) fn state(text: &str) -> Value {
     run_on(text, &["state", "--json"]).json()
 }
 
@@ -326,6 +326,31 @@ fn the_range_of_the_drag_is_its_half_and_its_double_with_the_brake_kept() {
     // Both are roots of the same balance to 1e-8 rad/s.
     near("low end", range(0), number(&half, "/spin/spin_rpm"), 1e-7);
     near("high end", range(1), number(&twice, "/spin/spin_rpm"), 1e-7);
+    assert_eq!(one["spin"]["drag_factor_range"], Value::from(vec![0.5, 2.0]));
+    let stall_numbers = Value::from([&half, &twice].map(|v| v["spin"]["stall_number"].clone()).to_vec());
+    let told = &one["spin"]["stall_number_over_drag_range"];
+    for i in 0..2 {
+        // Each is a curvature over another, refined to 1e-9.
+        let at = |v: &Value| v[i].as_f64().unwrap_or_else(|| panic!("no stall number in {v}"));
+        near("stall number", at(told), at(&stall_numbers), 1e-6);
+    }
+}
+
+#[test]
+fn the_range_of_the_drag_follows_a_count_and_has_no_upper_end_beside_the_orbit() {
+    let counted = |turns: f64, seconds: f64| {
+        let count = format!(
+            "orbit_rate_opm = 4200.0\ncounted_spin = {{ turns = {turns:?}, seconds = {seconds:?}, force_n = 35.0, pad = \"wide\", product = \"compound\" }}\n"
+        );
+        let v = state(&edited(SMALL, &[("orbit_rate_opm = 4200.0\n", &count)]));
+        let range = v["spin"]["drag_factor_range"].as_array().unwrap().clone();
+        [range[0].as_f64(), range[1].as_f64()]
+    };
+    let [low, high] = counted(60.0, 20.0).map(Option::unwrap);
+    assert!(low > 0.5 && low < 1.0 && high > 1.0 && high < 2.0, "half a turn of sixty: {low} {high}");
+    // 70 orbits a second: half a turn more than 69.8 in a second would outrun them.
+    let [low, high] = counted(69.8, 1.0);
+    assert!(low.is_some_and(|l| l > 0.0 && l < 1.0) && high.is_none(), "{low:?} {high:?}");
 }
 
 #[test]
@@ -425,6 +450,8 @@ fn driven_pads_have_no_stall() {
             "reversal_curvature_per_m",
             "stall_curvature_along_panel_per_m",
             "closed_form_reversal_curvature_per_m",
+            "drag_factor_range",
+            "stall_number_over_drag_range",
         ] {
             assert!(v["spin"][key].is_null(), "{key} = {}", v["spin"][key]);
         }

@@ -1,5 +1,6 @@
 //! The pages keep their word: TOML blocks are jobs, every block names its language, links lead
-//! somewhere, and the README's table of checks agrees with `verify`.
+//! somewhere, the README's table of checks agrees with `verify`, the page of the job file holds every
+//! key with its unit, default and range, and the contributors' page names every module of the tests.
 //!
 //! Rust blocks are compiled and run as doctests (see the end of `src/lib.rs`).
 
@@ -11,7 +12,7 @@ use trochoid::verify::Check;
 
 const BEGIN: &str = "<!-- checks: begin -->\n";
 const END: &str = "<!-- checks: end -->";
-const HEAD: &str = "| what | source | checks | worst error | tolerance |\n|---|---|---|---|---|\n";
+const HEAD: &str = "| what | kind | source | checks | worst error | tolerance |\n|---|---|---|---|---|---|\n";
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -125,8 +126,24 @@ fn cell(text: &str) -> String {
     text.replace('|', "\\|")
 }
 
-/// Rows: what, source, number of checks, worst error and its tolerance (with the unit).
-fn rows(checks: &[Check]) -> Vec<[String; 5]> {
+/// Where the expected number comes from, told by its source: one of our own formulas, a published one
+/// (the source says so or names a year), else a textbook formula or another quadrature.
+fn kind(source: &str) -> &'static str {
+    let year = |part: &str| {
+        let digits: String = part.chars().take_while(char::is_ascii_digit).collect();
+        digits.len() == 4 && part[4..].starts_with(')')
+    };
+    if source.contains("own ") {
+        "own"
+    } else if source.contains("published") || source.split('(').skip(1).any(year) {
+        "published"
+    } else {
+        "computed"
+    }
+}
+
+/// Rows: what, kind, source, number of checks, worst error and its tolerance (with the unit).
+fn rows(checks: &[Check]) -> Vec<[String; 6]> {
     let mut out = Vec::new();
     let mut done = BTreeSet::new();
     for c in checks {
@@ -140,6 +157,7 @@ fn rows(checks: &[Check]) -> Vec<[String; 5]> {
         let unit = if c.unit.is_empty() { String::new() } else { format!(" {}", c.unit) };
         out.push([
             cell(c.group),
+            kind(c.source).to_owned(),
             cell(c.source),
             of.len().to_string(),
             format!("{}{unit}", short((worst.got - worst.expected).abs())),
@@ -149,7 +167,7 @@ fn rows(checks: &[Check]) -> Vec<[String; 5]> {
     out
 }
 
-fn table(rows: &[[String; 5]]) -> String {
+fn table(rows: &[[String; 6]]) -> String {
     let mut out = HEAD.to_owned();
     for row in rows {
         let _ = writeln!(out, "| {} |", row.join(" | "));
@@ -179,11 +197,166 @@ fn the_table_of_checks_agrees_with_verify() {
         .collect();
     assert_eq!(told.len(), fresh.len(), "rows of the table; renew it as the README says");
     for (told, fresh) in told.iter().zip(&fresh) {
-        // What, source and number of checks to the letter, the tolerance too; the worst error may
+        // What, kind, source and number of checks to the letter, the tolerance too; the worst error may
         // differ in its digits between processors, so it is only held to the tolerance it names.
-        assert_eq!(told[..3], fresh[..3], "renew the table as the README says");
-        assert_eq!(told[4], fresh[4], "renew the table as the README says");
+        assert_eq!(told[..4], fresh[..4], "renew the table as the README says");
+        assert_eq!(told[5], fresh[5], "renew the table as the README says");
         let number = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
-        assert!(number(&told[3]) <= number(&told[4]), "{told:?}");
+        assert!(number(&told[4]) <= number(&told[5]), "{told:?}");
+    }
+}
+
+#[test]
+fn kinds_of_checks_are_told_apart() {
+    assert_eq!(kind("own derivation: M = f(2003)"), "own");
+    assert_eq!(kind("Lin (2014), eq. 5: g(s)"), "published");
+    assert_eq!(kind("root of the published disc torque"), "published");
+    assert_eq!(kind("(2/pi)(a+b)E(m), complete elliptic integral"), "computed");
+}
+
+#[test]
+fn the_contributors_page_names_every_module_of_the_tests() {
+    let page = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let main = fs::read_to_string(root().join("tests/suite/main.rs")).unwrap();
+    let modules: Vec<&str> =
+        main.lines().filter_map(|l| l.trim().strip_prefix("mod ").and_then(|l| l.strip_suffix(';'))).collect();
+    assert!(modules.contains(&"docs") && modules.len() > 20, "{modules:?}");
+    for module in modules {
+        assert!(page.contains(&format!("| `tests/suite/{module}.rs` |")), "{module} has no row");
+    }
+    for entry in fs::read_dir(root().join("tests/browser")).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(page.contains(&format!("tests/browser/{name}")), "{name} is missing");
+    }
+}
+
+/// One row of the page of the job file: key, unit, default, range.
+struct KeyRow {
+    table: String,
+    key: String,
+    unit: String,
+    default: String,
+    range: String,
+}
+
+/// The kind of a table: `tool.bearing` of `## [tool.NAME.bearing]` or of `[tool.polisher.bearing]`.
+fn kind_of_table(header: &str) -> String {
+    let mut parts: Vec<&str> = header.trim_matches(['[', ']', '`']).split('.').collect();
+    if parts.len() > 1 && parts[0] != "step" {
+        parts.remove(1);
+    }
+    parts.join(".")
+}
+
+fn job_page() -> String {
+    fs::read_to_string(root().join("notebooks-free-docs/job-file.md")).unwrap()
+}
+
+fn key_rows(page: &str) -> Vec<KeyRow> {
+    let mut out = Vec::new();
+    let mut table = None;
+    for line in page.lines() {
+        if let Some(title) = line.strip_prefix("## ") {
+            table = match title {
+                "Top of the file" => Some(String::new()),
+                _ => title.starts_with('`').then(|| kind_of_table(title)),
+            };
+        }
+        let cells: Vec<&str> = line.trim_matches('|').split('|').map(str::trim).collect();
+        if let (Some(table), [key, unit, default, range, _]) = (&table, cells.as_slice())
+            && let Some(key) = key.strip_prefix('`').and_then(|k| k.strip_suffix('`'))
+        {
+            let [key, unit, default, range] = [key, unit, default, range].map(|s| (*s).to_owned());
+            out.push(KeyRow { table: table.clone(), key, unit, default, range });
+        }
+    }
+    out
+}
+
+/// Every key of the reader's own list: kind of table, key, unit.
+fn keys_of_the_reader() -> Vec<(String, String, String)> {
+    let code = fs::read_to_string(root().join("src/job/keys.rs")).unwrap();
+    let mut out = Vec::new();
+    for part in code.split("pub(super) static ").filter(|p| p.contains(": Kind =")) {
+        let quoted = |text: &str| text.split('"').nth(1).unwrap().to_owned();
+        let table = quoted(part.split_once("name:").unwrap().1);
+        for key in part.split("key(").skip(1) {
+            let words: Vec<&str> = key.splitn(5, '"').collect();
+            if let [_, name, _, unit, _] = words.as_slice() {
+                out.push((table.clone(), (*name).to_owned(), (*unit).to_owned()));
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn the_job_page_holds_every_key() {
+    let rows = key_rows(&job_page());
+    let keys = keys_of_the_reader();
+    assert!(keys.len() > 90, "{} keys read from the reader's list", keys.len());
+    for (table, key, unit) in &keys {
+        let Some(row) = rows.iter().find(|r| r.table == *table && r.key == *key) else {
+            panic!("[{table}] {key} has no row");
+        };
+        assert_eq!(&row.unit, unit, "unit of [{table}] {key}");
+        assert!(!row.default.is_empty() && !row.range.is_empty(), "[{table}] {key} says too little");
+    }
+    for r in &rows {
+        assert!(keys.iter().any(|k| k.0 == r.table && k.1 == r.key), "[{}] {} is no key", r.table, r.key);
+    }
+    assert_eq!(rows.len(), keys.len(), "a key stands twice");
+    for d in trochoid::equipment::defaults::TABLE {
+        let (table, key) = d.key.rsplit_once('.').unwrap();
+        let row = rows.iter().find(|r| r.table == table && r.key == key).unwrap();
+        assert_eq!(row.default, d.value, "default of {}", d.key);
+    }
+}
+
+/// Bounds of a cell that says nothing but `LOW to HIGH`.
+#[cfg(feature = "cli")]
+fn bounds(cell: &str) -> Option<(f64, f64)> {
+    let (low, high) = cell.split_once(" to ")?;
+    Some((low.parse().ok()?, high.parse().ok()?))
+}
+
+#[cfg(feature = "cli")]
+#[test]
+fn the_job_page_tells_the_ranges_that_the_reader_holds() {
+    let page = job_page();
+    let rows = key_rows(&page);
+    let (_, _, whole) = blocks(&page).into_iter().find(|b| b.1 == "toml").expect("a whole job");
+    let lines: Vec<&str> = whole.lines().collect();
+    let mut table = String::new();
+    let mut seen = BTreeSet::new();
+    let mut tried = 0;
+    for (i, line) in lines.iter().enumerate() {
+        if line.starts_with('[') {
+            table = kind_of_table(line.split('#').next().unwrap().trim());
+            continue;
+        }
+        let Some((key, value)) = line.split_once(" = ") else { continue };
+        seen.insert((table.clone(), key.to_owned()));
+        let row = rows.iter().find(|r| r.table == table && r.key == key).unwrap();
+        let Some((low, high)) = bounds(&row.range) else { continue };
+        // A whole number stays one.
+        let text = |x: f64| if value.trim().parse::<i64>().is_ok() { format!("{x:.0}") } else { format!("{x:?}") };
+        for outside in [low - 1.0, 2.0 * high.abs() + 1.0] {
+            let mut changed = lines.clone();
+            let new = format!("{key} = {}", text(outside));
+            changed[i] = &new;
+            let refused = trochoid::job::Job::parse("page", &changed.join("\n"));
+            let told = refused.err().map(|e| e.to_string()).unwrap_or_default();
+            assert!(
+                told.contains(key) && told.contains(&format!("{low} to {high}")),
+                "[{table}] {new} should be refused with {low} to {high}: {told}"
+            );
+            tried += 1;
+        }
+    }
+    assert!(tried > 90, "{tried} values tried");
+    // The whole job shows every key that holds a value itself.
+    for r in rows.iter().filter(|r| r.range != "table") {
+        assert!(seen.contains(&(r.table.clone(), r.key.clone())), "[{}] {} is not in the job", r.table, r.key);
     }
 }

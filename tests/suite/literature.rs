@@ -19,7 +19,8 @@ const SLIDING_DISC: [(f64, f64, f64); 4] = [
 
 #[test]
 fn sliding_spinning_disc() {
-    // A tiny orbit makes every phase a steady translation at eΩ; R = 70 mm, N = 1, p even.
+    // An even pressure looks the same in every phase of the orbit, so each phase is the steady disc of
+    // the source at v = eΩ, however long the orbit; e 9 mm, R 70 mm, N 1.
     let pad = linear_pad(140.0, 1e6);
     let c = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 1.0, &ContactSettings::default()).unwrap();
     let rate = 500.0;
@@ -33,6 +34,8 @@ fn sliding_spinning_disc() {
         assert!((s.forward_n - force).abs() < 2e-7, "force at {eps}: {} {force}", s.forward_n);
         assert!((s.moment_nm / 0.07 - torque).abs() < 2e-7, "torque at {eps}: {} {torque}", s.moment_nm / 0.07);
         let mean = face_mean_speed(&Face::new(&pad, 9e-3), rate, spin);
+        // Ten printed digits are good to 1e-10; the rest is room for the quadrature of the mean at its
+        // point of no sliding.
         assert!((mean / (spin * 0.07 * (eps * force + torque)) - 1.0).abs() < 1e-8, "mean speed at {eps}");
     }
 }
@@ -57,6 +60,7 @@ fn throw_at_the_face() {
     {
         let ks = 15e3 * core::f64::consts::PI * 0.065 * 0.065 / (thick * 1e-3);
         let e = face_orbit(throw * 0.5e-3, mu * force, ks);
+        // Half the last printed digit.
         assert!((e.radius_m * 1e3 - expected).abs() < 5e-5, "{} {expected}", e.radius_m * 1e3);
     }
 }
@@ -102,17 +106,18 @@ fn share_of_the_orbit_covered_and_panel_speed() {
 
 #[test]
 fn winkler_on_a_paraboloid() {
-    // Computed: k 1e6 Pa/m, sphere radius 1 m, 40 N (pad larger than the contact).
+    // Computed: k 1e6 Pa/m, sphere radius 1 m, 40 N (pad larger than the contact). Every tolerance is
+    // half the last printed digit.
     let c = solve(&linear_pad(300.0, 1e6), &sphere(1.0), 0.0, &Hold::Flat, 40.0, &ContactSettings::default()).unwrap();
-    assert!((c.heave_m * 1e3 - 3.568248).abs() < 5e-7, "{}", c.heave_m);
+    assert!((c.heave_m * 1e3 - 3.568248).abs() < 5e-7, "half the last digit: {}", c.heave_m);
     let radius = 0.15 * c.contact_share.sqrt();
-    assert!((radius * 1e3 - 84.47779).abs() < 5e-6, "{radius}");
+    assert!((radius * 1e3 - 84.47779).abs() < 5e-6, "half the last digit: {radius}");
     // k 1.41e6, 8 N, curvatures (1, 1)/m.
     let c =
         solve(&linear_pad(300.0, 1.41e6), &sphere(1.0), 0.0, &Hold::Flat, 8.0, &ContactSettings::default()).unwrap();
-    assert!((c.heave_m * 1e3 - 1.343880).abs() < 5e-7);
-    assert!((c.peak_pressure_pa - 1894.871).abs() < 5e-4);
-    assert!((0.15 * c.contact_share.sqrt() * 1e3 - 51.843612).abs() < 5e-7);
+    assert!((c.heave_m * 1e3 - 1.343880).abs() < 5e-7, "half the last digit");
+    assert!((c.peak_pressure_pa - 1894.871).abs() < 5e-4, "half the last digit");
+    assert!((0.15 * c.contact_share.sqrt() * 1e3 - 51.843612).abs() < 5e-7, "half the last digit");
 }
 
 #[test]
@@ -124,7 +129,8 @@ fn full_contact_threshold_at_zero_orbit() {
                 .unwrap()
                 .contact_share
         };
-        // Half the last digit on either side of the printed threshold.
+        // Half the last digit on either side of the printed threshold. 1e-9 is rounding of the area
+        // sum; 5 mN too little lift a rim of 1e-4 of the area, and 1e-7 tells that from rounding.
         assert!(share(newtons + 0.005) > 1.0 - 1e-9 && share(newtons - 0.005) < 1.0 - 1e-7, "{radius}");
     }
 }

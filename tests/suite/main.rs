@@ -18,6 +18,7 @@ mod estimates;
 mod golden;
 mod layering;
 mod literature;
+mod planning;
 mod properties;
 mod random;
 mod reference;

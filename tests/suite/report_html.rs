@@ -4,6 +4,7 @@
 
 #![cfg(feature = "cli")]
 
+use crate::cli::{Folder, SMALL, edited};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -285,4 +286,81 @@ fn cautions_and_the_name_of_the_file_close_the_report() {
     }
     assert!(text.ends_with(&format!("trochoid {}, job file demo.toml", env!("CARGO_PKG_VERSION"))), "{text}");
     assert!(!html.contains(env!("CARGO_MANIFEST_DIR")), "the folder of the job is nobody's business");
+}
+
+/// The answer of the report and the printed plan of a job given as text.
+fn answered(text: &str, folder: &str) -> (String, String) {
+    let home = Folder::new();
+    let (html, out) = report_of(&home.put("job.toml", text), folder);
+    let printed = std::fs::read_to_string(out.join("plan.txt")).unwrap();
+    std::fs::remove_dir_all(out).unwrap();
+    (seen(section(&html, "answer").split("</section>").next().unwrap()), printed)
+}
+
+#[test]
+fn a_cut_through_the_clear_coat_is_a_limit_passed() {
+    let job = std::fs::read_to_string(at("examples/jobs/demo.toml")).unwrap();
+    // The upper ends of the demonstration's cuts are 6.3, 6.7 and 2.4 µm.
+    for (clear, thin) in [("45.0", [false; 3]), ("6.5", [false, true, false]), ("5.0", [true, true, false])] {
+        let text =
+            edited(&job, &[("clear_um = 45.0", &format!("clear_um = {clear}")), ("cell_mm = 2.0", "cell_mm = 10.0")]);
+        let (answer, printed) = answered(&text, &format!("clear-{clear}"));
+        let short = clear.trim_end_matches(".0");
+        let words = format!("is more than the clear coat, {short} µm: do not work it");
+        for (part, thin) in printed.split("\nstep `").skip(1).zip(thin) {
+            assert_eq!(part.contains(&words), thin, "{part}");
+        }
+        assert_eq!(answer.matches(&words).count(), thin.iter().filter(|t| **t).count(), "{answer}");
+        let fine = if thin[0] { "finish_door turns as set" } else { "cut_door and finish_door turn as set" };
+        assert!(answer.contains(&format!("{fine}; heat and paint budget are not checked yet.")), "{answer}");
+        let through = "the cut may go through the clear coat";
+        assert_eq!(answer.contains(&format!("cut_door cannot be worked as set: {through}.")), thin[0], "{answer}");
+        let stalls = "cut_arch cannot be worked as set: the pad stalls";
+        assert_eq!(answer.contains(&format!("{stalls}; {through}. First try")), thin[1], "{answer}");
+        // One step stalls: its cut hides marks, and both say so once.
+        for text in [&answer, &printed] {
+            assert_eq!(text.matches("leaves marks that this figure does not show").count(), 1, "{text}");
+            assert_eq!(text.matches("90 % interval of the Preston coefficient alone").count(), 3, "{text}");
+        }
+    }
+}
+
+#[test]
+fn a_target_out_of_reach_is_no_limit_passed() {
+    let text = edited(SMALL, &[("overlap = 0.5", "overlap = 0.5\ntarget_cut_um = 200.0")]);
+    let (answer, printed) = answered(&text, "target");
+    assert!(answer.contains("cut cannot be worked as set: the target cut is out of reach."), "{answer}");
+    assert!(answer.contains("target out of reach") && !answer.contains("limit is passed"), "{answer}");
+    assert!(printed.contains("the target cut is out of reach"), "{printed}");
+}
+
+#[test]
+fn a_throw_that_inertia_changes_is_told_and_no_infinite_number_is() {
+    // Phase Ωh√(ρ/G) = 440 x 0.025 x √(200/5000) = 2.2, beyond a quarter wave; friction of 12.25 N is
+    // below the pull of 5 kPa x 0.01327 m²/25 mm x 6 mm = 15.9 N, so the face slides. At 40 kPa the
+    // phase is 0.78 and the gain 1/cos 0.78 = 1.40. At 1 kPa the face sticks and has no throw.
+    for (kpa, words) in [
+        (5.0, Some("the pad is near its shear resonance: the throw is not known")),
+        (40.0, Some("the pad's own inertia may raise it by 40 %")),
+        (1e4, None),
+        (1.0, None),
+    ] {
+        let pad = format!("thickness_mm = 25.0\nfoam_density_kg_m3 = 200.0\nshear_modulus_kpa = {kpa:?}");
+        let text = edited(SMALL, &[("thickness_mm = 25.0", &pad)]);
+        let home = Folder::new();
+        let (html, out) = report_of(&home.put("job.toml", &text), &format!("gain-{kpa}"));
+        let printed = std::fs::read_to_string(out.join("plan.txt")).unwrap();
+        std::fs::remove_dir_all(out).unwrap();
+        let state = crate::cli::run_on(&text, &["state"]).out;
+        let all = [seen(section(&html, "pictures")), printed, state];
+        for text in &all {
+            for odd in ["inf %", "inf\u{a0}%", "not computed yet %", "no number"] {
+                assert!(!text.contains(odd), "{odd} at {kpa} kPa: {text}");
+            }
+            match words {
+                Some(words) => assert!(text.contains(words), "{kpa} kPa: {text}"),
+                None => assert!(!text.contains("own inertia") && !text.contains("resonance"), "{kpa} kPa: {text}"),
+            }
+        }
+    }
 }

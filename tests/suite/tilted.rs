@@ -49,10 +49,11 @@ fn a_vanishing_tilt_is_the_square_pad() {
         );
         assert!(
             (square.contact_share - nearly.contact_share).abs() < 30.0 * tolerance,
-            "{name}: share, whose integrand jumps: {} {}",
+            "{name}: share, whose integrand jumps at the edge where the pressure has a kink, 30 times worse: {} {}",
             square.contact_share,
             nearly.contact_share
         );
+        // Plus 1 Pa on either side: under a lifted centre the pressure itself is zero.
         assert!(
             rel(nearly.centre_pressure_pa.unwrap() + 1.0, square.centre_pressure_pa.unwrap() + 1.0) < tolerance,
             "{name}: centre"
@@ -89,13 +90,14 @@ fn a_tilt_on_the_flat_follows_the_plane() {
         for (rho, phi, alpha) in [(0.03, 0.3, 0.0), (0.065, 2.0, 1.0), (0.05, 4.0, 5.0)] {
             let (x, y) = (rho * f64::cos(phi), rho * f64::sin(phi));
             let p = load.pressure(E * f64::cos(alpha) + x, E * f64::sin(alpha) + y, alpha);
+            // 1e-9: the heave's 1e-12 of the force and rounding of the difference of two compressions.
             assert!(rel(p, mean + k * (t.0 * x + t.1 * y)) < 1e-9, "x presses the +x side deeper");
         }
         // The tilt goes round with the orbit's phase, so that it cancels from the friction torque
         // at rest and the load stays the even one there.
         let s = friction_sums(&c.load, RATE, 0.0);
         assert!(s.moment_nm.abs() < 1e-12 * force, "rounding: {}", s.moment_nm);
-        assert!(rel(s.forward_n, force) < 1e-10, "every point slides along the orbit");
+        assert!(rel(s.forward_n, force) < 1e-10, "every point slides along the orbit; as the heave above");
     }
 }
 
@@ -165,6 +167,7 @@ fn a_larger_tilt_lifts_more_and_presses_harder() {
     for deg in [0.2, 0.5, 1.0, 2.0, 4.0] {
         let c = at(&linear_pad(140.0, 1e6), &sphere(0.5), &tilted(deg, 0.0), 30.0);
         if let Some(l) = last {
+            // 1e-9: rounding of the share where both are in full contact.
             assert!(c.peak_pressure_pa > l.peak_pressure_pa && c.contact_share <= l.contact_share + 1e-9, "{deg}");
         }
         last = Some(c);
@@ -192,6 +195,7 @@ fn self_aligning_is_square_on_a_centred_patch() {
                 Resolution { rings: 60, spokes: 64, phases: 24 },
             )
             .moment_nm;
+            // 0.1 N·mm: k times the tilt times the disc's second moment is 16 N·mm in full contact.
             assert!(m.0 * sign > 1e-4, "{patch:?} {m:?}");
         }
     }

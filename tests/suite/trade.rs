@@ -33,7 +33,7 @@ fn larger_stiffer_draggier_stall_at_a_gentler_hollow() {
     assert!(falls(&[75.0, 100.0, 130.0, 150.0].map(|d| hollow(&at(12.0, d, 9e5, 0.35, 35.0)))), "larger pad");
     assert!(falls(&[5e5, 7e5, 9e5, 1.5e6, 3e6].map(|k| hollow(&at(12.0, 130.0, k, 0.35, 35.0)))), "stiffer pad");
     assert!(falls(&[0.2, 0.3, 0.4, 0.5].map(|mu| hollow(&at(12.0, 130.0, 9e5, mu, 35.0)))), "higher-drag product");
-    // A larger throw too, above the optimum of physics 4.
+    // A larger throw too, above the best orbit of theory-spin.md.
     let best =
         closed_form::best_orbit(&at(12.0, 130.0, 9e5, 0.35, 35.0), StallSettings::default().useful_spin).unwrap().0;
     let throws = [1.2, 1.5, 2.0, 2.6].map(|f| 2e3 * best * f);
@@ -107,7 +107,7 @@ fn pressing_harder_in_a_hollow_may_reverse_the_pad() {
 
 #[test]
 fn convex_helps_and_concave_hinders_as_mean_curvature_grows() {
-    // Full contact, where the curvature torque is linear in H (physics 4).
+    // Full contact, where the curvature torque is linear in H (theory-spin.md).
     let spins = [1.0, 0.5, 0.0, -0.4, -0.8].map(|k| rpm(&at(12.0, 130.0, 9e5, 0.35, 35.0).on(sphere(k))));
     assert!(falls(&spins), "{spins:?}");
     // A saddle with H = 0 turns like a flat, to second order in the curvature.

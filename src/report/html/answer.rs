@@ -2,6 +2,7 @@
 
 use super::words::{self, Standing, fixed, minutes, name, percent, short};
 use super::{Report, ReportStep};
+use crate::report::wording::{CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
 
@@ -29,22 +30,35 @@ fn listed(steps: &[&ReportStep<'_>]) -> Markup {
     }
 }
 
+/// What no number of the plan speaks of yet.
+fn unchecked(report: &Report<'_>) -> Option<&'static str> {
+    let missing = |key: &str| (0..report.steps.len()).any(|i| report.json["steps"][i][key].is_null());
+    match (missing("peak_paint_c") || missing("pad_core_c"), missing("budget_used_share")) {
+        (true, true) => Some("heat and paint budget are"),
+        (true, false) => Some("heat is"),
+        (false, true) => Some("the paint budget is"),
+        (false, false) => None,
+    }
+}
+
 fn summary(report: &Report<'_>) -> Markup {
-    let (trouble, fine): (Vec<_>, Vec<_>) = report.steps.iter().partition(|s| Standing::of(s.plan).trouble().is_some());
-    let unsure: Vec<_> = fine.iter().copied().filter(|s| Standing::of(s.plan) == Standing::MayStall).collect();
+    let (trouble, fine): (Vec<_>, Vec<_>) = report.steps.iter().partition(|s| !words::trouble(s).is_empty());
+    let unsure: Vec<_> = fine.iter().copied().filter(|s| Standing::of(s) == Standing::MayStall).collect();
     let count = report.steps.len();
     html! {
         p.lead {
             (count) @if count == 1 { " step" } @else { " steps" }
             ", " (minutes(report.time_s())) " with the pad on the panel. "
-            @if !fine.is_empty() { (listed(&fine)) " can be worked as set. " }
+            @if !fine.is_empty() {
+                (listed(&fine)) @if fine.len() == 1 { " turns" } @else { " turn" } " as set"
+                @if let Some(parts) = unchecked(report) { "; " (parts) " not checked yet" }
+                ". "
+            }
             @if !unsure.is_empty() {
                 "Watch " (listed(&unsure)) ": within what is known of the bearing the pad may stall. "
             }
             @for s in &trouble {
-                b { (name(&s.step.name)) } " cannot be worked as set"
-                @if let Some(why) = Standing::of(s.plan).trouble() { ": " (why) }
-                ". "
+                b { (name(&s.step.name)) } " cannot be worked as set: " (words::trouble(s)) ". "
                 @if let Some(r) = helping(&s.plan.state.remedies).next() {
                     "First try " b { (kind(r)) } ": " (reason(r)) ". "
                 }
@@ -56,7 +70,7 @@ fn summary(report: &Report<'_>) -> Markup {
 
 fn step(s: &ReportStep<'_>) -> Markup {
     let (step, plan) = (s.step, s.plan);
-    let standing = Standing::of(plan);
+    let standing = Standing::of(s);
     let rate = words::rate(step, plan);
     let (cut, interval) = words::cut(plan);
     let helps: Vec<&Remedy> = helping(&plan.state.remedies).collect();
@@ -77,16 +91,20 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 ": " b { (minutes(plan.time_s)) } " with the pad on. "
                 @if plan.cut.is_some() {
                     "Cut " b { (cut) } " on average"
-                    @if let Some(i) = interval { " (" (i) ", 90 % interval)" }
+                    @if let Some(i) = interval { " (" (i) ", " (CUT_INTERVAL) ")" }
+                    @if cut_hides_marks(&plan.state) { ", " (CUT_WHERE_STALLED) }
                     ". "
                 } @else {
                     "The pad is too large for the panel to leave a worked area inside its rim; "
-                    (fixed(1e6 * plan.state.cut_per_pass_m, 3)) " µm a pass. "
+                    (fixed(1e6 * plan.state.cut_per_pass_m, 3)) " µm a pass"
+                    @if cut_hides_marks(&plan.state) { ", " (CUT_WHERE_STALLED) }
+                    ". "
                 }
+                @if let Some(warning) = clear_coat_warning(step, plan) { b { "Beyond a limit: " (warning) "." } " " }
                 @if plan.target_out_of_reach { b { "The target cut is out of reach with these settings." } " " }
                 (words::spin_sentence(plan)) " "
                 @if let Some(l) = plan.limits.first() {
-                    @let (what, numbers, margin) = words::limit(l);
+                    @let (what, numbers, margin) = limit_words(l);
                     "What binds first: " b { (what) } ", " (numbers) ", " (margin) "."
                 }
                 @if !helps.is_empty() {

@@ -2,6 +2,7 @@
 
 use super::words::{self, NOT_YET, Standing, minutes, name, percent, short};
 use super::{Report, ReportStep};
+use crate::report::wording::{CUT_INTERVAL, cut_hides_marks, limit_words};
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -34,7 +35,7 @@ const COLUMNS: [&str; 9] = [
 
 fn row(s: &ReportStep<'_>) -> Markup {
     let (step, plan) = (s.step, s.plan);
-    let standing = Standing::of(plan);
+    let standing = Standing::of(s);
     let rate = words::rate(step, plan);
     let setting = step.speed_setting.map(|v| format!("setting {}", short(v)));
     let (spin, range) = words::spin(&plan.state);
@@ -60,10 +61,10 @@ fn row(s: &ReportStep<'_>) -> Markup {
             (cell(COLUMNS[7], &text(&cut), &interval.iter().map(|i| text(i)).collect::<Vec<_>>()))
             (match plan.limits.first() {
                 Some(l) => {
-                    let (what, numbers, margin) = words::limit(l);
+                    let (what, numbers, margin) = limit_words(l);
                     cell(COLUMNS[8], &html! { b { (what) } }, &[text(&numbers), text(&margin)])
                 }
-                None => cell(COLUMNS[8], &text(NOT_YET), &[]),
+                None => cell(COLUMNS[8], &text("none"), &[]),
             })
         }
     }
@@ -93,8 +94,10 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         }
         p.note {
             "Spin range: over what is known of the bearing's drag. Stall number: the panel's curvature over the one at which \
-             the pad stalls; from 1 on it stalls. Cut interval: from the spread of the removal coefficient alone. Margin: \
-             how far a limit is, as a share of it."
+             the pad stalls; from 1 on it stalls. Cut: " (CUT_INTERVAL) ". Margin: how far a limit is, as a share of it."
+            @if report.steps.iter().any(|s| cut_hides_marks(&s.plan.state)) {
+                " Where the pad stalls the cut is averaged over the spin and does not show the marks."
+            }
             @if report.steps.iter().any(|s| words::shows_reversal(&s.plan.state)) { " " (words::REVERSAL) }
         }
         table.plain role="table" {

@@ -5,6 +5,7 @@ use super::figures::figure;
 use super::overview::number;
 use super::words::{self, Standing, fixed, name, percent, three};
 use super::{Report, ReportStep};
+use crate::report::wording::{limit_words, throw_gain_words, volume_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -58,10 +59,7 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
     if let Some(line) = words::stall_sentence(s.step, state) {
         out.push(("Stall limit", line));
     }
-    let gain = state
-        .throw_gain
-        .filter(|g| *g > 1.05)
-        .map_or(String::new(), |g| format!("; the pad's own inertia may raise it by {}", percent(g - 1.0)));
+    let gain = throw_gain_words(state).map_or(String::new(), |g| format!("; {g}"));
     out.push(("Throw at the face", format!("{} mm{gain}", fixed(2e3 * state.run.face_orbit_m, 2))));
     out.push((
         "Speed at the face",
@@ -87,6 +85,7 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
             ),
         ));
     }
+    out.push(("Volume", volume_words(&p.map)));
     out.push(("Part of the panel where the pad stalls", percent(p.stalled_share)));
     out.push((
         "Power",
@@ -113,7 +112,7 @@ fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
                 caption { "Limits of step " (name(&s.step.name)) ", the tightest first" }
                 tbody {
                     @for l in &s.plan.limits {
-                        @let (what, numbers, margin) = words::limit(l);
+                        @let (what, numbers, margin) = limit_words(l);
                         tr { th scope="row" { (what) } td { (numbers) ", " (margin) } }
                     }
                 }
@@ -129,7 +128,7 @@ pub(super) fn pictures(report: &Report<'_>) -> Markup {
     html! {
         h2 #pictures-heading { "Pictures and numbers" }
         @for (i, s) in report.steps.iter().enumerate() {
-            @let standing = Standing::of(s.plan);
+            @let standing = Standing::of(s);
             section.step {
                 h3 {
                     (name(&s.step.name)) " on " (name(&s.step.panel_name)) " "

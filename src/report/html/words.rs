@@ -1,10 +1,14 @@
-//! Numbers, names and outcomes in words. A number stays on the line of its unit. A number that is not there is said to be missing; it never
-//! shows as zero.
+//! Numbers, names and outcomes in words. A number stays on the line of its unit. A number that is not
+//! there is said to be missing; it never shows as zero.
 
+use super::ReportStep;
 use crate::job::Step;
-use crate::plan::{Limit, OperatingState, StepPlan};
+use crate::plan::{OperatingState, StepPlan};
+use crate::report::wording::{NO_NUMBER, clear_coat_warning, limit_words};
 use crate::units::AngularRate;
 use maud::{Markup, html};
+
+pub(super) use crate::report::wording::{fixed, percent, short, three};
 
 /// What stands where a capability is not there yet.
 pub(super) const NOT_YET: &str = "not computed yet";
@@ -22,51 +26,9 @@ pub(super) fn name(text: &str) -> Markup {
     html! { bdi { (plain(text)) } }
 }
 
-/// Fixed decimals, with a true minus sign.
-pub(super) fn fixed(value: f64, decimals: usize) -> String {
-    if !value.is_finite() {
-        return NOT_YET.to_owned();
-    }
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        // Rounded to nothing: a zero has no sign.
-        Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
-        Some(rest) => format!("−{rest}"),
-        None => text,
-    }
-}
-
-/// Three significant digits, at most four decimals.
-pub(super) fn three(value: f64) -> String {
-    let size = value.abs();
-    let decimals = if size >= 100.0 {
-        0
-    } else if size >= 10.0 {
-        1
-    } else if size >= 1.0 {
-        2
-    } else if size >= 0.1 {
-        3
-    } else {
-        4
-    };
-    fixed(value, decimals)
-}
-
-/// At most two decimals, without zeros at the end.
-pub(super) fn short(value: f64) -> String {
-    let text = fixed(value, 2);
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
-}
-
 /// Force in whole newtons, tenths below ten.
 pub(super) fn newtons(value: f64) -> String {
     format!("{}\u{a0}N", fixed(value, usize::from(value.abs() < 9.95)))
-}
-
-/// A share as a whole percentage.
-pub(super) fn percent(share: f64) -> String {
-    format!("{}\u{a0}%", fixed(100.0 * share, 0))
 }
 
 /// Revolutions per minute of a rate in rad/s.
@@ -77,7 +39,7 @@ pub(super) fn rpm(rad_s: f64) -> f64 {
 /// Minutes and seconds.
 pub(super) fn minutes(seconds: f64) -> String {
     if !seconds.is_finite() {
-        return NOT_YET.to_owned();
+        return NO_NUMBER.to_owned();
     }
     let whole = seconds.round();
     format!("{:.0}\u{a0}min {:02.0}\u{a0}s", (whole / 60.0).floor(), whole % 60.0)
@@ -116,8 +78,10 @@ pub(super) enum Standing {
     Reverses,
     /// Below the useful spin.
     Stalls,
-    /// Turns, but a limit is passed.
+    /// Turns, but a limit is passed or the cut may go through the clear coat.
     Beyond,
+    /// Turns within its limits, but cannot reach the target cut.
+    OutOfReach,
     /// Turns, but stalls within the range of the bearing drag.
     MayStall,
     /// Turns over the whole range.
@@ -127,16 +91,18 @@ pub(super) enum Standing {
 }
 
 impl Standing {
-    pub(super) fn of(plan: &StepPlan) -> Self {
-        let s = &plan.state;
+    pub(super) fn of(step: &ReportStep<'_>) -> Self {
+        let (plan, s) = (step.plan, &step.plan.state);
         if s.run.sticks {
             Self::Sticks
         } else if s.reverses {
             Self::Reverses
         } else if s.stalled {
             Self::Stalls
-        } else if plan.limits.iter().any(|l| l.margin < 0.0) || plan.target_out_of_reach {
+        } else if plan.limits.iter().any(|l| l.margin < 0.0) || clear_coat_warning(step.step, plan).is_some() {
             Self::Beyond
+        } else if plan.target_out_of_reach {
+            Self::OutOfReach
         } else if s.limits_range.is_none() {
             Self::Driven
         } else if s.spin_range.0 < s.useful_spin {
@@ -153,31 +119,50 @@ impl Standing {
             Self::Reverses => "turns backwards (predicted)",
             Self::Stalls => "stalls",
             Self::Beyond => "beyond a limit",
+            Self::OutOfReach => "target out of reach",
             Self::MayStall => "may stall",
             Self::Turns => "turns",
             Self::Driven => "driven",
         }
     }
 
-    /// What is the matter, to follow "cannot be worked as set:".
-    pub(super) const fn trouble(self) -> Option<&'static str> {
-        match self {
-            Self::Sticks => Some("the face sticks and the pad only kneads"),
-            Self::Reverses => Some("the pad turns against the orbit (a prediction, not yet seen in published data)"),
-            Self::Stalls => Some("the pad stalls"),
-            Self::Beyond => Some("a limit is passed"),
-            Self::MayStall | Self::Turns | Self::Driven => None,
-        }
-    }
-
     /// Style class of the tag; the words alone carry the meaning.
     pub(super) const fn class(self) -> &'static str {
         match self {
-            Self::Sticks | Self::Reverses | Self::Stalls | Self::Beyond => "tag bad",
+            Self::Sticks | Self::Reverses | Self::Stalls | Self::Beyond | Self::OutOfReach => "tag bad",
             Self::MayStall => "tag unsure",
             Self::Turns | Self::Driven => "tag good",
         }
     }
+}
+
+/// All that is the matter, to follow "cannot be worked as set:"; empty where nothing is.
+pub(super) fn trouble(s: &ReportStep<'_>) -> String {
+    let mut out = Vec::new();
+    match Standing::of(s) {
+        Standing::Sticks => out.push("the face sticks and the pad only kneads".to_owned()),
+        Standing::Reverses => {
+            out.push("the pad turns against the orbit (a prediction, not yet seen in published data)".to_owned());
+        }
+        Standing::Stalls => out.push("the pad stalls".to_owned()),
+        _ => {}
+    }
+    // Sticking and stalling are said above.
+    let said = ["stall", "spin", "face_sticks"];
+    out.extend(
+        s.plan
+            .limits
+            .iter()
+            .filter(|l| l.margin < 0.0 && !said.contains(&l.name))
+            .map(|l| format!("the limit of {} is passed", limit_words(l).0)),
+    );
+    if clear_coat_warning(s.step, s.plan).is_some() {
+        out.push("the cut may go through the clear coat".to_owned());
+    }
+    if s.plan.target_out_of_reach {
+        out.push("the target cut is out of reach".to_owned());
+    }
+    out.join("; ")
 }
 
 /// Whether any spin of the step, its range included, is against the orbit.
@@ -259,17 +244,6 @@ pub(super) fn stall_sentence(step: &Step, s: &OperatingState) -> Option<String> 
     s.limits.sphere.map(|c| format!("on a sphere it would stall at {}", curvature(c.at)))
 }
 
-/// What of a limit is used: the name, where the step is of where the limit is, the margin.
-pub(super) fn limit(l: &Limit) -> (String, String, String) {
-    let numbers = match l.name {
-        "stall" => format!("{} of {} times the stall curvature", fixed(l.value, 2), fixed(l.limit, 2)),
-        "spin" => format!("{} {}, at least {} wanted", fixed(l.value, 0), l.unit, fixed(l.limit, 0)),
-        _ => format!("{} of {} {}", three(l.value), three(l.limit), l.unit),
-    };
-    let beyond = if l.margin < 0.0 { ": beyond the limit" } else { "" };
-    (l.name.replace('_', " "), numbers, format!("margin {}{beyond}", percent(l.margin)))
-}
-
 /// The mean cut and its 90 % interval, apart.
 pub(super) fn cut(plan: &StepPlan) -> (String, Option<String>) {
     match plan.cut {
@@ -290,14 +264,9 @@ mod tests {
 
     #[test]
     fn numbers_in_words() {
-        assert_eq!(fixed(-0.004, 2), "0.00");
-        assert_eq!(fixed(-1.5, 1), "−1.5");
-        assert_eq!(fixed(f64::NAN, 1), NOT_YET);
-        assert_eq!([250.4, 25.04, 2.504, 0.2504, 0.02504].map(three), ["250", "25.0", "2.50", "0.250", "0.0250"]);
-        assert_eq!([4.5, 3.0, 100.0, 2.25].map(short), ["4.5", "3", "100", "2.25"]);
         assert_eq!([35.0, 4.25, -9.96].map(newtons), ["35\u{a0}N", "4.2\u{a0}N", "−10\u{a0}N"]);
         assert_eq!(minutes(119.6), "2\u{a0}min 00\u{a0}s");
-        assert_eq!(percent(-0.668), "−67\u{a0}%");
+        assert_eq!(minutes(f64::INFINITY), NO_NUMBER);
         assert_eq!(plain("a\u{0}b\nc"), "a b c");
     }
 }

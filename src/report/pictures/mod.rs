@@ -13,7 +13,7 @@ use crate::plot::{
     PathOverlay, PlotError, RectangleOverlay, Region, RegionShape, SecondAxis, Series, Strips,
 };
 use crate::removal::PanelMap;
-use crate::spin::{Against, Setup, StallSettings, force_family, stall_curve, sweep_values};
+use crate::spin::{Against, Setup, StallOutcome, StallSettings, force_family, stall_curve, sweep_values};
 use crate::units::AngularRate;
 
 /// One line with the settings of a set-up, for captions.
@@ -45,13 +45,13 @@ pub fn settings_line(setup: &Setup) -> String {
     )
 }
 
-fn points(x: &[f64], y: &[Option<f64>]) -> Vec<(f64, f64)> {
-    x.iter().zip(y).map(|(x, y)| (*x, y.unwrap_or(f64::NAN))).collect()
+fn points(x: &[f64], y: &[StallOutcome]) -> Vec<(f64, f64)> {
+    x.iter().zip(y).map(|(x, y)| (*x, y.curvature().unwrap_or(f64::NAN))).collect()
 }
 
 /// Range of curvatures that keeps the curves and the job's own point in view.
-fn curvature_window(all: &[Vec<Option<f64>>], own: f64) -> (f64, f64) {
-    let values = all.iter().flatten().flatten().copied().chain([own, 0.0]);
+fn curvature_window(all: &[Vec<StallOutcome>], own: f64) -> (f64, f64) {
+    let values = all.iter().flatten().filter_map(|o| o.curvature()).chain([own, 0.0]);
     let (low, high) = values.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
     let room = 0.15 * (high - low).max(0.2);
     (low - room, high + room)
@@ -124,8 +124,11 @@ pub fn stall_chart(
     let low = stall_curve(setup, against, values, settings, drag_range.0);
     let high = stall_curve(setup, against, values, settings, drag_range.1);
     // The band ends where either of its edges does.
-    let pairs: Vec<(f64, f64, f64)> =
-        values.iter().zip(low.iter().zip(&high)).filter_map(|(x, (a, b))| Some((*x, (*a)?, (*b)?))).collect();
+    let pairs: Vec<(f64, f64, f64)> = values
+        .iter()
+        .zip(low.iter().zip(&high))
+        .filter_map(|(x, (a, b))| Some((*x, a.curvature()?, b.curvature()?)))
+        .collect();
     let own_style = forces.iter().position(|f| (f - own_force).abs() < 1e-9 * own_force).unwrap_or(0);
     let bands = if pairs.len() > 1 {
         vec![Band {
@@ -199,7 +202,7 @@ pub fn stall_sweeps_picture(setup: &Setup, settings: &StallSettings) -> Result<F
         for (style, share) in [0.6, 0.8, 1.0, 1.3].iter().enumerate() {
             let Ok(changed) = family.set(setup, share * own) else { continue };
             let curve = stall_curve(&changed, Against::OrbitRate, &rates, settings, 1.0);
-            if curve.iter().any(Option::is_some) {
+            if curve.iter().any(|o| o.curvature().is_some()) {
                 series.push(Series {
                     style: Some(style),
                     ..Series::new(&format!("{:.0} {unit}", share * own), points(&rates, &curve))

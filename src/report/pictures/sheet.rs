@@ -82,7 +82,7 @@ fn stall_curves(candidates: &[&Candidate], settings: &StallSettings) -> Option<C
         }
         let rates = sweep_values(setup, Against::OrbitRate);
         let curve = stall_curve(setup, Against::OrbitRate, &rates, settings, 1.0);
-        if curve.iter().any(Option::is_some) {
+        if curve.iter().any(|o| o.curvature().is_some()) {
             series.push(Series { style: Some(style), ..Series::new(&c.name, points(&rates, &curve)) });
         }
         let (x, y) = (setup.tool().rate().opm(), setup.patch().dominant());

@@ -196,7 +196,8 @@ pub fn overlap_picture(setup: &Setup, state: &SpinState, overlap: f64) -> Result
     let overlaps: Vec<f64> = (0..=90).map(|i| f64::from(i) / 100.0).collect();
     let diameter = setup.pad().diameter().m();
     let spacings: Vec<f64> = overlaps.iter().chain([&overlap]).map(|o| (1.0 - o) * diameter).collect();
-    let mut all = ripple(&footprint, 0.0, &spacings);
+    let mut all = ripple(&footprint, 0.0, &spacings)
+        .map_err(|e| PlotError::Empty { what: format!("the overlap picture ({e})") })?;
     let own = all.pop();
     let line = |name: &str, f: &dyn Fn(&crate::removal::Ripple) -> f64| Series {
         markers: false,

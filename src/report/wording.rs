@@ -1,0 +1,150 @@
+//! Numbers and sentences that the printed text and the printable report share, so that both say the
+//! same of the same plan. Not the layout of either.
+//!
+//! A number stays on the line of its unit by a no-break space, and a minus is a true one; a terminal
+//! may put plain characters in their place.
+
+use crate::job::Step;
+use crate::plan::{Limit, OperatingState, StepPlan};
+use crate::removal::PanelMap;
+
+/// What stands where a calculation gave no finite number.
+pub(super) const NO_NUMBER: &str = "no number";
+
+/// What the interval of a cut is.
+pub const CUT_INTERVAL: &str = "90\u{a0}% interval of the Preston coefficient alone";
+
+/// What a mean cut leaves out where the pad turns too slowly.
+pub const CUT_WHERE_STALLED: &str =
+    "averaged over the spin; a pad this slow leaves marks that this figure does not show";
+
+/// Fixed decimals, with a true minus sign.
+pub(super) fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return NO_NUMBER.to_owned();
+    }
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        // Rounded to nothing: a zero has no sign.
+        Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => text,
+    }
+}
+
+/// Three significant digits, at most four decimals.
+pub(super) fn three(value: f64) -> String {
+    let size = value.abs();
+    let decimals = if size >= 100.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else if size >= 1.0 {
+        2
+    } else if size >= 0.1 {
+        3
+    } else {
+        4
+    };
+    fixed(value, decimals)
+}
+
+/// At most two decimals, without zeros at the end.
+pub(super) fn short(value: f64) -> String {
+    let text = fixed(value, 2);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// A share as a whole percentage.
+pub(super) fn percent(share: f64) -> String {
+    format!("{}\u{a0}%", fixed(100.0 * share, 0))
+}
+
+/// A limit in words: its name, where the step is of where the limit is, and the margin.
+#[must_use]
+pub fn limit_words(l: &Limit) -> (String, String, String) {
+    let numbers = match l.name {
+        "stall" => format!("{} of {} times the stall curvature", fixed(l.value, 2), fixed(l.limit, 2)),
+        "spin" => format!("{}\u{a0}{}, at least {} wanted", fixed(l.value, 1), l.unit, short(l.limit)),
+        _ => format!("{} of {}\u{a0}{}", three(l.value), three(l.limit), l.unit),
+    };
+    let beyond = if l.margin < 0.0 { ": beyond the limit" } else { "" };
+    (l.name.replace('_', " "), numbers, format!("margin {}{beyond}", percent(l.margin)))
+}
+
+/// Whether the mean cut hides marks: the pad turns too slowly, but does cut.
+#[must_use]
+pub fn cut_hides_marks(s: &OperatingState) -> bool {
+    s.stalled && !s.run.sticks
+}
+
+/// The warning where the upper end of the cut's interval is more than the clear coat; `None` below it
+/// and where the panel has no worked area.
+#[must_use]
+pub fn clear_coat_warning(step: &Step, plan: &StepPlan) -> Option<String> {
+    let (high, clear) = (plan.cut?.high * 1e6, step.paint.clear().um());
+    (high > clear).then(|| {
+        format!(
+            "the upper end of the cut, {}\u{a0}µm, is more than the clear coat, {}\u{a0}µm: do not work it",
+            fixed(high, 2),
+            short(clear)
+        )
+    })
+}
+
+/// What the pad's own inertia does to the throw at its face, where that is above 5 % or unknown.
+#[must_use]
+pub fn throw_gain_words(s: &OperatingState) -> Option<String> {
+    let gain = s.throw_gain.filter(|_| !s.run.sticks)?;
+    if !gain.is_finite() {
+        return Some("the pad is near its shear resonance: the throw is not known".to_owned());
+    }
+    (gain > 1.05).then(|| format!("the pad's own inertia may raise it by {}", percent(gain - 1.0)))
+}
+
+/// What all passes could remove, and how much of it falls on the panel.
+#[must_use]
+pub fn volume_words(map: &PanelMap) -> String {
+    let (all, past) = (1e9 * map.volume_m3, 1e9 * map.spill_m3);
+    let could = format!("the pad's passes could remove {}\u{a0}mm³", three(all));
+    // Less than the last digit shown.
+    if past <= 5e-4 * all {
+        format!("{could}; all of it falls on the panel")
+    } else {
+        format!("{could}; {} of it falls on the panel, the rest past its edges", three(all - past))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_in_words() {
+        assert_eq!(fixed(-0.004, 2), "0.00");
+        assert_eq!(fixed(-1.5, 1), "−1.5");
+        assert_eq!([f64::NAN, f64::INFINITY].map(three), [NO_NUMBER; 2]);
+        assert_eq!([250.4, 25.04, 2.504, 0.2504, 0.02504].map(three), ["250", "25.0", "2.50", "0.250", "0.0250"]);
+        assert_eq!([4.5, 3.0, 100.0, 2.25].map(short), ["4.5", "3", "100", "2.25"]);
+        assert_eq!(percent(-0.668), "−67\u{a0}%");
+    }
+
+    #[test]
+    fn limits_in_words() {
+        let limit = |name, value, limit, margin, unit| Limit { name, value, limit, margin, unit };
+        for (l, words) in [
+            (
+                limit("spin", 117.78, 60.0, 0.4906, "rpm"),
+                ["spin", "117.8\u{a0}rpm, at least 60 wanted", "margin 49\u{a0}%"],
+            ),
+            (
+                limit("stall", 1.67, 1.0, -0.67, "of the stall curvature"),
+                ["stall", "1.67 of 1.00 times the stall curvature", "margin −67\u{a0}%: beyond the limit"],
+            ),
+            (limit("motor_power", 190.0, 200.0, 0.05, "W"), ["motor power", "190 of 200\u{a0}W", "margin 5\u{a0}%"]),
+        ] {
+            let (name, numbers, margin) = limit_words(&l);
+            assert_eq!([name.as_str(), &numbers, &margin], words);
+        }
+    }
+}

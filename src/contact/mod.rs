@@ -13,6 +13,7 @@
 
 mod error;
 
+mod half_space;
 mod hold;
 mod pressure;
 pub mod reference;
@@ -24,6 +25,7 @@ mod tilted_phase;
 
 pub use error::{BottomedOut, ContactError};
 
+pub use half_space::{Hertz, hertz};
 pub use hold::Hold;
 pub use pressure::PressureField;
 pub use rings::{Ring, Rings};

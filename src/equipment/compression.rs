@@ -185,6 +185,14 @@ impl CompressionLaw {
         }
     }
 
+    /// Support factor: stress at 65 % over stress at 25 % compression (ASTM D3574, from the
+    /// indentation-force deflections IFD65 and IFD25); `None` where the law ends before 65 %.
+    #[must_use]
+    pub fn support_factor(&self) -> Option<f64> {
+        // A unit thickness: the ratio does not depend on it.
+        (self.limit_strain() >= 0.65).then(|| self.at(0.65, 1.0).0 / self.at(0.25, 1.0).0)
+    }
+
     /// Largest strain at which the law holds: the last measured strain, 1 for linear and power.
     #[must_use]
     pub fn limit_strain(&self) -> f64 {

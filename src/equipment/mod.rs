@@ -7,6 +7,7 @@ pub mod defaults;
 
 mod bearing;
 mod compression;
+mod foam;
 mod pad;
 mod paint;
 mod product;
@@ -16,6 +17,7 @@ mod tool;
 
 pub use bearing::{Bearing, SpindleDrag};
 pub use compression::CompressionLaw;
+pub use foam::OpenCellFoam;
 pub use pad::{Interface, Pad};
 pub use paint::{Hardness, Paint, Substrate};
 pub use product::{Pairing, Product};

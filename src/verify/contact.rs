@@ -35,7 +35,17 @@ pub(super) fn checks() -> Vec<Check> {
         }
         threshold.add(format!("force for full contact, radius {rho} m"), newtons, 0.5 * (low + high), 5e-3);
     }
+    let mut hertz = Group::new("Half-space, for comparison", "Hertz (1882); Johnson, Contact Mechanics (1985)", "mm");
+    let h = crate::contact::hertz(1e5, Length::from_mm(10.0).m(), 1.0);
+    hertz.add("contact radius, E* 1e5 Pa, R 10 mm, 1 N", 4.217163, Length::from_m(h.radius_m).mm(), 5e-7);
+    hertz.add("approach", 1.778447, Length::from_m(h.approach_m).mm(), 5e-7);
+    let mut foam = Group::new("Foam", "Gibson and Ashby, Cellular Solids (1997)", "kPa");
+    let cells = crate::equipment::OpenCellFoam::new(0.03, crate::units::Pressure::from_mpa(45.0)).ok();
+    foam.add("modulus, density 0.03, 45 MPa", 40.5, cells.map_or(f64::NAN, |f| f.modulus().kpa()), 5e-2);
+    foam.add("plateau", 2.025, cells.map_or(f64::NAN, |f| f.plateau().kpa()), 5e-4);
     let mut out = depth.checks;
+    out.extend(hertz.checks);
+    out.extend(foam.checks);
     out.extend(peak.checks);
     out.extend(threshold.checks);
     out

@@ -1,7 +1,7 @@
 //! Friction of a sliding, spinning disc, and the spin that follows from it.
 
 use super::{Check, Group, case};
-use crate::contact::ContactSettings;
+use crate::contact::{ContactSettings, Hold, solve};
 use crate::panel::Patch;
 use crate::spin::{friction_sums, spin_state};
 use crate::units::AngularRate;
@@ -18,6 +18,20 @@ const TABLE: [(f64, f64, f64); 6] = [
     (5.0, 0.9949746819, 0.0501685736),
     (10.0, 0.9987484326, 0.0250208922),
 ];
+
+/// Root of F(ε) = 2 ε T(ε), from v̇ = −μgF and Rω̇ = −2μgT of a disc with inertia mR²/2.
+fn rest_ratio() -> Option<f64> {
+    // Twice the nodes: the point of no sliding lies on the face here.
+    let pad = case::pad(140.0, 1e6)?;
+    let settings = ContactSettings::default().doubled();
+    let contact = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 1.0, &settings).ok()?;
+    let miss = |eps: f64| {
+        let rate = 500.0;
+        let s = friction_sums(&contact.load, rate, 9e-3 * rate / (eps * 0.07));
+        s.forward_n - 2.0 * eps * s.moment_nm / 0.07
+    };
+    crate::math::root::bracketed(miss, (0.4, miss(0.4)), (0.9, miss(0.9)), 1e-12).map(|r| r.x)
+}
 
 pub(super) fn checks() -> Vec<Check> {
     let mut force = Group::new("Sliding, spinning disc", DISC, "µN");
@@ -52,8 +66,12 @@ pub(super) fn checks() -> Vec<Check> {
         // Half the last printed digit.
         spin.add(format!("bearing torque {drag_nm} N·m"), rpm, got, 5e-4);
     }
+    // A free uniform disc stops sliding and spinning together: F = 2 ε T there.
+    let mut rest = Group::new("Sliding, spinning disc", DISC, "v/(Rω)");
+    rest.add("ratio at which a free disc comes to rest", 0.653001789, rest_ratio().unwrap_or(f64::NAN), 1e-7);
     let mut out = force.checks;
     out.extend(torque.checks);
+    out.extend(rest.checks);
     out.extend(spin.checks);
     out
 }

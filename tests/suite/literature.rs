@@ -121,6 +121,46 @@ fn winkler_on_a_paraboloid() {
 }
 
 #[test]
+fn free_disc_comes_to_rest() {
+    // Farkas et al. (2003): a free uniform disc stops sliding and spinning together, at ε₀ where
+    // v̇/v = ω̇/ω, that is F = 2 ε T.
+    let c =
+        solve(&linear_pad(140.0, 1e6), &Patch::flat(), 9e-3, &Hold::Flat, 1.0, &ContactSettings::default().doubled())
+            .unwrap();
+    let miss = |eps: f64| {
+        let s = friction_sums(&c.load, 500.0, 9e-3 * 500.0 / (eps * 0.07));
+        s.forward_n - 2.0 * eps * s.moment_nm / 0.07
+    };
+    let root = trochoid::math::root::bracketed(miss, (0.4, miss(0.4)), (0.9, miss(0.9)), 1e-12).unwrap();
+    // The sums at the point of no sliding are good to about 1e-8.
+    assert!((root.x - 0.653001789).abs() < 1e-7, "{}", root.x);
+}
+
+#[test]
+fn half_space_and_foam() {
+    // Hertz: E* 1e5 Pa, R 10 mm, 1 N; half the last digit each.
+    let h = trochoid::contact::hertz(1e5, 10e-3, 1.0);
+    assert!((h.radius_m * 1e3 - 4.217163).abs() < 5e-7 && (h.approach_m * 1e3 - 1.778447).abs() < 5e-7);
+    assert!((h.peak_pa - 26847.30).abs() < 5e-3);
+    // Gibson and Ashby (1997): relative density 0.03, E_s 45 MPa; constants stated in their book.
+    let f = trochoid::equipment::OpenCellFoam::new(0.03, trochoid::Pressure::from_mpa(45.0)).unwrap();
+    assert!((f.modulus().kpa() - 40.5).abs() < 1e-9, "rounding");
+    assert!((f.plateau().kpa() - 2.025).abs() < 1e-9, "rounding");
+    assert!((f.densification_strain() - 0.958).abs() < 1e-12, "rounding");
+    // ASTM D3574: support factor = IFD65/IFD25, here 8.0/3.0 of the measured points.
+    let stress: Vec<_> = [3.0, 3.8, 5.0, 8.0].iter().map(|p| trochoid::Pressure::from_kpa(*p)).collect();
+    let law = trochoid::CompressionLaw::measured(&[0.25, 0.4, 0.5, 0.65], &stress).unwrap();
+    assert!((law.support_factor().unwrap() - 8.0 / 3.0).abs() < 1e-12, "rounding");
+    // The line pass of Lin (2014) integrates to 2π/3 over −1..1: twice π/3 over half of it.
+    let half: f64 =
+        trochoid::math::quadrature::integrate(1e-12, 1.0, 100, trochoid::math::quadrature::Ends::Both, |s| {
+            let root = (1.0 - s * s).sqrt();
+            root + s * s * ((1.0 + root) / s).ln()
+        });
+    assert!((2.0 * half - 2.0 * core::f64::consts::PI / 3.0).abs() < 1e-6, "crowded nodes at both ends: {half}");
+}
+
+#[test]
 fn full_contact_threshold_at_zero_orbit() {
     // N ≥ πkR⁴/(4ρ): k 1e6, R 70 mm: 18.86 N at 1 m, 37.71 N at 0.5 m.
     for (radius, newtons) in [(1.0, 18.86), (0.5, 37.71)] {

@@ -57,6 +57,17 @@ impl MonotoneCurve {
         self.strain[self.strain.len() - 1]
     }
 
+    /// The pieces as cubics of the share t of a piece: strain at its start, its width, and stress at
+    /// its start with the coefficients of t, t², t³.
+    pub(crate) fn pieces(&self) -> impl Iterator<Item = (f64, f64, [f64; 4])> + '_ {
+        self.strain.windows(2).enumerate().map(|(i, e)| {
+            let h = e[1] - e[0];
+            let d = (self.stress[i + 1] - self.stress[i]) / h;
+            let (m0, m1) = (self.slope[i], self.slope[i + 1]);
+            (e[0], h, [self.stress[i], h * m0, h * (3.0 * d - 2.0 * m0 - m1), h * (m0 + m1 - 2.0 * d)])
+        })
+    }
+
     /// Points after (0, 0).
     pub(crate) fn points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         (1..self.strain.len()).map(|i| (self.strain[i], self.stress[i]))

@@ -15,6 +15,50 @@ pub struct Stack {
     linear_k: Option<f64>,
     limit_pressure: f64,
     limit_compression: f64,
+    /// A measured law with an interface layer, piece by piece.
+    pieces: Vec<SeriesPiece>,
+}
+
+/// One cubic piece of a measured law in series with an interface layer. In the share t of the piece
+/// the total compression and the pressure are both cubics.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct SeriesPiece {
+    /// Total compression at the end of the piece, m.
+    end: f64,
+    /// Coefficients of the total compression, m.
+    compression: [f64; 4],
+    /// Coefficients of the pressure, Pa.
+    pressure: [f64; 4],
+}
+
+fn cubic(c: &[f64; 4], t: f64) -> f64 {
+    c[0] + t * (c[1] + t * (c[2] + t * c[3]))
+}
+
+fn cubic_slope(c: &[f64; 4], t: f64) -> f64 {
+    c[1] + t * (2.0 * c[2] + 3.0 * t * c[3])
+}
+
+impl SeriesPiece {
+    /// Pressure and its derivative with the total compression; `None` where Newton's steps leave the
+    /// piece or do not settle, which a bracketed search then answers.
+    fn pressure(&self, compression: f64) -> Option<(f64, f64)> {
+        let start = self.compression[0];
+        let mut t = (compression - start) / (self.end - start);
+        for _ in 0..12 {
+            let step = (cubic(&self.compression, t) - compression) / cubic_slope(&self.compression, t);
+            t -= step;
+            if !(-0.5..=1.5).contains(&t) {
+                return None;
+            }
+            // Newton squares the step: after one below 1e-8 only rounding is left.
+            if step.abs() < 1e-8 {
+                let slope = cubic_slope(&self.pressure, t) / cubic_slope(&self.compression, t);
+                return Some((cubic(&self.pressure, t), slope));
+            }
+        }
+        None
+    }
 }
 
 impl Stack {
@@ -35,7 +79,16 @@ impl Stack {
             linear_k,
             limit_pressure: pad_limit.min(layer_limit),
             limit_compression: 0.0,
+            pieces: Vec::new(),
         };
+        if let (Law::Measured(curve), true) = (law.law(), interface_k.is_finite()) {
+            stack.pieces.extend(curve.pieces().map(|(start, width, pressure)| {
+                let mut compression = pressure.map(|c| c / interface_k);
+                compression[0] += thickness * start;
+                compression[1] += thickness * width;
+                SeriesPiece { end: cubic(&compression, 1.0), compression, pressure }
+            }));
+        }
         stack.limit_compression = if pad_limit <= layer_limit {
             thickness * law.limit_strain() + pad_limit / interface_k
         } else {
@@ -74,6 +127,9 @@ impl Stack {
         if self.interface_k.is_infinite() {
             let (p, dp) = self.law.at(compression / self.thickness, self.thickness);
             return (p, dp / self.thickness);
+        }
+        if let Some(found) = self.pieces.iter().find(|p| compression <= p.end).and_then(|p| p.pressure(compression)) {
+            return found;
         }
         let strain = self.strain_at(compression);
         let (p, dp) = self.law.at(strain, self.thickness);

@@ -376,6 +376,11 @@ fn square(
     field.breaks(&balance.knots, &mut balance.contact_breaks);
     let rings = Rings::build(face, &field, &balance.breaks, &balance.contact_breaks, settings);
 
+    // The loosest place lies where the panel falls away most: at the rim on a crown, at the axis in a
+    // hollow. Where that still touches, everything does, whatever the quadrature of the share says.
+    let most = patch.principal().0.max(patch.principal().1);
+    let farthest = if most > 0.0 { face.reach() } else { face.core() };
+    let loosest = heave - 0.5 * most * farthest * farthest;
     let mut touching = 0.0;
     rings.visit(None, |ring, arcs| {
         touching += ring.area * ring.touching * arcs.map_or(1.0, |a| a.iter().map(|p| p.cover).sum::<f64>());
@@ -386,7 +391,7 @@ fn square(
         mean_pressure_pa: force_n / face.area(),
         peak_pressure_pa: peak(face, stack, heave, least),
         centre_pressure_pa: (face.hole() <= 0.0).then(|| field.ring(face.orbit()).pressure),
-        contact_share: (touching / face.area()).min(1.0),
+        contact_share: if loosest >= 0.0 { 1.0 } else { (touching / face.area()).min(1.0) },
         compression_m: (heave + lift, stack.limit_compression()),
         heave_stiffness_n_m: carried.1,
         force_n,

@@ -99,8 +99,10 @@ type Pictures = (Vec<(String, Vec<u8>)>, Vec<ReportPicture>);
 #[cfg(feature = "plot")]
 fn pictures(session: &Session, stem: &str, title: &str, task: &StepTask, plan: &StepPlan) -> Result<Pictures, Failure> {
     let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
-    let list = trochoid::report::pictures::step_pictures(stem, title, task, plan, &session.settings).map_err(fail)?;
-    let narrow = trochoid::report::narrow_pictures(stem, task, plan, &session.settings).map_err(fail)?;
+    // The charts are computed once and laid out twice, for paper and for a narrow screen.
+    let charts = trochoid::report::pictures::step_charts(title, task, plan, &session.settings).map_err(fail)?;
+    let list = charts.figures(stem).map_err(fail)?;
+    let narrow = trochoid::report::narrow_pictures(stem, &charts, plan.passes).map_err(fail)?;
     let (mut files, mut shown) = (Vec::new(), Vec::new());
     for (name, figure) in &list {
         both_formats(&mut files, name, figure)?;

@@ -69,7 +69,8 @@ impl PressureField {
         self.curvature.0.min(self.curvature.1)
     }
 
-    fn isotropic(&self) -> bool {
+    /// Whether the panel is curved alike in every direction, so that the field is round.
+    pub(crate) fn isotropic(&self) -> bool {
         let (k1, k2) = self.curvature;
         (k1 - k2).abs() <= 1e-14 * k1.abs().max(k2.abs())
     }

@@ -101,8 +101,7 @@ impl Rings {
             radial_nodes: settings.radial_nodes,
             arc_nodes: settings.arc_nodes,
         };
-        let (k1, k2) = field.curvature();
-        let anisotropic = (k1 - k2).abs() > 1e-14 * k1.abs().max(k2.abs());
+        let anisotropic = !field.isotropic();
         pieces(face_breaks, contact_breaks, |low, high, from_contact, to_contact, share| {
             // Nothing is pressed in a piece whose middle is not: the breaks are the edges.
             if field.ring(0.5 * (low + high)).pressure <= 0.0 {

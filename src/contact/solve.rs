@@ -228,35 +228,25 @@ impl<'a> Balance<'a> {
     fn rough_force(&mut self, field: &PressureField) -> (f64, f64, bool) {
         field.breaks(&self.knots, &mut self.contact_breaks);
         let cut = self.base.iter().any(|b| self.contact_breaks.iter().any(|r| *r > b.low && *r < b.high));
-        let (mut force, mut stiffness) = (0.0, 0.0);
+        let mut sums = (0.0, 0.0);
         if cut {
-            for (rho, weight) in self.base.iter().flat_map(|b| &b.nodes) {
-                let mean = field.ring(*rho);
-                force += weight * mean.pressure;
-                stiffness += weight * mean.stiffness;
+            for b in &self.base {
+                add_nodes(field, &b.nodes, &mut sums);
             }
         }
-        (force, stiffness, cut)
+        (sums.0, sums.1, cut)
     }
 
     /// Orbit-averaged force and its derivative with heave.
     fn force(&mut self, field: &PressureField) -> (f64, f64) {
         field.breaks(&self.knots, &mut self.contact_breaks);
-        let (k1, k2) = field.curvature();
-        let anisotropic = (k1 - k2).abs() > 1e-14 * k1.abs().max(k2.abs());
-        let (mut force, mut stiffness) = (0.0, 0.0);
-        let mut add = |nodes: &[(f64, f64)]| {
-            for (rho, weight) in nodes {
-                let mean = field.ring(*rho);
-                force += weight * mean.pressure;
-                stiffness += weight * mean.stiffness;
-            }
-        };
+        let anisotropic = !field.isotropic();
+        let mut sums = (0.0, 0.0);
         let mut fresh = Vec::new();
         for b in &self.base {
             let whole = !self.contact_breaks.iter().any(|r| *r > b.low && *r < b.high);
             if whole {
-                add(&b.nodes);
+                add_nodes(field, &b.nodes, &mut sums);
                 continue;
             }
             let covered = self.face.always_covered(b.low, b.high);
@@ -264,10 +254,19 @@ impl<'a> Balance<'a> {
                 fresh.clear();
                 let ends = spread(covered, self.face.orbit(), anisotropic, from, to);
                 push_nodes(self.face, covered, (low, high), ends, self.settings, share, &mut fresh);
-                add(&fresh);
+                add_nodes(field, &fresh, &mut sums);
             });
         }
-        (force, stiffness)
+        sums
+    }
+}
+
+/// Adds force and stiffness of (distance, weight) nodes.
+fn add_nodes(field: &PressureField, nodes: &[(f64, f64)], sums: &mut (f64, f64)) {
+    for (rho, weight) in nodes {
+        let mean = field.ring(*rho);
+        sums.0 += weight * mean.pressure;
+        sums.1 += weight * mean.stiffness;
     }
 }
 

@@ -156,6 +156,25 @@ impl Face {
         }
     }
 
+    /// Phases between which a panel point at `rho` is covered, and the one from which on the foam over
+    /// it stands out beyond the plate: first, edge, last.
+    fn bounds(&self, rho: f64) -> (f64, f64, f64) {
+        let first = if self.hole > 0.0 { self.phase(rho, self.hole) } else { 0.0 };
+        let last = self.phase(rho, self.radius);
+        let edge = if self.overhangs() { self.phase(rho, self.plate).clamp(first, last.max(first)) } else { last };
+        (first, edge, last)
+    }
+
+    /// Distance from the pad centre of a panel point at `rho`.
+    fn pad_distance(&self, rho: f64, cosine: f64) -> f64 {
+        (rho * rho + self.orbit * self.orbit - 2.0 * rho * self.orbit * cosine).max(0.0).sqrt()
+    }
+
+    fn arc_point(&self, rho: f64, cosine: f64, cover: f64, beyond: bool) -> ArcPoint {
+        let weight = if beyond { cover * self.backing(self.pad_distance(rho, cosine)) } else { cover };
+        ArcPoint { cosine, cover, weight }
+    }
+
     /// Appends the covered phases of a panel point at `rho`, `n` nodes an arc.
     pub(crate) fn arcs(&self, rho: f64, n: usize, out: &mut Vec<ArcPoint>) {
         if self.orbit <= 0.0 {
@@ -167,9 +186,7 @@ impl Face {
             }
             return;
         }
-        let first = if self.hole > 0.0 { self.phase(rho, self.hole) } else { 0.0 };
-        let last = self.phase(rho, self.radius);
-        let edge = if self.overhangs() { self.phase(rho, self.plate).clamp(first, last.max(first)) } else { last };
+        let (first, edge, last) = self.bounds(rho);
         for (from, to, beyond) in [(first, edge, false), (edge, last, true)] {
             let span = to - from;
             if span <= 0.0 {
@@ -180,13 +197,7 @@ impl Face {
             for q in rule(n, ends) {
                 let cosine = (from + span * q.x).cos();
                 let cover = q.w * span / PI;
-                let weight = if beyond {
-                    let s = (rho * rho + self.orbit * self.orbit - 2.0 * rho * self.orbit * cosine).max(0.0).sqrt();
-                    cover * self.backing(s)
-                } else {
-                    cover
-                };
-                out.push(ArcPoint { cosine, cover, weight });
+                out.push(self.arc_point(rho, cosine, cover, beyond));
             }
         }
     }
@@ -195,9 +206,7 @@ impl Face {
     /// (or at β = 0): the substitution x = width·sinh t takes the near-singularity
     /// 1/√(width² + x²) out of the integrand, x the distance from there.
     pub(crate) fn arcs_crowded(&self, rho: f64, n: usize, width: f64, at_pi: bool, out: &mut Vec<ArcPoint>) {
-        let first = if self.hole > 0.0 { self.phase(rho, self.hole) } else { 0.0 };
-        let last = self.phase(rho, self.radius);
-        let edge = if self.overhangs() { self.phase(rho, self.plate).clamp(first, last.max(first)) } else { last };
+        let (first, edge, last) = self.bounds(rho);
         for (from, to, beyond) in [(first, edge, false), (edge, last, true)] {
             if to <= from {
                 continue;
@@ -210,13 +219,7 @@ impl Face {
                 let x = 0.5 * width * (grow - 1.0 / grow);
                 let cosine = if at_pi { -x.cos() } else { x.cos() };
                 let cover = q.w * (t1 - t0) * 0.5 * width * (grow + 1.0 / grow) / PI;
-                let weight = if beyond {
-                    let s = (rho * rho + self.orbit * self.orbit - 2.0 * rho * self.orbit * cosine).max(0.0).sqrt();
-                    cover * self.backing(s)
-                } else {
-                    cover
-                };
-                out.push(ArcPoint { cosine, cover, weight });
+                out.push(self.arc_point(rho, cosine, cover, beyond));
             }
         }
     }
@@ -258,17 +261,14 @@ impl Face {
         if self.orbit <= 0.0 {
             return self.occupancy(rho) * self.backing(rho);
         }
-        let first = if self.hole > 0.0 { self.phase(rho, self.hole) } else { 0.0 };
-        let last = self.phase(rho, self.radius);
-        let edge = self.phase(rho, self.plate).clamp(first, last.max(first));
+        let (first, edge, last) = self.bounds(rho);
         let span = last - edge;
         let mut sum = (edge - first).max(0.0);
         if span > 0.0 {
             let ends = if last >= PI { Ends::Right } else { Ends::Smooth };
             for q in rule(n, ends) {
                 let c = (edge + span * q.x).cos();
-                let s = (rho * rho + self.orbit * self.orbit - 2.0 * rho * self.orbit * c).max(0.0).sqrt();
-                sum += q.w * span * self.backing(s);
+                sum += q.w * span * self.backing(self.pad_distance(rho, c));
             }
         }
         sum / PI

@@ -79,8 +79,7 @@ impl Footprint {
             Load::Rings(rings) => {
                 let (face, field) = (*rings.face(), rings.field());
                 let reach = face.reach();
-                let (k1, k2) = patch.principal();
-                let round = (k1 - k2).abs() <= 1e-14 * k1.abs().max(k2.abs());
+                let round = field.isotropic();
                 let radial = map_indexed(RADIAL_STEPS + 1, |i| {
                     let rho = reach * i as f64 / RADIAL_STEPS as f64;
                     let rates = radial_rates(&face, rate, spin, rho);

@@ -179,8 +179,12 @@ pub fn stall_chart(
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
 pub fn stall_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<Figure, PlotError> {
+    rate_chart(setup, drag_range, settings)?.figure()
+}
+
+fn rate_chart(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<CurveChart, PlotError> {
     let rates = sweep_values(setup, Against::OrbitRate);
-    stall_chart(setup, Against::OrbitRate, &rates, &force_family(setup), drag_range, settings)?.figure()
+    stall_chart(setup, Against::OrbitRate, &rates, &force_family(setup), drag_range, settings)
 }
 
 /// Stall curves against orbit rate for a family of forces, throws, pad sizes and thicknesses, on one
@@ -327,24 +331,43 @@ fn statistics_line(map: &PanelMap, shown: Shown) -> String {
     )
 }
 
-/// The pictures of a planned step: file stem and figure; `step` is the name in titles.
+/// The charts of a planned step, before they are laid out for paper or for a narrow screen.
+#[derive(Debug, Clone)]
+pub struct StepCharts {
+    /// Cut over the panel.
+    pub cut: FieldMap,
+    /// Stall curves against orbit rate; `None` for a driven pad or a face that sticks.
+    pub stall: Option<CurveChart>,
+}
+
+/// Computes the charts of a planned step; `step` is the name in titles.
 ///
 /// # Errors
-/// [`PlotError`] from any of them.
-pub fn step_pictures(
-    stem: &str,
+/// [`PlotError`] from the stall curves.
+pub fn step_charts(
     step: &str,
     task: &StepTask,
     plan: &StepPlan,
     settings: &StallSettings,
-) -> Result<Vec<(String, Figure)>, PlotError> {
+) -> Result<StepCharts, PlotError> {
     let passes = if plan.passes == 1 { "one pass".to_owned() } else { format!("{} passes", plan.passes) };
-    let mut out = vec![(
-        format!("{stem}-cut"),
-        map_picture(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {passes}: {step}"))?,
-    )];
-    if task.setup.tool().bearing().is_some() && !plan.state.run.sticks {
-        out.push((format!("{stem}-stall"), stall_picture(&task.setup, task.drag_range, settings)?));
+    let turns = task.setup.tool().bearing().is_some() && !plan.state.run.sticks;
+    Ok(StepCharts {
+        cut: map_chart(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {passes}: {step}")),
+        stall: turns.then(|| rate_chart(&task.setup, task.drag_range, settings)).transpose()?,
+    })
+}
+
+impl StepCharts {
+    /// The pictures, by file stem.
+    ///
+    /// # Errors
+    /// [`PlotError`] from any of them.
+    pub fn figures(&self, stem: &str) -> Result<Vec<(String, Figure)>, PlotError> {
+        let mut out = vec![(format!("{stem}-cut"), self.cut.figure()?)];
+        if let Some(stall) = &self.stall {
+            out.push((format!("{stem}-stall"), stall.figure()?));
+        }
+        Ok(out)
     }
-    Ok(out)
 }

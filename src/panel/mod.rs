@@ -1,9 +1,15 @@
-//! Panels: the local shape under the pad and the rectangle that is worked.
+//! Panels: the local shape under the pad, the rectangle that is worked, and real surfaces.
 //!
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
+mod height_map;
+mod outline;
 mod patch;
 mod rectangle;
+mod surface;
 
+pub use height_map::{Frame, HeightMap, MAX_NODES};
+pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};
 pub use rectangle::Panel;
+pub use surface::Surface;

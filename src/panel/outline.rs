@@ -1,0 +1,100 @@
+//! Closed outlines in plan: a panel's free edges, its holes, taped areas, work regions.
+
+use crate::error::RangeError;
+
+/// Most corners an outline may have.
+pub const MAX_CORNERS: usize = 200_000;
+
+/// A set of closed loops in plan, m. A point is inside where an odd number of loops goes round it, so
+/// a loop within a loop is a hole.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outline {
+    loops: Vec<Vec<(f64, f64)>>,
+}
+
+impl Outline {
+    /// An outline from its loops; the last corner of each joins the first.
+    ///
+    /// # Errors
+    /// No loop, a loop of fewer than three corners, a corner that is not finite or beyond 1 km, more
+    /// than [`MAX_CORNERS`] corners.
+    pub fn new(loops: Vec<Vec<(f64, f64)>>) -> Result<Self, RangeError> {
+        let corners: usize = loops.iter().map(Vec::len).sum();
+        if loops.is_empty() || corners > MAX_CORNERS {
+            return Err(RangeError::new("outline corners", corners as f64, "", format!("3 to {MAX_CORNERS}")));
+        }
+        for l in &loops {
+            if l.len() < 3 {
+                return Err(RangeError::new("outline corners", l.len() as f64, "", "3 or more in each loop"));
+            }
+            for p in l {
+                crate::equipment::within("outline corner", p.0, -1e3, 1e3, "m")?;
+                crate::equipment::within("outline corner", p.1, -1e3, 1e3, "m")?;
+            }
+        }
+        Ok(Self { loops })
+    }
+
+    /// A rectangle between two opposite corners, m.
+    ///
+    /// # Errors
+    /// As [`Outline::new`].
+    pub fn rectangle(from: (f64, f64), to: (f64, f64)) -> Result<Self, RangeError> {
+        Self::new(vec![vec![from, (to.0, from.1), to, (from.0, to.1)]])
+    }
+
+    /// The loops.
+    #[must_use]
+    pub fn loops(&self) -> &[Vec<(f64, f64)>] {
+        &self.loops
+    }
+
+    /// Segments of all loops, from and to.
+    pub fn segments(&self) -> impl Iterator<Item = ((f64, f64), (f64, f64))> + '_ {
+        self.loops.iter().flat_map(|l| (0..l.len()).map(move |i| (l[i], l[(i + 1) % l.len()])))
+    }
+
+    /// Whether a point is inside (even-odd rule).
+    #[must_use]
+    pub fn contains(&self, x: f64, y: f64) -> bool {
+        let crossed = self
+            .segments()
+            .filter(|(a, b)| ((a.1 > y) != (b.1 > y)) && x < a.0 + (y - a.1) / (b.1 - a.1) * (b.0 - a.0));
+        crossed.count() % 2 == 1
+    }
+
+    /// Nearest point of the outline and its distance in plan, m.
+    #[must_use]
+    pub fn nearest(&self, x: f64, y: f64) -> ((f64, f64), f64) {
+        let mut best = ((f64::NAN, f64::NAN), f64::INFINITY);
+        for (a, b) in self.segments() {
+            let (ux, uy) = (b.0 - a.0, b.1 - a.1);
+            let square = ux * ux + uy * uy;
+            let t = if square > 0.0 { (((x - a.0) * ux + (y - a.1) * uy) / square).clamp(0.0, 1.0) } else { 0.0 };
+            let p = (a.0 + t * ux, a.1 + t * uy);
+            let d = (x - p.0).hypot(y - p.1);
+            if d < best.1 {
+                best = (p, d);
+            }
+        }
+        best
+    }
+
+    /// Signed distance in plan, m: positive inside.
+    #[must_use]
+    pub fn signed_distance(&self, x: f64, y: f64) -> f64 {
+        let d = self.nearest(x, y).1;
+        if self.contains(x, y) { d } else { -d }
+    }
+
+    /// Smallest box that holds every loop: lower and upper corner, m.
+    #[must_use]
+    pub fn bounds(&self) -> ((f64, f64), (f64, f64)) {
+        let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+        for p in self.loops.iter().flatten() {
+            low = (low.0.min(p.0), low.1.min(p.1));
+            high = (high.0.max(p.0), high.1.max(p.1));
+        }
+        (low, high)
+    }
+}

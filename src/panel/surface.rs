@@ -1,0 +1,120 @@
+//! A panel to be worked: its heights, what is taped off, and which part of it is to be worked.
+
+use super::{HeightMap, Outline};
+use crate::equipment::within;
+use crate::error::RangeError;
+use crate::math::reduce::map_indexed;
+use crate::units::Angle;
+
+/// A real panel with its tape lines and work region.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Surface {
+    heights: HeightMap,
+    tape: Vec<Outline>,
+    region: Option<Outline>,
+    incline: f64,
+    clearance: Vec<f64>,
+}
+
+impl Surface {
+    /// A panel without tape, all of it to be worked, facing up.
+    #[must_use]
+    pub fn new(heights: HeightMap) -> Self {
+        let clearance = heights.edge_distances().to_vec();
+        Self { heights, tape: Vec::new(), region: None, incline: 0.0, clearance }
+    }
+
+    /// Tapes areas off: the pad presses there, but the paint is not touched, and the pad centre keeps
+    /// clear of them.
+    ///
+    /// # Errors
+    /// Tape and region that leave nothing to work.
+    pub fn with_tape(mut self, tape: Vec<Outline>) -> Result<Self, RangeError> {
+        self.tape = tape;
+        self.renew()
+    }
+
+    /// Limits the work to a region.
+    ///
+    /// # Errors
+    /// Tape and region that leave nothing to work.
+    pub fn with_region(mut self, region: Outline) -> Result<Self, RangeError> {
+        self.region = Some(region);
+        self.renew()
+    }
+
+    /// Sets the incline: 0 facing up, 90° vertical, 180° facing down.
+    ///
+    /// # Errors
+    /// Outside 0 to 180°.
+    pub fn with_incline(mut self, incline: Angle) -> Result<Self, RangeError> {
+        within("incline_deg", incline.deg(), 0.0, 180.0, "°")?;
+        self.incline = incline.rad();
+        Ok(self)
+    }
+
+    fn renew(mut self) -> Result<Self, RangeError> {
+        let (nx, ny) = self.heights.count();
+        let edge = self.heights.edge_distances();
+        self.clearance = map_indexed(ny, |j| {
+            (0..nx)
+                .map(|i| {
+                    let (x, y) = self.heights.node(i, j);
+                    let mut d = edge[j * nx + i];
+                    for t in &self.tape {
+                        d = d.min(-t.signed_distance(x, y));
+                    }
+                    self.region.as_ref().map_or(d, |r| d.min(r.signed_distance(x, y)))
+                })
+                .collect::<Vec<f64>>()
+        })
+        .concat();
+        if self.clearance.iter().all(|d| *d <= 0.0) {
+            return Err(RangeError::new("workable area", 0.0, "mm²", "above 0: tape and region leave nothing to work"));
+        }
+        Ok(self)
+    }
+
+    /// The heights.
+    #[must_use]
+    pub const fn heights(&self) -> &HeightMap {
+        &self.heights
+    }
+
+    /// Taped areas.
+    #[must_use]
+    pub fn tape(&self) -> &[Outline] {
+        &self.tape
+    }
+
+    /// The region to be worked, where it is limited.
+    #[must_use]
+    pub const fn region(&self) -> Option<&Outline> {
+        self.region.as_ref()
+    }
+
+    /// Incline.
+    #[must_use]
+    pub const fn incline(&self) -> Angle {
+        Angle::from_rad(self.incline)
+    }
+
+    /// Signed distance to the nearest free edge, tape line or border of the region, m: positive where
+    /// the panel is to be worked.
+    #[must_use]
+    pub fn clearance_at(&self, x: f64, y: f64) -> f64 {
+        self.heights.read(&self.clearance, x, y)
+    }
+
+    /// The same at the nodes, row by row.
+    #[must_use]
+    pub fn clearances(&self) -> &[f64] {
+        &self.clearance
+    }
+
+    /// Whether a point is under tape.
+    #[must_use]
+    pub fn taped_at(&self, x: f64, y: f64) -> bool {
+        self.tape.iter().any(|t| t.contains(x, y))
+    }
+}

@@ -49,6 +49,8 @@ pub enum Error {
     Contact(crate::contact::ContactError),
     /// The map or its grid cannot be made.
     Field(crate::removal::FieldError),
+    /// The contact problem has no answer at a place of a panel.
+    Stop(crate::removal::StopError),
 }
 
 impl fmt::Display for Error {
@@ -57,6 +59,7 @@ impl fmt::Display for Error {
             Self::Range(e) => e.fmt(f),
             Self::Contact(e) => e.fmt(f),
             Self::Field(e) => e.fmt(f),
+            Self::Stop(e) => e.fmt(f),
         }
     }
 }
@@ -67,6 +70,7 @@ impl std::error::Error for Error {
             Self::Range(e) => Some(e),
             Self::Contact(e) => Some(e),
             Self::Field(e) => Some(e),
+            Self::Stop(e) => Some(e),
         }
     }
 }

@@ -9,12 +9,15 @@
 //! (our own reduction; `reference` does it by brute force and the tests compare). With a tilt the
 //! field moves with the pad, and `tilted` sums over pad points and orbit phases instead.
 //!
-//! Not here: friction (see `spin`), elastic half-space coupling, free edges.
+//! A pad on a real panel, with its free edges and creases, is solved in `local` by the same reduction.
+//!
+//! Not here: friction (see `spin`), elastic half-space coupling.
 
 mod error;
 
 mod half_space;
 mod hold;
+mod local;
 mod pressure;
 pub mod reference;
 mod rings;
@@ -27,6 +30,7 @@ pub use error::{BottomedOut, ContactError};
 
 pub use half_space::{Hertz, hertz};
 pub use hold::Hold;
+pub use local::{LocalContact, LocalLoad, LocalSettings, PadNodes, Site};
 pub use pressure::PressureField;
 pub use rings::{Ring, Rings};
 pub(crate) use solve::solve_once;

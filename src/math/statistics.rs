@@ -42,6 +42,44 @@ impl Summary {
         })
     }
 
+    /// Summary of values with weights (value, weight), for cells of unequal area; percentiles are
+    /// linear between the middles of the sorted values' weights, which for equal weights differs from
+    /// [`percentile`] by less than one value's step. `None` when there are none or nothing weighs.
+    #[must_use]
+    pub fn weighted(values: &[(f64, f64)]) -> Option<Self> {
+        let whole: f64 = values.iter().map(|v| v.1).sum();
+        if values.is_empty() || whole.is_nan() || whole <= 0.0 {
+            return None;
+        }
+        let mean = values.iter().map(|v| v.0 * v.1).sum::<f64>() / whole;
+        let variance = values.iter().map(|v| v.1 * (v.0 - mean) * (v.0 - mean)).sum::<f64>() / whole;
+        let mut sorted = values.to_vec();
+        sorted.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let at = |share: f64| {
+            let goal = share * whole;
+            let mut before = 0.0;
+            let mut last: Option<(f64, f64)> = None;
+            for (v, w) in &sorted {
+                let middle = before + 0.5 * w;
+                if middle >= goal {
+                    return last.map_or(*v, |(m, u)| u + (goal - m) / (middle - m) * (v - u));
+                }
+                last = Some((middle, *v));
+                before += w;
+            }
+            sorted[sorted.len() - 1].0
+        };
+        Some(Self {
+            count: values.len(),
+            mean,
+            sd: variance.sqrt(),
+            p5: at(0.05),
+            p95: at(0.95),
+            min: sorted[0].0,
+            max: sorted[sorted.len() - 1].0,
+        })
+    }
+
     /// Coefficient of variation, standard deviation over mean; `None` where the mean is not positive.
     #[must_use]
     pub fn cv(&self) -> Option<f64> {

@@ -12,6 +12,7 @@ mod overlap;
 mod peak;
 mod preston;
 mod spill;
+mod surface;
 mod swept;
 mod uniformity;
 
@@ -21,4 +22,8 @@ pub use footprint::{Footprint, Rates};
 pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
+pub use surface::{
+    Stop, StopError, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup, stop_length,
+    work_surface, work_zones,
+};
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

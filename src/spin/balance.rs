@@ -10,7 +10,7 @@
 //! tests scan for others). More than one equilibrium needs friction that falls with speed.
 
 use super::setup::Setup;
-use super::torque::{FrictionSums, friction_sums, sums_with};
+use super::torque::{FrictionLoad, FrictionSums, friction_sums};
 use crate::contact::{Contact, ContactError, ContactSettings, Load, solve};
 use crate::equipment::SpindleDrag;
 use crate::math::root;
@@ -21,9 +21,9 @@ pub const SLIP_SCALE: f64 = 1e-3;
 
 /// Torque balance of a free pad under one load.
 #[derive(Debug, Clone, Copy)]
-pub struct TorqueBalance<'a> {
+pub struct TorqueBalance<'a, L = Load> {
     /// The load.
-    pub load: &'a Load,
+    pub load: &'a L,
     /// Friction coefficient.
     pub friction: f64,
     /// Orbit rate Ω, rad/s.
@@ -47,11 +47,11 @@ pub struct Equilibrium {
     pub calls: u32,
 }
 
-impl TorqueBalance<'_> {
+impl<L: FrictionLoad> TorqueBalance<'_, L> {
     /// Friction torque about the pad axis, N·m.
     #[must_use]
     pub fn friction_torque(&self, spin: f64) -> f64 {
-        -self.friction * friction_sums(self.load, self.rate, spin).moment_nm
+        -self.friction * self.load.friction_sums(self.rate, spin, true).moment_nm
     }
 
     /// Net torque on the pad, N·m. At exactly zero spin the brake gives nothing: s(0) = 0.
@@ -65,7 +65,7 @@ impl TorqueBalance<'_> {
     fn quick(&self, spin: f64) -> f64 {
         self.drag.spindle_torque(self.rate - spin, SLIP_SCALE)
             - self.drag.brake_torque(spin, SLIP_SCALE)
-            - self.friction * sums_with(self.load, self.rate, spin, false).moment_nm
+            - self.friction * self.load.friction_sums(self.rate, spin, false).moment_nm
     }
 
     /// The equilibrium, found to `tolerance` [rad/s].

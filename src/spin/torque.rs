@@ -2,8 +2,9 @@
 //!
 //! Coulomb friction opposes the local sliding, τ = −μ p v/|v|. Feed is neglected in |v|.
 
-use crate::contact::{Load, Sample};
+use crate::contact::{Load, LocalLoad, Sample};
 use crate::math::elliptic::turn_averages;
+use crate::motion::ArcPoint;
 
 /// Orbit-averaged sums over the load, with friction coefficient 1.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -14,6 +15,62 @@ pub struct FrictionSums {
     pub forward_n: f64,
     /// ⟨∫ p |v| dA⟩, W; removal is k_p times it, friction power μ times it.
     pub speed_w: f64,
+}
+
+/// Phases of a ring, and the forces that stand in place of their weights where a pad is tilted.
+type Phases<'a> = Option<(&'a [ArcPoint], Option<&'a [f64]>)>;
+
+impl FrictionSums {
+    /// Adds a ring at `rho` that would carry `force` were it always covered; `None` for the phases of a
+    /// ring that is.
+    fn add_ring(&mut self, (rho, force): (f64, f64), phases: Phases<'_>, e: f64, rate: f64, spin: f64) {
+        let (a, b) = (e * (rate - spin), spin * rho);
+        let (square, twice) = (a * a + b * b, 2.0 * a * b);
+        let (i0, i1) = match phases {
+            None => {
+                let t = turn_averages(a, b);
+                (t.inverse, t.cosine_inverse)
+            }
+            Some((list, own)) => {
+                let (mut i0, mut i1) = (0.0, 0.0);
+                for (i, p) in list.iter().enumerate() {
+                    let v2 = twice * p.cosine + square;
+                    let weight = own.map_or(p.weight, |w| w[i]);
+                    let w = if v2 > 0.0 { weight / v2.sqrt() } else { 0.0 };
+                    i0 += w;
+                    i1 += w * p.cosine;
+                }
+                (i0, i1)
+            }
+        };
+        self.moment_nm += force * ((spin * rho * rho - e * a) * i0 + e * rho * (rate - 2.0 * spin) * i1);
+        self.forward_n += force * (a * i0 + b * i1);
+        self.speed_w += force * (square * i0 + twice * i1);
+    }
+}
+
+/// A load that friction can be summed over.
+pub trait FrictionLoad {
+    /// The sums at orbit rate `rate` and spin `spin` [rad/s]; with `split`, exactly where the sliding
+    /// speed vanishes too.
+    fn friction_sums(&self, rate: f64, spin: f64, split: bool) -> FrictionSums;
+}
+
+impl FrictionLoad for Load {
+    fn friction_sums(&self, rate: f64, spin: f64, split: bool) -> FrictionSums {
+        sums_with(self, rate, spin, split)
+    }
+}
+
+/// On the contact's own nodes always: a place on a real panel is known to about a thousandth.
+impl FrictionLoad for LocalLoad<'_> {
+    fn friction_sums(&self, rate: f64, spin: f64, _split: bool) -> FrictionSums {
+        let mut sums = FrictionSums::default();
+        for ring in self.rings() {
+            sums.add_ring((ring.rho, ring.force), ring.arcs, self.face().orbit(), rate, spin);
+        }
+        sums
+    }
 }
 
 /// Sums the load at orbit rate `rate` and spin `spin` [rad/s].
@@ -43,45 +100,19 @@ pub(crate) fn sums_with(load: &Load, rate: f64, spin: f64, split: bool) -> Frict
             let mut sums = FrictionSums::default();
             let mut crowded = Vec::new();
             rings.visit(still, |ring, arcs| {
+                let mut add = |list| sums.add_ring((ring.rho, ring.area * ring.pressure), list, e, rate, spin);
+                let Some(list) = arcs else { return add(None) };
+                // Where the speed nearly vanishes at β = π (or 0), fresh crowded nodes.
                 let b = spin * ring.rho;
-                let load = ring.area * ring.pressure;
-                let (i0, i1) = match arcs {
-                    None => {
-                        let t = turn_averages(a, b);
-                        (t.inverse, t.cosine_inverse)
-                    }
-                    Some(list) => {
-                        // Where the speed nearly vanishes at β = π (or 0), fresh crowded nodes.
-                        let width = (a.abs() - b.abs()).abs() / (a * b).abs().sqrt();
-                        let list = if split && width < 0.3 && e > 0.0 {
-                            crowded.clear();
-                            let width = width.max(1e-12);
-                            rings.face().arcs_crowded(
-                                ring.rho,
-                                rings.arc_nodes() + 6,
-                                width,
-                                a * b > 0.0,
-                                &mut crowded,
-                            );
-                            &crowded[..]
-                        } else {
-                            list
-                        };
-                        let (square, twice) = (a * a + b * b, 2.0 * a * b);
-                        let (mut i0, mut i1) = (0.0, 0.0);
-                        for p in list {
-                            let v2 = twice * p.cosine + square;
-                            let w = if v2 > 0.0 { p.weight / v2.sqrt() } else { 0.0 };
-                            i0 += w;
-                            i1 += w * p.cosine;
-                        }
-                        (i0, i1)
-                    }
-                };
-                sums.moment_nm +=
-                    load * ((spin * ring.rho * ring.rho - e * a) * i0 + e * ring.rho * (rate - 2.0 * spin) * i1);
-                sums.forward_n += load * (a * i0 + b * i1);
-                sums.speed_w += load * ((a * a + b * b) * i0 + 2.0 * a * b * i1);
+                let width = (a.abs() - b.abs()).abs() / (a * b).abs().sqrt();
+                if split && width < 0.3 && e > 0.0 {
+                    crowded.clear();
+                    let (nodes, at_pi) = (rings.arc_nodes() + 6, a * b > 0.0);
+                    rings.face().arcs_crowded(ring.rho, nodes, width.max(1e-12), at_pi, &mut crowded);
+                    add(Some((&crowded, None)));
+                } else {
+                    add(Some((list, None)));
+                }
             });
             sums
         }

@@ -24,5 +24,6 @@ mod random;
 mod reference;
 mod report_html;
 mod support;
+mod surface_work;
 mod tilted;
 mod trade;

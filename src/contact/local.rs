@@ -14,7 +14,7 @@ use super::{BottomedOut, ContactError, Hold};
 use crate::equipment::{Pad, Stack};
 use crate::math::quadrature::{Ends, rule};
 use crate::motion::{ArcPoint, Face};
-use crate::panel::{Frame, HeightMap};
+use crate::panel::{Frame, HeightMap, gap_below};
 use core::f64::consts::PI;
 use nalgebra::{Matrix3, Vector3};
 
@@ -230,14 +230,12 @@ impl PadNodes {
     /// Samples the panel under the pad held in `frame`.
     ///
     /// # Accuracy
-    /// Two Newton steps along the normal from the tangent plane: to 1 µm where the surface turns by
-    /// less than 20° under the pad. The share of a node beyond an edge is smeared over the distance
+    /// Gaps as of [`gap_below`]. The share of a node beyond an edge is smeared over the distance
     /// of the nodes, so that moving the pad over an edge changes the load without steps.
     #[must_use]
     pub fn site(&self, heights: &HeightMap, frame: &Frame) -> Site {
         let count = self.rings.len() * self.directions.len();
         let mut gap = Vec::with_capacity(count);
-        let n = &frame.normal;
         let mut places = Vec::new();
         let reach = self.face.reach();
         let near_edge = heights.edge_distance_at(frame.foot[0], frame.foot[1]) < 1.2 * reach;
@@ -247,18 +245,10 @@ impl PadNodes {
         for ring in &self.rings {
             for (c, s) in &self.directions {
                 let (x, y) = (ring.rho * c, ring.rho * s);
-                let mut q = [0, 1, 2].map(|i| frame.foot[i] + x * frame.x[i] + y * frame.y[i]);
-                let mut g = 0.0;
-                for _ in 0..3 {
-                    let step = (q[2] - heights.height_at(q[0], q[1])) * n[2];
-                    g += step;
-                    for i in 0..3 {
-                        q[i] -= step * n[i];
-                    }
-                }
+                let (g, place) = gap_below(heights, frame, x, y);
                 gap.push(g);
                 if near_edge {
-                    places.push((q[0], q[1]));
+                    places.push(place);
                 }
             }
         }
@@ -284,6 +274,22 @@ impl PadNodes {
     pub fn site_of(&self, gap: impl Fn(f64, f64) -> f64) -> Site {
         let gaps = self.rings.iter().flat_map(|r| self.directions.iter().map(move |(c, s)| (r.rho * c, r.rho * s)));
         Site { gap: gaps.map(|(x, y)| gap(x, y)).collect(), on_panel: Vec::new() }
+    }
+
+    /// Mean curvature of a site at the scale of the pad, 1/m, positive where convex: the least-squares
+    /// fit of g = H r²/2 over what of the face is on the panel; zero where nothing is.
+    #[must_use]
+    pub fn mean_curvature(&self, site: &Site) -> f64 {
+        let width = self.directions.len();
+        let (mut up, mut down) = (0.0, 0.0);
+        for (k, g) in site.gap.iter().enumerate() {
+            let ring = &self.rings[k / width];
+            let weight = ring.area * ring.cover * Self::on_panel(site, k);
+            let square = 0.5 * ring.rho * ring.rho;
+            up += weight * g * square;
+            down += weight * square * square;
+        }
+        if down > 0.0 { up / down } else { 0.0 }
     }
 
     fn on_panel(site: &Site, k: usize) -> f64 {

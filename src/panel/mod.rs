@@ -7,9 +7,11 @@ mod outline;
 mod patch;
 mod rectangle;
 mod surface;
+mod under;
 
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};
 pub use rectangle::Panel;
 pub use surface::Surface;
+pub use under::{gap_below, patch_under};

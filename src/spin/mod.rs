@@ -17,7 +17,7 @@ pub use balance::{Equilibrium, SLIP_SCALE, SpinState, TorqueBalance, spin_state}
 pub use calibrate::{CalibrationError, CountedSpin, DragCalibration, calibrate_drag};
 pub use curves::{Against, StallOutcome, force_family, stall_curvature, stall_curve, sweep_values};
 pub use local::{PlaceSolver, PlaceState};
-pub use remedy::{AtHand, Remedy, RemedyKind, remedies};
+pub use remedy::{AtHand, Remedy, RemedyKind, Works, remedies, remedies_where};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
 pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};

@@ -36,6 +36,8 @@ pub enum RemedyKind {
     AnotherTool,
     /// A product that drags less.
     LessDragProduct,
+    /// Keep the rim of the pad on the panel: lines further from the edge.
+    KeepRimOn,
 }
 
 impl RemedyKind {
@@ -53,6 +55,7 @@ impl RemedyKind {
             Self::LongerThrow => "longer_throw",
             Self::AnotherTool => "another_tool",
             Self::LessDragProduct => "less_drag_product",
+            Self::KeepRimOn => "keep_rim_on",
         }
     }
 }
@@ -72,6 +75,8 @@ pub struct Remedy {
     pub verified: bool,
     /// Spin with the remedy, rad/s.
     pub spin: Option<f64>,
+    /// The set-up with the remedy.
+    pub setup: Option<Setup>,
 }
 
 /// What else is at hand.
@@ -92,52 +97,67 @@ const LEAST_FORCE_N: f64 = 5.0;
 /// Thickness of the layer proposed, mm.
 const LAYER_MM: f64 = 10.0;
 
+/// The spin that a set-up reaches where it has to turn, where that is the useful minimum or more.
+pub type Works<'a> = dyn Fn(&Setup) -> Option<f64> + 'a;
+
 struct Search<'a> {
     setup: &'a Setup,
     settings: &'a StallSettings,
+    works: &'a Works<'a>,
+}
+
+/// The spin of a set-up on its own patch where it reaches the useful minimum: a cheap test first, the
+/// net torque there not negative, then the full solution.
+fn turns_on_its_patch(setup: &Setup, settings: &StallSettings) -> Option<f64> {
+    let may = match setup.driven_spin() {
+        Some(spin) => spin >= settings.useful_spin && !setup.face_orbit().sticks,
+        None => NetTorque::new(setup, settings.useful_spin, 1.0)
+            .at(setup.patch(), &settings.contact)
+            .is_some_and(|net| net >= 0.0),
+    };
+    let state = may.then(|| spin_state(setup, setup.patch(), &settings.contact).ok()).flatten()?;
+    (!state.sticks && state.spin >= settings.useful_spin).then_some(state.spin)
 }
 
 impl Search<'_> {
-    /// Cheap test: net torque at the useful minimum not negative.
-    fn may_work(&self, setup: &Setup) -> bool {
-        match setup.driven_spin() {
-            Some(spin) => spin >= self.settings.useful_spin && !setup.face_orbit().sticks,
-            None => NetTorque::new(setup, self.settings.useful_spin, 1.0)
-                .at(setup.patch(), &self.settings.contact)
-                .is_some_and(|net| net >= 0.0),
-        }
-    }
-
-    /// Full solution; the spin where it reaches the useful minimum.
-    fn verify(&self, setup: &Setup) -> Option<f64> {
-        let state = spin_state(setup, setup.patch(), &self.settings.contact).ok()?;
-        (!state.sticks && state.spin >= self.settings.useful_spin).then_some(state.spin)
-    }
-
     /// First candidate that works, tried in order.
     fn first<T: Clone>(
         &self,
         candidates: impl IntoIterator<Item = T>,
         change: impl Fn(&T) -> Option<Setup>,
-    ) -> Option<(T, f64)> {
+    ) -> Option<(T, Working)> {
         candidates.into_iter().find_map(|c| {
             let changed = change(&c)?;
-            let spin = self.may_work(&changed).then(|| self.verify(&changed)).flatten()?;
-            Some((c, spin))
+            let spin = (self.works)(&changed)?;
+            Some((c, Working { spin, setup: changed }))
         })
     }
 }
 
-fn rpm(spin: f64) -> f64 {
-    AngularRate::from_rad_s(spin).rpm()
+/// A changed set-up that turns.
+struct Working {
+    spin: f64,
+    setup: Setup,
 }
 
-fn found(kind: RemedyKind, value: f64, unit: &'static str, spin: f64, reason: String) -> Remedy {
-    Remedy { kind, value: Some(value), unit, reason, verified: true, spin: Some(spin) }
+fn rpm(at: &Working) -> f64 {
+    AngularRate::from_rad_s(at.spin).rpm()
+}
+
+fn found(kind: RemedyKind, value: f64, unit: &'static str, at: &Working, reason: String) -> Remedy {
+    Remedy {
+        kind,
+        value: Some(value),
+        unit,
+        reason,
+        verified: true,
+        spin: Some(at.spin),
+        setup: Some(at.setup.clone()),
+    }
 }
 
 fn none(kind: RemedyKind, unit: &'static str, reason: impl Into<String>) -> Remedy {
-    Remedy { kind, value: None, unit, reason: reason.into(), verified: false, spin: None }
+    Remedy { kind, value: None, unit, reason: reason.into(), verified: false, spin: None, setup: None }
 }
 
 /// Whole multiples of `step` from just below `from` down to `to`.
@@ -168,10 +188,17 @@ fn upward(from: f64, to: f64, step: f64) -> Vec<f64> {
 /// it stalls.
 #[must_use]
 pub fn remedies(setup: &Setup, at_hand: &AtHand, settings: &StallSettings) -> Vec<Remedy> {
+    remedies_where(setup, at_hand, settings, &|changed| turns_on_its_patch(changed, settings))
+}
+
+/// As [`remedies`], where `works` says which spin a changed set-up reaches where it has to turn: on a
+/// zone of a real panel, for instance. The patch of `setup` tells how that place is curved.
+#[must_use]
+pub fn remedies_where(setup: &Setup, at_hand: &AtHand, settings: &StallSettings, works: &Works<'_>) -> Vec<Remedy> {
     if setup.tool().bearing().is_none() {
         return Vec::new();
     }
-    let search = Search { setup, settings };
+    let search = Search { setup, settings, works };
     let mut out =
         vec![search.reposition(), search.less_force(at_hand.weight_n), search.higher_rate(), search.softer_pad()];
     if setup.pad().interface().is_none() {
@@ -205,17 +232,17 @@ impl Search<'_> {
         let hold =
             |c: &(f64, f64, f64, f64)| Hold::tilted(Angle::from_rad(c.1.atan()), Angle::from_rad(c.2.atan())).ok();
         match self.first(candidates, |c| Some(self.setup.clone().with_hold(hold(c)?))) {
-            Some((c, spin)) => found(
+            Some((c, at)) => found(
                 kind,
                 c.0,
                 "deg",
-                spin,
+                &at,
                 format!(
                     "ride the pad over so that its edge works the {}: tilted by {:.1} degrees toward {:.0} degrees from x it turns at {:.0} rpm",
                     if self.setup.patch().mean() < 0.0 { "hollow" } else { "crown" },
                     c.0,
                     Angle::from_rad(c.3).deg(),
-                    rpm(spin)
+                    rpm(&at)
                 ),
             ),
             None => none(kind, "deg", "no tilt up to 4 degrees along either principal direction makes it turn"),
@@ -226,11 +253,11 @@ impl Search<'_> {
         let kind = RemedyKind::LessForce;
         let now = self.setup.force().n();
         match self.first(downward(now, LEAST_FORCE_N, 1.0), |n| self.setup.clone().at_force(Force::from_n(*n)).ok()) {
-            Some((n, spin)) => {
+            Some((n, at)) => {
                 let hand = weight_n.filter(|w| *w > n).map_or(String::new(), |w| {
                     format!("; the tool's weight alone presses with {w:.0} N here, so carry {:.0} N of it", w - n)
                 });
-                found(kind, n, "N", spin, format!("at {n:.0} N it turns at {:.0} rpm{hand}", rpm(spin)))
+                found(kind, n, "N", &at, format!("at {n:.0} N it turns at {:.0} rpm{hand}", rpm(&at)))
             }
             None => none(kind, "N", format!("not even {LEAST_FORCE_N:.0} N lets it turn here")),
         }
@@ -254,14 +281,14 @@ impl Search<'_> {
             None => upward(now, high.opm(), 50.0).into_iter().map(|r| (r, None)).collect(),
         };
         match self.first(rates, |(r, _)| self.setup.clone().at_rate(AngularRate::from_opm(*r)).ok()) {
-            Some(((r, setting), spin)) => {
+            Some(((r, setting), at)) => {
                 let dial = setting.map_or(String::new(), |s| format!(", setting {s:.1}"));
                 found(
                     kind,
                     r,
                     "opm",
-                    spin,
-                    format!("at {r:.0} orbits per minute{dial} it turns at {:.0} rpm; go back on the flat", rpm(spin)),
+                    &at,
+                    format!("at {r:.0} orbits per minute{dial} it turns at {:.0} rpm; go back on the flat", rpm(&at)),
                 )
             }
             None => none(
@@ -280,12 +307,12 @@ impl Search<'_> {
             self.setup.clone().with_pad(pad.clone().with_compression(law)).ok()
         };
         match self.first(downward(100.0, 20.0, 5.0), change) {
-            Some((p, spin)) => found(
+            Some((p, at)) => found(
                 kind,
                 p,
                 "% of stiffness",
-                spin,
-                format!("a pad of at most {p:.0} % of this one's stiffness turns at {:.0} rpm", rpm(spin)),
+                &at,
+                format!("a pad of at most {p:.0} % of this one's stiffness turns at {:.0} rpm", rpm(&at)),
             ),
             None => none(kind, "% of stiffness", "no pad down to a fifth of the stiffness turns, or it bottoms out"),
         }
@@ -298,14 +325,14 @@ impl Search<'_> {
             self.setup.clone().with_pad(self.setup.pad().clone().with_interface(layer)).ok()
         };
         match self.first(downward(5.1, 0.1, 0.1), change) {
-            Some((k, spin)) => found(
+            Some((k, at)) => found(
                 kind,
                 k,
                 "kPa/mm",
-                spin,
+                &at,
                 format!(
                     "with a {LAYER_MM:.0} mm layer of at most {k:.1} kPa/mm between plate and pad it turns at {:.0} rpm",
-                    rpm(spin)
+                    rpm(&at)
                 ),
             ),
             None => none(
@@ -324,20 +351,20 @@ impl Search<'_> {
         let mut own: Vec<&(String, Pad, Product)> =
             pads.iter().filter(|(_, p, _)| p.diameter().mm() < now - 1e-6).collect();
         own.sort_by(|a, b| b.1.radius().total_cmp(&a.1.radius()));
-        if let Some(((name, p, _), spin)) =
+        if let Some(((name, p, _), at)) =
             self.first(own, |(_, p, with)| Some(self.setup.clone().with_pad(p.clone()).ok()?.with_product(*with)))
         {
             let d = p.diameter().mm();
-            return found(kind, d, "mm", spin, format!("the {d:.0} mm pad `{name}` turns at {:.0} rpm", rpm(spin)));
+            return found(kind, d, "mm", &at, format!("the {d:.0} mm pad `{name}` turns at {:.0} rpm", rpm(&at)));
         }
         let change = |d: &f64| self.setup.clone().with_pad(pad.resized(Length::from_mm(*d)).ok()?).ok();
         match self.first(downward(now, 30.0, 5.0), change) {
-            Some((d, spin)) => found(
+            Some((d, at)) => found(
                 kind,
                 d,
                 "mm",
-                spin,
-                format!("a pad of the same make, {d:.0} mm across, turns at {:.0} rpm; watch the pressure", rpm(spin)),
+                &at,
+                format!("a pad of the same make, {d:.0} mm across, turns at {:.0} rpm; watch the pressure", rpm(&at)),
             ),
             None => none(kind, "mm", "no pad of the same make down to 30 mm turns at this force, or it bottoms out"),
         }
@@ -359,19 +386,19 @@ impl Search<'_> {
             _ => false,
         };
         match (shorter, longer) {
-            (Some((t, spin)), _) if pick_shorter => found(
+            (Some((t, at)), _) if pick_shorter => found(
                 RemedyKind::ShorterThrow,
                 t,
                 "mm",
-                spin,
-                format!("a throw of {t:.1} mm turns at {:.0} rpm{optimum}", rpm(spin)),
+                &at,
+                format!("a throw of {t:.1} mm turns at {:.0} rpm{optimum}", rpm(&at)),
             ),
-            (_, Some((t, spin))) => found(
+            (_, Some((t, at))) => found(
                 RemedyKind::LongerThrow,
                 t,
                 "mm",
-                spin,
-                format!("this throw lies below the best one{optimum}: {t:.1} mm turns at {:.0} rpm", rpm(spin)),
+                &at,
+                format!("this throw lies below the best one{optimum}: {t:.1} mm turns at {:.0} rpm", rpm(&at)),
             ),
             _ => none(
                 RemedyKind::ShorterThrow,
@@ -388,7 +415,7 @@ impl Search<'_> {
             return none(kind, "mm", "no other tool in the job; a geared drive turns whatever the hollow");
         }
         match self.first(candidates, |(_, t)| self.setup.clone().with_tool(t.clone()).ok()) {
-            Some(((name, tool), spin)) => {
+            Some(((name, tool), at)) => {
                 let drive = match tool.drive() {
                     Drive::Free(_) => "free drive",
                     Drive::Geared { .. } => "geared, driven round",
@@ -398,8 +425,8 @@ impl Search<'_> {
                     kind,
                     tool.throw().mm(),
                     "mm",
-                    spin,
-                    format!("`{name}` ({drive}, throw {:.0} mm) turns at {:.0} rpm", tool.throw().mm(), rpm(spin)),
+                    &at,
+                    format!("`{name}` ({drive}, throw {:.0} mm) turns at {:.0} rpm", tool.throw().mm(), rpm(&at)),
                 )
             }
             None => none(kind, "mm", "no other tool in the job turns this pad here"),
@@ -410,23 +437,23 @@ impl Search<'_> {
         let kind = RemedyKind::LessDragProduct;
         let now = *self.setup.product();
         let own = products.iter().filter(|(_, p)| p.friction() < now.friction());
-        if let Some(((name, p), spin)) = self.first(own, |(_, p)| Some(self.setup.clone().with_product(*p))) {
+        if let Some(((name, p), at)) = self.first(own, |(_, p)| Some(self.setup.clone().with_product(*p))) {
             return found(
                 kind,
                 p.friction(),
                 "",
-                spin,
-                format!("with `{name}` (friction {:.2}) it turns at {:.0} rpm", p.friction(), rpm(spin)),
+                &at,
+                format!("with `{name}` (friction {:.2}) it turns at {:.0} rpm", p.friction(), rpm(&at)),
             );
         }
         let change = |mu: &f64| Some(self.setup.clone().with_product(Product::new(*mu, now.preston_per_pa()).ok()?));
         match self.first(downward(now.friction(), 0.05, 0.01), change) {
-            Some((mu, spin)) => found(
+            Some((mu, at)) => found(
                 kind,
                 mu,
                 "",
-                spin,
-                format!("a product with a friction of at most {mu:.2} lets it turn at {:.0} rpm", rpm(spin)),
+                &at,
+                format!("a product with a friction of at most {mu:.2} lets it turn at {:.0} rpm", rpm(&at)),
             ),
             None => none(kind, "", "no friction down to 0.05 is low enough"),
         }

@@ -1,0 +1,176 @@
+//! The pad put down at places all over a panel, whatever the path: where it stalls, how hard it
+//! presses, and how large a pad still turns there.
+
+use crate::contact::LocalSettings;
+use crate::math::reduce::map_indexed;
+use crate::panel::{Frame, Surface};
+use crate::spin::{PlaceSolver, PlaceState, Setup, StallSettings};
+use crate::units::Length;
+use crate::{Error, RangeError};
+
+/// Numerical knobs of a survey.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurveySettings {
+    /// Distance of the places in plan, m.
+    pub step: f64,
+    /// Contact at each place.
+    pub contact: LocalSettings,
+    /// Radius within which the surface gives the pad its attitude, share of the pad's radius.
+    pub attitude_share: f64,
+    /// Largest multiple of the panel's relief that a stall number is looked for at.
+    pub most_scale: f64,
+    /// Whether the largest pad that turns is looked for.
+    pub pad_sizes: bool,
+}
+
+impl Default for SurveySettings {
+    fn default() -> Self {
+        let contact = LocalSettings { azimuth_nodes: 24, ..LocalSettings::default() };
+        Self { step: 10e-3, contact, attitude_share: 0.125, most_scale: 20.0, pad_sizes: true }
+    }
+}
+
+/// One place of a survey.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Place in plan, m.
+    pub at: (f64, f64),
+    /// Distance to the nearest edge, tape line or border of the region, m.
+    pub clearance: f64,
+    /// Mean curvature at the scale of the pad, 1/m, positive where convex.
+    pub mean_curvature_per_m: f64,
+    /// How the pad runs; `None` where it cannot be put down (it bottoms out, or tips off an edge).
+    pub state: Option<PlaceState>,
+    /// Stall number; `None` where there is none.
+    pub stall_number: Option<f64>,
+    /// Diameter of the largest pad of the same make that turns there, m; `None` where none down to
+    /// 30 mm does, or it was not looked for.
+    pub largest_pad_m: Option<f64>,
+}
+
+/// A survey of a panel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survey {
+    /// First place, m.
+    pub origin: (f64, f64),
+    /// Distance of the places, m.
+    pub step: f64,
+    /// Places along x and y.
+    pub count: (usize, usize),
+    /// The places row by row; `None` where the panel is not to be worked.
+    pub places: Vec<Option<Place>>,
+}
+
+/// Most places of a survey.
+pub const MOST_PLACES: f64 = 400_000.0;
+
+/// Diameters tried for the largest pad, m, the largest first: every 10 mm from 30 mm up to the next
+/// above one and a half of the pad's own.
+fn diameters(setup: &Setup) -> Vec<f64> {
+    let most = (setup.pad().diameter().mm() * 1.5 / 10.0).ceil();
+    let mut out = Vec::new();
+    let mut n = most;
+    while n >= 3.0 {
+        out.push(Length::from_mm(10.0 * n).m());
+        n -= 1.0;
+    }
+    out
+}
+
+fn frame(surface: &Surface, at: (f64, f64), radius: f64) -> Frame {
+    surface.heights().frame_at(at.0, at.1, radius)
+}
+
+/// Surveys the part of a panel that is to be worked.
+///
+/// # Errors
+/// More than [`MOST_PLACES`] places; a force that the set-up cannot have.
+pub fn survey(
+    setup: &Setup,
+    surface: &Surface,
+    stall: &StallSettings,
+    settings: &SurveySettings,
+) -> Result<Survey, Error> {
+    crate::equipment::within("survey step", settings.step * 1e3, 0.5, 500.0, "mm")?;
+    let (low, high) = surface.heights().outline().bounds();
+    let count = ((high.0 - low.0) / settings.step, (high.1 - low.1) / settings.step);
+    let count = (count.0.round().max(1.0), count.1.round().max(1.0));
+    if count.0 * count.1 > MOST_PLACES {
+        return Err(RangeError::new("survey places", count.0 * count.1, "", format!("at most {MOST_PLACES}")).into());
+    }
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and bounded above
+    let (nx, ny) = (count.0 as usize, count.1 as usize);
+    let origin = (low.0 + 0.5 * settings.step, low.1 + 0.5 * settings.step);
+    let solver = PlaceSolver::new(setup, 1.0, &settings.contact)?;
+    let mut sizes = Vec::new();
+    if settings.pad_sizes && setup.tool().bearing().is_some() {
+        for d in diameters(setup) {
+            let resized = setup.pad().resized(Length::from_m(d)).and_then(|p| setup.clone().with_pad(p));
+            if let Ok(changed) = resized {
+                sizes.push((d, PlaceSolver::new(&changed, 1.0, &settings.contact)?));
+            }
+        }
+    }
+    let places = map_indexed(nx * ny, |k| {
+        let at = (origin.0 + (k % nx) as f64 * settings.step, origin.1 + (k / nx) as f64 * settings.step);
+        let clearance = surface.clearance_at(at.0, at.1);
+        if clearance <= 0.0 {
+            return None;
+        }
+        let heights = surface.heights();
+        let radius = settings.attitude_share * setup.pad().radius();
+        let frame = frame(surface, at, radius);
+        let site = solver.nodes().site(heights, &frame);
+        let largest = sizes.iter().find(|(_, s)| s.turns(&s.nodes().site(heights, &frame), stall.useful_spin));
+        Some(Place {
+            at,
+            clearance,
+            mean_curvature_per_m: solver.nodes().mean_curvature(&site),
+            state: solver.on(&site).ok(),
+            stall_number: solver.stall_number(&site, stall.useful_spin, settings.most_scale),
+            largest_pad_m: largest.map(|(d, _)| *d),
+        })
+    });
+    Ok(Survey { origin, step: settings.step, count: (nx, ny), places })
+}
+
+impl Survey {
+    /// Places that are to be worked.
+    pub fn worked(&self) -> impl Iterator<Item = &Place> {
+        self.places.iter().flatten()
+    }
+
+    /// The place with the least spin among those where the pad can be put down.
+    #[must_use]
+    pub fn slowest(&self) -> Option<&Place> {
+        let spin = |p: &&Place| p.state.map_or(f64::INFINITY, |s| s.spin);
+        self.worked().filter(|p| p.state.is_some()).min_by(|a, b| spin(a).total_cmp(&spin(b)))
+    }
+
+    /// Largest stall number.
+    #[must_use]
+    pub fn worst_stall_number(&self) -> Option<f64> {
+        self.worked().filter_map(|p| p.stall_number).max_by(f64::total_cmp)
+    }
+
+    /// Share of the places where the pad is below `useful_spin` [rad/s].
+    #[must_use]
+    pub fn stalled_share(&self, useful_spin: f64) -> f64 {
+        let (mut below, mut all) = (0.0, 0.0);
+        for p in self.worked() {
+            all += 1.0;
+            below += if p.state.is_none_or(|s| s.sticks || s.spin < useful_spin) { 1.0 } else { 0.0 };
+        }
+        if all > 0.0 { below / all } else { 0.0 }
+    }
+
+    /// Place nearest to a point of the plan.
+    #[must_use]
+    pub fn index_of(&self, at: (f64, f64)) -> usize {
+        let place = |v: f64, o: f64, n: usize| ((v - o) / self.step).round().clamp(0.0, (n - 1) as f64);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the survey
+        let (i, j) =
+            (place(at.0, self.origin.0, self.count.0) as usize, place(at.1, self.origin.1, self.count.1) as usize);
+        j * self.count.0 + i
+    }
+}

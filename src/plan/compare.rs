@@ -80,7 +80,7 @@ impl Criterion {
     pub fn value(self, plan: &StepPlan) -> Option<f64> {
         match self {
             Self::CutRate => Some(plan.state.volume_rate_m3_s * 1e9),
-            Self::Evenness => plan.map.cut.and_then(|c| c.cv()),
+            Self::Evenness => plan.work.cut().and_then(|c| c.cv()),
             Self::Spin => Some(AngularRate::from_rad_s(plan.state.run.spin).rpm()),
             Self::StallNumber => plan.state.limits.stall_number(),
             Self::PeakPressure => Some(plan.state.run.contact.peak_pressure_pa / 1e3),

@@ -3,11 +3,13 @@
 mod compare;
 mod state;
 mod step;
+mod surface;
 mod survey;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
 pub use state::{OperatingState, Working, operating_state};
-pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, plan_step};
+pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
+pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

@@ -1,11 +1,12 @@
 //! One step planned: the state, the passes, the map, the time, and the limit that binds.
 
 use super::state::{OperatingState, Working, operating_state};
+use super::surface::{SurfaceTask, SurfaceWork, plan_surface};
 use crate::Error;
 use crate::equipment::Pairing;
 use crate::motion::{PathOptions, Pattern, ToolPath};
 use crate::panel::Panel;
-use crate::removal::{PanelMap, panel_map};
+use crate::removal::{FieldSummary, PanelMap, panel_map};
 use crate::spin::{AtHand, Setup, StallSettings};
 use crate::units::Length;
 
@@ -16,6 +17,8 @@ pub struct StepTask {
     pub setup: Setup,
     /// The panel.
     pub panel: Panel,
+    /// The real panel, where the job has one; `panel` then is its box and its local shape.
+    pub surface: Option<SurfaceTask>,
     /// Spread of the Preston coefficient.
     pub pairing: Pairing,
     /// Feed and overlap.
@@ -67,8 +70,8 @@ pub struct StepPlan {
     pub state: OperatingState,
     /// Passes planned.
     pub passes: usize,
-    /// The map after those passes.
-    pub map: PanelMap,
+    /// The panel after those passes.
+    pub work: Work,
     /// Mean cut inside the worked mask, m, with its 90 % interval from the spread of the Preston
     /// coefficient; `None` where nothing is left of the mask.
     pub cut: Option<Interval>,
@@ -80,6 +83,45 @@ pub struct StepPlan {
     pub limits: Vec<Limit>,
     /// Whether the target cut, where given, is out of reach.
     pub target_out_of_reach: bool,
+}
+
+/// A worked panel.
+#[derive(Debug, Clone)]
+pub enum Work {
+    /// A rectangle of constant curvature.
+    Patch(Box<PanelMap>),
+    /// A real panel.
+    Surface(Box<SurfaceWork>),
+}
+
+impl Work {
+    /// Cut inside the worked mask, m.
+    #[must_use]
+    pub fn cut(&self) -> Option<FieldSummary> {
+        match self {
+            Self::Patch(m) => m.cut,
+            Self::Surface(w) => w.cut,
+        }
+    }
+
+    /// Widest strip between pass lines that the pad never touches, m; a real panel tells its covered
+    /// share instead.
+    #[must_use]
+    pub fn gap_m(&self) -> f64 {
+        match self {
+            Self::Patch(m) => m.gap_m,
+            Self::Surface(_) => 0.0,
+        }
+    }
+
+    /// The real panel.
+    #[must_use]
+    pub fn surface(&self) -> Option<&SurfaceWork> {
+        match self {
+            Self::Patch(_) => None,
+            Self::Surface(w) => Some(w),
+        }
+    }
 }
 
 /// Most passes that a target cut may ask for.
@@ -121,52 +163,73 @@ impl StepTask {
 /// # Errors
 /// As [`operating_state`] and [`panel_map`].
 pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) -> Result<StepPlan, Error> {
-    let state = operating_state(&task.setup, &task.working, at_hand, task.drag_range, settings)?;
-    let work = |passes: usize| panel_map(&task.setup, &state.run, &task.panel, task.path(passes)?, task.cell.m());
-    let mut passes = task.passes;
-    let mut map = work(passes)?;
-    let mut out_of_reach = false;
-    if let Some(target) = task.target_cut {
-        // Cut rises with the passes, and nearly in proportion: start from the proportion.
-        let per_pass = map.cut.map_or(state.cut_per_pass_m, |c| c.mean / passes as f64);
-        let needed = (target.m() / per_pass - 1e-6).ceil();
-        if needed.is_finite() && needed <= MOST_PASSES as f64 {
-            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // between 1 and MOST_PASSES
-            let needed = needed.max(1.0) as usize;
-            if needed != passes {
-                passes = needed;
-                map = work(passes)?;
-            }
-            // Passes one way and the other cut a little differently: go on until it is reached.
-            let short = |map: &PanelMap| map.cut.is_some_and(|c| c.mean < target.m());
-            while short(&map) && passes < MOST_PASSES {
-                passes += 1;
-                map = work(passes)?;
-            }
-            out_of_reach = short(&map);
-        } else {
-            out_of_reach = true;
-        }
+    if let Some(on) = &task.surface {
+        return plan_surface(task, on, at_hand, settings);
     }
-    // A log-normal spread keeps the cut positive; its median is the Preston coefficient given.
-    let sd = task.pairing.preston_rel_sd();
-    let spread = (Z95 * (1.0 + sd * sd).ln().sqrt()).exp();
-    let cut = map.cut.map(|c| Interval { mean: c.mean, low: c.mean / spread, high: c.mean * spread });
-    let time_s = map.path.time();
+    let state = operating_state(&task.setup, &task.working, at_hand, task.drag_range, settings)?;
+    let make = |passes: usize| panel_map(&task.setup, &state.run, &task.panel, task.path(passes)?, task.cell.m());
+    let (passes, map, target_out_of_reach) =
+        fit_passes(task, state.cut_per_pass_m, false, make, |m| m.cut.map(|c| c.mean))?;
     let limits = limits(task, &state);
     Ok(StepPlan {
         passes,
-        cut,
-        time_s,
+        cut: map.cut.map(|c| interval(task, c.mean)),
+        time_s: map.path.time(),
         stalled_share: if state.stalled { 1.0 } else { 0.0 },
         limits,
-        target_out_of_reach: out_of_reach,
+        target_out_of_reach,
         state,
-        map,
+        work: Work::Patch(Box::new(map)),
     })
 }
 
-fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
+/// The passes of a step, what they make, and whether the target cut is out of reach. The passes are
+/// those asked for, or as many as the target needs; a path that is `given` is worked as it stands.
+pub(super) fn fit_passes<M>(
+    task: &StepTask,
+    cut_per_pass_m: f64,
+    given: bool,
+    make: impl Fn(usize) -> Result<M, Error>,
+    cut: impl Fn(&M) -> Option<f64>,
+) -> Result<(usize, M, bool), Error> {
+    let mut passes = task.passes;
+    let mut made = make(passes)?;
+    let Some(target) = task.target_cut else { return Ok((passes, made, false)) };
+    let short = |made: &M| cut(made).is_some_and(|c| c < target.m());
+    if given {
+        let short = short(&made);
+        return Ok((passes, made, short));
+    }
+    // Cut rises with the passes, and nearly in proportion: start from the proportion.
+    let per_pass = cut(&made).map_or(cut_per_pass_m, |c| c / passes as f64);
+    let needed = (target.m() / per_pass - 1e-6).ceil();
+    if !(needed.is_finite() && needed <= MOST_PASSES as f64) {
+        return Ok((passes, made, true));
+    }
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // between 1 and MOST_PASSES
+    let needed = needed.max(1.0) as usize;
+    if needed != passes {
+        passes = needed;
+        made = make(passes)?;
+    }
+    // Passes one way and the other cut a little differently: go on until it is reached.
+    while short(&made) && passes < MOST_PASSES {
+        passes += 1;
+        made = make(passes)?;
+    }
+    let out_of_reach = short(&made);
+    Ok((passes, made, out_of_reach))
+}
+
+/// A mean cut \[m\] with its interval: a log-normal spread keeps the cut positive; its median is the
+/// Preston coefficient given.
+pub(super) fn interval(task: &StepTask, mean: f64) -> Interval {
+    let sd = task.pairing.preston_rel_sd();
+    let spread = (Z95 * (1.0 + sd * sd).ln().sqrt()).exp();
+    Interval { mean, low: mean / spread, high: mean * spread }
+}
+
+pub(super) fn limits(task: &StepTask, state: &OperatingState) -> Vec<Limit> {
     let mut out = Vec::new();
     let upper =
         |name, value: f64, limit: f64, unit| Limit { name, value, limit, margin: (limit - value) / limit, unit };

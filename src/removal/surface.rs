@@ -649,10 +649,16 @@ impl SurfaceMap {
         for s in &self.stops {
             if let Some(state) = s.state {
                 whole += s.stop.time_s;
-                stalled += if state.sticks || state.spin < self.useful_spin { s.stop.time_s } else { 0.0 };
+                stalled += if self.is_stalled(&state) { s.stop.time_s } else { 0.0 };
             }
         }
         if whole > 0.0 { stalled / whole } else { 0.0 }
+    }
+
+    /// Whether the pad is below the useful spin, or its face sticks.
+    #[must_use]
+    pub fn is_stalled(&self, state: &PlaceState) -> bool {
+        state.sticks || state.spin < self.useful_spin
     }
 
     /// Volume that the cells hold, m³, tape included.

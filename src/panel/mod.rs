@@ -5,8 +5,11 @@
 mod height_map;
 mod outline;
 mod patch;
+mod polynomial;
 mod rectangle;
+mod segment_tree;
 mod surface;
+mod window;
 
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};

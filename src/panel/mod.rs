@@ -2,6 +2,7 @@
 //!
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
+mod curvature;
 mod height_map;
 mod outline;
 mod patch;
@@ -11,6 +12,7 @@ mod segment_tree;
 mod surface;
 mod window;
 
+pub use curvature::{CurvatureMap, MOST_FIT_NODES, SurfaceCurvature, curvature_at, curvature_map};
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};

@@ -5,6 +5,7 @@
 //! cliff in the numbers; where the panel ends is said by the signed distance to its edge.
 
 use super::Outline;
+use super::window::Window;
 use crate::error::RangeError;
 use crate::math::reduce::map_indexed;
 
@@ -84,8 +85,7 @@ impl HeightMap {
             return Err(RangeError::new("height", *z, "m", "finite, within 1 km"));
         }
         let mut out = Self { origin, step, count, height, edge: Vec::new(), outline };
-        out.edge =
-            map_indexed(count.1, |j| (0..count.0).map(|i| out.edge_distance_of(i, j)).collect::<Vec<f64>>()).concat();
+        out.edge = out.outline.tree().distances(&out, true);
         Ok(out)
     }
 
@@ -100,10 +100,21 @@ impl HeightMap {
         step: f64,
         f: impl Fn(f64, f64) -> f64 + Sync + Send,
     ) -> Result<Self, RangeError> {
+        Self::sampled(from, to, step, f, Outline::rectangle(from, to)?)
+    }
+
+    /// As [`HeightMap::from_function`], with an outline of its own.
+    pub(super) fn sampled(
+        from: (f64, f64),
+        to: (f64, f64),
+        step: f64,
+        f: impl Fn(f64, f64) -> f64 + Sync + Send,
+        outline: Outline,
+    ) -> Result<Self, RangeError> {
         crate::equipment::within("height map step", step * 1e3, 0.01, 1000.0, "mm")?;
         let nodes = |a: f64, b: f64| ((b - a) / step).ceil().max(1.0) + 5.0;
         let (nx, ny) = (nodes(from.0, to.0), nodes(from.1, to.1));
-        if nx * ny > MAX_NODES as f64 {
+        if nx.is_nan() || ny.is_nan() || nx * ny > MAX_NODES as f64 {
             return Err(RangeError::new("height map nodes", nx * ny, "", format!("at most {MAX_NODES}")));
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and bounded above
@@ -114,15 +125,7 @@ impl HeightMap {
             (0..nx).map(|i| f(origin.0 + i as f64 * step, y)).collect::<Vec<f64>>()
         })
         .concat();
-        Self::new(origin, step, (nx, ny), height, Outline::rectangle(from, to)?)
-    }
-
-    fn edge_distance_of(&self, i: usize, j: usize) -> f64 {
-        let (x, y) = self.node(i, j);
-        let (p, plan) = self.outline.nearest(x, y);
-        let rise = self.height[j * self.count.0 + i] - self.height_at(p.0, p.1);
-        let d = plan.hypot(rise);
-        if self.outline.contains(x, y) { d } else { -d }
+        Self::new(origin, step, (nx, ny), height, outline)
     }
 
     /// First node, m.
@@ -204,8 +207,8 @@ impl HeightMap {
         [x, y, self.height_at(x, y)]
     }
 
-    /// Frame at a point of the plan: the normal of the plane fitted to the nodes within `radius` \[m\]
-    /// (at least three nodes wide), so that facets and scanner noise do not tip it.
+    /// Frame at a point of the plan: the normal of the quadratic fitted to the nodes within `radius`
+    /// \[m\], as in [`HeightMap::slope_at`], so that facets and scanner noise do not tip it.
     #[must_use]
     pub fn frame_at(&self, x: f64, y: f64, radius: f64) -> Frame {
         Frame::from_slopes(self.point_at(x, y), self.slope_at(x, y, radius))
@@ -217,29 +220,31 @@ impl HeightMap {
         self.bilinear(values, x, y)
     }
 
-    /// Mean slopes dz/dx and dz/dy over the nodes within `radius` \[m\] (at least a 3 x 3 block).
+    /// Slopes dz/dx and dz/dy at a point of the plan, from the quadratic fitted to the nodes within
+    /// `radius` \[m\] of it along x and y (at least a 3 x 3 block, at most 129 x 129).
+    ///
+    /// Near a free edge only nodes on the panel count, where at least a quarter of the window is on it
+    /// and they fix a quadratic or else a plane; otherwise the nodes of the continuation count too.
+    /// Exact for a quadratic surface, up to rounding.
     #[must_use]
     pub fn slope_at(&self, x: f64, y: f64, radius: f64) -> (f64, f64) {
+        let window = self.window(x, y, radius);
+        match window.even_slope(self) {
+            Some(s) => s,
+            None => window.fitted_slope(self),
+        }
+    }
+
+    /// Window of nodes about the node nearest to a point.
+    pub(super) fn window(&self, x: f64, y: f64, radius: f64) -> Window {
         let (at, u, v) = self.place(x, y);
         let n = self.count.0;
-        let (i0, j0) = (at % n + usize::from(u > 0.5), at / n + usize::from(v > 0.5));
+        let (i, j) = (at % n + usize::from(u > 0.5), at / n + usize::from(v > 0.5));
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // small and positive
         let half = ((radius / self.step).round().max(1.0) as usize).min(64);
-        // A square window that is whole about the node: sums of x and y separate.
-        let clip = |c: usize, most: usize| half.min(c).min(most - 1 - c).max(1);
-        let (i0, j0) = (i0.clamp(1, n - 2), j0.clamp(1, self.count.1 - 2));
-        let (hi, hj) = (clip(i0, n), clip(j0, self.count.1));
-        let (mut sx, mut sy, mut xx, mut yy) = (0.0, 0.0, 0.0, 0.0);
-        for j in j0 - hj..=j0 + hj {
-            for i in i0 - hi..=i0 + hi {
-                let (dx, dy) = (i as f64 - i0 as f64, j as f64 - j0 as f64);
-                let z = self.height[j * n + i];
-                sx += dx * z;
-                sy += dy * z;
-                xx += dx * dx;
-                yy += dy * dy;
-            }
-        }
-        (sx / (xx * self.step), sy / (yy * self.step))
+        let node = self.node(i, j);
+        // Beyond the grid the surface goes on straight, with the slope of its border.
+        let offset = |a: f64| (a / self.step).clamp(-0.5, 0.5);
+        Window { i, j, half, at: (offset(x - node.0), offset(y - node.1)) }
     }
 }

@@ -2,13 +2,18 @@
 //!
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
+mod curvature;
 mod height_map;
 mod outline;
 mod patch;
+mod polynomial;
 mod rectangle;
+mod segment_tree;
 mod surface;
 mod under;
+mod window;
 
+pub use curvature::{CurvatureMap, MOST_FIT_NODES, SurfaceCurvature, curvature_at, curvature_map};
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};

@@ -1,5 +1,6 @@
 //! Closed outlines in plan: a panel's free edges, its holes, taped areas, work regions.
 
+use super::segment_tree::{SegmentTree, crossing, foot};
 use crate::error::RangeError;
 
 /// Most corners an outline may have.
@@ -54,30 +55,45 @@ impl Outline {
         self.loops.iter().flat_map(|l| (0..l.len()).map(move |i| (l[i], l[(i + 1) % l.len()])))
     }
 
-    /// Whether a point is inside (even-odd rule).
+    /// Whether a point is inside (even-odd rule). Goes through every segment.
     #[must_use]
     pub fn contains(&self, x: f64, y: f64) -> bool {
-        let crossed = self
-            .segments()
-            .filter(|(a, b)| ((a.1 > y) != (b.1 > y)) && x < a.0 + (y - a.1) / (b.1 - a.1) * (b.0 - a.0));
-        crossed.count() % 2 == 1
+        self.segments().filter_map(|s| crossing(&s, y)).filter(|c| x < *c).count() % 2 == 1
     }
 
-    /// Nearest point of the outline and its distance in plan, m.
+    /// Nearest point of the outline and its distance in plan, m; the first of those at one distance.
+    /// Goes through every segment: the reference for the tree that serves whole grids.
     #[must_use]
     pub fn nearest(&self, x: f64, y: f64) -> ((f64, f64), f64) {
         let mut best = ((f64::NAN, f64::NAN), f64::INFINITY);
-        for (a, b) in self.segments() {
-            let (ux, uy) = (b.0 - a.0, b.1 - a.1);
-            let square = ux * ux + uy * uy;
-            let t = if square > 0.0 { (((x - a.0) * ux + (y - a.1) * uy) / square).clamp(0.0, 1.0) } else { 0.0 };
-            let p = (a.0 + t * ux, a.1 + t * uy);
-            let d = (x - p.0).hypot(y - p.1);
-            if d < best.1 {
-                best = (p, d);
+        for s in self.segments() {
+            let (p, square) = foot(&s, x, y);
+            if square < best.1 {
+                best = (p, square);
             }
         }
-        best
+        (best.0, (x - best.0.0).hypot(y - best.0.1))
+    }
+
+    /// The segments under a tree of boxes.
+    pub(super) fn tree(&self) -> SegmentTree {
+        SegmentTree::new(self.segments().collect())
+    }
+
+    /// Area in plan, m²: the sum over the loops with the sign that makes a hole count down, for loops
+    /// that do not cross one another.
+    #[must_use]
+    pub fn plan_area(&self) -> f64 {
+        let mut sum = 0.0;
+        for (i, l) in self.loops.iter().enumerate() {
+            let twice: f64 =
+                (0..l.len()).map(|k| (l[k], l[(k + 1) % l.len()])).map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum();
+            // A loop within an odd number of others is a hole.
+            let around = self.loops.iter().enumerate().filter(|(o, _)| *o != i);
+            let depth = around.filter(|(_, o)| Self { loops: vec![(*o).clone()] }.contains(l[0].0, l[0].1)).count();
+            sum += if depth % 2 == 0 { twice.abs() } else { -twice.abs() };
+        }
+        0.5 * sum
     }
 
     /// Signed distance in plan, m: positive inside.

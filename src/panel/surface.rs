@@ -1,9 +1,9 @@
 //! A panel to be worked: its heights, what is taped off, and which part of it is to be worked.
 
+use super::segment_tree::SegmentTree;
 use super::{HeightMap, Outline};
 use crate::equipment::within;
 use crate::error::RangeError;
-use crate::math::reduce::map_indexed;
 use crate::units::Angle;
 
 /// A real panel with its tape lines and work region.
@@ -11,6 +11,7 @@ use crate::units::Angle;
 pub struct Surface {
     heights: HeightMap,
     tape: Vec<Outline>,
+    tape_trees: Vec<SegmentTree>,
     region: Option<Outline>,
     incline: f64,
     clearance: Vec<f64>,
@@ -21,7 +22,7 @@ impl Surface {
     #[must_use]
     pub fn new(heights: HeightMap) -> Self {
         let clearance = heights.edge_distances().to_vec();
-        Self { heights, tape: Vec::new(), region: None, incline: 0.0, clearance }
+        Self { heights, tape: Vec::new(), tape_trees: Vec::new(), region: None, incline: 0.0, clearance }
     }
 
     /// Tapes areas off: the pad presses there, but the paint is not touched, and the pad centre keeps
@@ -30,6 +31,7 @@ impl Surface {
     /// # Errors
     /// Tape and region that leave nothing to work.
     pub fn with_tape(mut self, tape: Vec<Outline>) -> Result<Self, RangeError> {
+        self.tape_trees = tape.iter().map(Outline::tree).collect();
         self.tape = tape;
         self.renew()
     }
@@ -54,21 +56,17 @@ impl Surface {
     }
 
     fn renew(mut self) -> Result<Self, RangeError> {
-        let (nx, ny) = self.heights.count();
-        let edge = self.heights.edge_distances();
-        self.clearance = map_indexed(ny, |j| {
-            (0..nx)
-                .map(|i| {
-                    let (x, y) = self.heights.node(i, j);
-                    let mut d = edge[j * nx + i];
-                    for t in &self.tape {
-                        d = d.min(-t.signed_distance(x, y));
-                    }
-                    self.region.as_ref().map_or(d, |r| d.min(r.signed_distance(x, y)))
-                })
-                .collect::<Vec<f64>>()
-        })
-        .concat();
+        self.clearance = self.heights.edge_distances().to_vec();
+        for t in &self.tape_trees {
+            for (c, d) in self.clearance.iter_mut().zip(t.distances(&self.heights, true)) {
+                *c = c.min(-d);
+            }
+        }
+        if let Some(r) = &self.region {
+            for (c, d) in self.clearance.iter_mut().zip(r.tree().distances(&self.heights, true)) {
+                *c = c.min(d);
+            }
+        }
         if self.clearance.iter().all(|d| *d <= 0.0) {
             return Err(RangeError::new("workable area", 0.0, "mm²", "above 0: tape and region leave nothing to work"));
         }
@@ -100,7 +98,7 @@ impl Surface {
     }
 
     /// Signed distance to the nearest free edge, tape line or border of the region, m: positive where
-    /// the panel is to be worked.
+    /// the panel is to be worked; measured through space.
     #[must_use]
     pub fn clearance_at(&self, x: f64, y: f64) -> f64 {
         self.heights.read(&self.clearance, x, y)
@@ -115,6 +113,6 @@ impl Surface {
     /// Whether a point is under tape.
     #[must_use]
     pub fn taped_at(&self, x: f64, y: f64) -> bool {
-        self.tape.iter().any(|t| t.contains(x, y))
+        self.tape_trees.iter().any(|t| t.contains(x, y))
     }
 }

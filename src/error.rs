@@ -51,6 +51,8 @@ pub enum Error {
     Field(crate::removal::FieldError),
     /// The contact problem has no answer at a place of a panel.
     Stop(crate::removal::StopError),
+    /// A path over a panel cannot be made or read.
+    Path(crate::motion::PathError),
 }
 
 impl fmt::Display for Error {
@@ -60,6 +62,7 @@ impl fmt::Display for Error {
             Self::Contact(e) => e.fmt(f),
             Self::Field(e) => e.fmt(f),
             Self::Stop(e) => e.fmt(f),
+            Self::Path(e) => e.fmt(f),
         }
     }
 }
@@ -71,6 +74,7 @@ impl std::error::Error for Error {
             Self::Contact(e) => Some(e),
             Self::Field(e) => Some(e),
             Self::Stop(e) => Some(e),
+            Self::Path(e) => Some(e),
         }
     }
 }
@@ -90,5 +94,17 @@ impl From<crate::contact::ContactError> for Error {
 impl From<crate::removal::FieldError> for Error {
     fn from(e: crate::removal::FieldError) -> Self {
         Self::Field(e)
+    }
+}
+
+impl From<crate::removal::StopError> for Error {
+    fn from(e: crate::removal::StopError) -> Self {
+        Self::Stop(e)
+    }
+}
+
+impl From<crate::motion::PathError> for Error {
+    fn from(e: crate::motion::PathError) -> Self {
+        Self::Path(e)
     }
 }

@@ -84,7 +84,9 @@ impl Job {
             )
             .with_allowed("text saved as UTF-8")
         })?;
-        Self::parse(&name, &text)
+        // A bare file name lies in the current folder.
+        let folder = path.parent().map(|p| if p.as_os_str().is_empty() { Path::new(".") } else { p });
+        Self::parse_in(&name, &text, folder)
     }
 
     /// Reads a job from its text; `name` is what problems call the file.
@@ -103,6 +105,14 @@ impl Job {
     /// # Ok::<(), trochoid::job::Problem>(())
     /// ```
     pub fn parse(name: &str, text: &str) -> Result<Self, Problem> {
+        Self::parse_in(name, text, None)
+    }
+
+    /// As [`Job::parse`], with the folder in which the files that the job names are found.
+    ///
+    /// # Errors
+    /// As [`Job::parse`]; a named file that cannot be read.
+    pub fn parse_in(name: &str, text: &str, folder: Option<&Path>) -> Result<Self, Problem> {
         if text.len() as u64 > MAX_JOB_BYTES {
             return Err(too_large(name));
         }
@@ -112,7 +122,7 @@ impl Job {
                 .with_help("`trochoid init` writes a commented job to start from"));
         }
         let document = DeTable::parse(text).map_err(|e| syntax(name, text, &e))?;
-        let source = Source { name, text };
+        let source = Source { name, text, folder };
         let root = Table::root(source, document.get_ref())?;
         read_job(&root)
     }
@@ -214,7 +224,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         products: into_named(inventory.products),
         paints: into_named(inventory.paints),
         pairings: inventory.pairings,
-        panels: into_named(inventory.panels),
+        panels: inventory.panels.into_iter().map(|p| Named { name: p.name.to_owned(), item: p.item.panel }).collect(),
         counted_spins,
         steps,
         resolved: notes.resolved,

@@ -17,7 +17,9 @@ mod model;
 mod panel;
 mod problem;
 mod reader;
+mod real_panel;
 mod resolve;
+mod route;
 mod starter;
 
 #[cfg(test)]
@@ -26,4 +28,5 @@ mod tests;
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step};
 pub use problem::Problem;
+pub use real_panel::{MeshSource, RealPanel};
 pub use starter::STARTER;

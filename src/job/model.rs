@@ -4,9 +4,12 @@ use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
 use crate::motion::{PathOptions, Pattern};
+use super::real_panel::RealPanel;
 use crate::panel::Panel;
+use crate::plan::SurfaceTask;
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Length, Speed, Temperature};
+use std::sync::Arc;
 
 /// A description and the name its table gives it.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,6 +97,11 @@ pub struct Step {
     pub setup: Setup,
     /// The panel.
     pub panel: Panel,
+    /// The real panel, where the job describes one; `panel` then is its box, and its patch what the
+    /// pad feels in the middle.
+    pub real_panel: Option<Arc<RealPanel>>,
+    /// How the real panel is worked.
+    pub surface: Option<SurfaceTask>,
     /// Its paint; all defaults where none is named.
     pub paint: Paint,
     /// Effective product numbers and their spread.
@@ -111,8 +119,10 @@ pub struct Step {
     pub overlap: f64,
     /// Number of passes, 1 to 1000.
     pub passes: usize,
-    /// Pattern of the passes.
+    /// Pattern of the passes on a rectangle.
     pub pattern: Pattern,
+    /// The word that the job has for the pattern.
+    pub pattern_name: &'static str,
     /// Inset, turns and leads of the pass lines.
     pub path_options: PathOptions,
     /// Cut asked for, where given, 0.01 to 200 µm.

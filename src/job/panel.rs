@@ -5,11 +5,35 @@ use super::keys::{AMBIENT, LIMITS, MAP};
 use super::model::{Ambient, Limits, MapSettings};
 use super::problem::Problem;
 use super::reader::{Table, report_default};
+use super::real_panel::{RealPanel, is_real, real_panel};
 use crate::equipment::{defaults, within};
 use crate::panel::{Panel, Patch};
 use crate::units::{Angle, AngularRate, Curvature, Length, Speed, Temperature};
+use std::sync::Arc;
 
-const SHAPES: [&str; 4] = ["flat", "sphere", "cylinder", "quadric"];
+const SHAPES: [&str; 12] = [
+    "flat",
+    "sphere",
+    "cylinder",
+    "quadric",
+    "torus",
+    "crowned_door",
+    "body_line",
+    "wheel_arch",
+    "sine",
+    "height_map",
+    "profile",
+    "mesh",
+];
+
+/// A panel as a job describes it.
+#[derive(Debug, Clone)]
+pub(super) struct Described {
+    /// Local shape, box and incline; the patch of a real panel depends on the pad and is flat here.
+    pub(super) panel: Panel,
+    /// The real panel, where it is one.
+    pub(super) real: Option<Arc<RealPanel>>,
+}
 
 /// Zero, whatever its sign; a subnormal curvature is flat too.
 fn is_zero(k: f64) -> bool {
@@ -17,10 +41,15 @@ fn is_zero(k: f64) -> bool {
 }
 
 /// Reads `[panel.NAME]`; the name of its paint is left to the caller.
-pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Panel, Problem> {
+pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Described, Problem> {
     let shape = t.need_choice("shape", &SHAPES)?;
     let axis_deg = t.ranged(within("axis_deg", t.number("axis_deg")?.unwrap_or(0.0), -360.0, 360.0, "°"))?;
-    let patch = patch(t, shape, Angle::from_deg(axis_deg))?;
+    let axis = Angle::from_deg(axis_deg);
+    if is_real(t, shape)? {
+        let (panel, real) = real_panel(t, shape, axis, notes)?;
+        return Ok(Described { panel, real: Some(Arc::new(real)) });
+    }
+    let patch = patch(t, shape, axis)?;
     let size = "two lengths, [along x, along y], in mm";
     let (x, y) = t.pair("size_mm", size)?.ok_or_else(|| t.missing("size_mm", ""))?;
     let mut panel = t.ranged(Panel::new(patch, Length::from_mm(x), Length::from_mm(y)))?;
@@ -28,10 +57,10 @@ pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Panel, Problem> 
         panel = t.ranged(panel.with_incline(Angle::from_deg(incline)))?;
     }
     t.report(&mut notes.resolved, &[]);
-    Ok(panel)
+    Ok(Described { panel, real: None })
 }
 
-fn patch(t: &Table<'_>, shape: &str, axis: Angle) -> Result<Patch, Problem> {
+pub(super) fn patch(t: &Table<'_>, shape: &str, axis: Angle) -> Result<Patch, Problem> {
     let key = "curvature_per_m";
     let expected = match shape {
         "flat" => "0, or left out",

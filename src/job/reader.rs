@@ -24,6 +24,8 @@ pub(super) type NamedValue<'a> = (Range<usize>, &'a str, &'a Value<'a>);
 pub(super) struct Source<'a> {
     pub(super) name: &'a str,
     pub(super) text: &'a str,
+    /// Folder of the job file, where it was read from one.
+    pub(super) folder: Option<&'a std::path::Path>,
 }
 
 /// A table of a known kind at a place in the text.
@@ -310,6 +312,19 @@ impl<'a> Table<'a> {
         match value.get_ref() {
             DeValue::Array(items) => Ok(Some(items)),
             _ => Err(self.wrong_type(key, expected)),
+        }
+    }
+
+    /// An item that must be a list itself.
+    pub(super) fn array_in(&self, key: &str, item: &'a Value<'a>, expected: &str) -> Result<&'a DeArray<'a>, Problem> {
+        match item.get_ref() {
+            DeValue::Array(items) => Ok(items),
+            other => {
+                let message = format!("`{}` holds {}, expected {expected}", self.path_of(key), type_in_words(other));
+                Err(Problem::in_text(self.source.name, self.source.text, message, None, Some(item.span()))
+                    .with_key(self.path_of(key))
+                    .with_allowed(expected))
+            }
         }
     }
 

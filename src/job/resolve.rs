@@ -4,13 +4,15 @@ use super::equipment::Notes;
 use super::file::{Found, check_name, into_named};
 use super::keys::{COUNTED_SPIN, HOLD, STEP};
 use super::model::{Named, PairingRule, SpinCount, Step, pairing_for};
+use super::panel::Described;
 use super::problem::{Problem, one_line};
 use super::reader::{Source, Table, Value, list, out_of_range, report_derived, segment};
+use super::route::{self, PATTERNS};
 use crate::contact::Hold;
 use crate::equipment::{Drive, Pad, Paint, Pairing, Product, Tool, defaults, within};
 use crate::error::RangeError;
-use crate::motion::{Face, PathOptions, Pattern, Turn};
-use crate::panel::{Panel, Patch};
+use crate::motion::{Face, PathOptions, Pattern, Steady, Turn};
+use crate::panel::Patch;
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{Angle, AngularRate, Force, Length, Speed};
 use core::f64::consts::PI;
@@ -28,7 +30,7 @@ pub(super) struct Inventory<'a> {
     pub(super) pads: Vec<Found<'a, Pad>>,
     pub(super) products: Vec<Found<'a, Product>>,
     pub(super) paints: Vec<Found<'a, Paint>>,
-    pub(super) panels: Vec<Found<'a, Panel>>,
+    pub(super) panels: Vec<Found<'a, Described>>,
     pub(super) pairings: Vec<Named<PairingRule>>,
 }
 
@@ -197,8 +199,12 @@ impl<'a> Inventory<'a> {
         let press = press(t, tool, panel)?;
         let rule = pairing_for(&self.pairings, pad.name, product.name, paint.map(|p| p.name));
         let pairing = rule.map_or(Pairing::of(product.item), |r| r.item.pairing);
+        let patch = match &panel.item.real {
+            Some(real) => route::middle_patch(&real.surface, &pad.item),
+            None => *panel.item.panel.patch(),
+        };
         let setup =
-            Setup::new(rated, pad.item.clone(), pairing.product(), *panel.item.patch(), Force::from_n(press.force))
+            Setup::new(rated, pad.item.clone(), pairing.product(), patch, Force::from_n(press.force))
                 .map_err(|e| {
                     out_of_range(&[t, &tool.table, &pad.table], &e).with_help(format!(
                         "step \"{}\" (line {}) puts pad \"{}\" on tool \"{}\"",
@@ -213,15 +219,24 @@ impl<'a> Inventory<'a> {
         let feed = t.ranged(within("feed_mm_s", t.need_number("feed_mm_s")?, 0.1, 10_000.0, "mm/s"))?;
         let overlap = t.ranged(within("overlap", t.need_number("overlap")?, -1.0, 0.95, ""))?;
         let passes = t.need_whole("passes", 1, 1000)?;
-        let pattern = match t.need_choice("pattern", &["raster", "crosshatch"])? {
-            "raster" => Pattern::Raster,
-            _ => Pattern::Crosshatch,
-        };
+        let pattern_name = t.need_choice("pattern", &PATTERNS)?;
+        let pattern = if pattern_name == "raster" { Pattern::Raster } else { Pattern::Crosshatch };
         let target_cut = t
             .number("target_cut_um")?
             .map(|um| t.ranged(within("target_cut_um", um, 0.01, 200.0, "µm")).map(Length::from_um))
             .transpose()?;
         let path_options = path_options(t, feed)?;
+        let paint_item = paint.map_or_else(Paint::default, |p| p.item);
+        let surface = match &panel.item.real {
+            Some(real) => {
+                let steady = Steady { feed: Speed::from_mm_s(feed).m_s(), force: press.force };
+                Some(route::surface_task(t, pattern_name, real, &panel.table, &path_options, steady, &paint_item, notes)?)
+            }
+            None => {
+                route::refuse_on_rectangle(t, pattern_name)?;
+                None
+            }
+        };
         notes.list_before(start, t, &skip);
         derived(t, &press, speed_setting, rule, &setup, notes);
         Ok(Step {
@@ -233,8 +248,10 @@ impl<'a> Inventory<'a> {
             paint_name: paint.map(|p| p.name.to_owned()),
             pairing_name: rule.map(|r| r.name.clone()),
             setup,
-            panel: panel.item,
-            paint: paint.map_or_else(Paint::default, |p| p.item),
+            panel: panel.item.panel,
+            real_panel: panel.item.real.clone(),
+            surface,
+            paint: paint_item,
             pairing,
             hand_force_n: press.hand,
             speed_setting,
@@ -242,6 +259,7 @@ impl<'a> Inventory<'a> {
             overlap,
             passes,
             pattern,
+            pattern_name,
             path_options,
             target_cut,
         })
@@ -375,8 +393,8 @@ fn rate(
 }
 
 /// Force on the face from whichever of the two keys is given.
-fn press(t: &Table<'_>, tool: &Found<'_, Tool>, panel: &Found<'_, Panel>) -> Result<Press, Problem> {
-    let weight = tool.item.mass().map(|m| panel.item.weight_share(m).n());
+fn press(t: &Table<'_>, tool: &Found<'_, Tool>, panel: &Found<'_, Described>) -> Result<Press, Problem> {
+    let weight = tool.item.mass().map(|m| panel.item.panel.weight_share(m).n());
     match (t.number("force_n")?, t.number("hand_force_n")?) {
         (Some(_), Some(_)) => Err(t
             .problem("hand_force_n", format!("[{}] gives both force_n and hand_force_n", t.path))

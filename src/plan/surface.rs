@@ -15,7 +15,7 @@ use crate::spin::{AtHand, Remedy, RemedyKind, StallSettings};
 use std::sync::Arc;
 
 /// How the pad is led over a real panel.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Route {
     /// A pattern over everything that is to be worked.
     Pattern(SurfacePattern),
@@ -24,7 +24,7 @@ pub enum Route {
 }
 
 /// What a step on a real panel needs beside its set-up.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SurfaceTask {
     /// The panel.
     pub surface: Arc<Surface>,

@@ -18,6 +18,7 @@ mod estimates;
 mod golden;
 mod layering;
 mod literature;
+mod paths;
 mod planning;
 mod properties;
 mod random;

@@ -164,7 +164,7 @@ impl SurfacePath {
                 .iter()
                 .filter(|p| surface.clearance_at(0.5 * (p.from[0] + p.to[0]), 0.5 * (p.from[1] + p.to[1])) < -1e-6)
                 .map(|p| (p.to[0] - p.from[0]).hypot(p.to[1] - p.from[1]).hypot(p.to[2] - p.from[2]))
-                .sum(),
+                .fold(0.0, |sum, l| sum + l),
             time: self.time(),
             time_on: self.time_on(),
         })

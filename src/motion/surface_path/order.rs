@@ -52,7 +52,8 @@ pub(super) fn work_cells(
 /// Works closed rings, each with its level (0 the outermost): the nearest of the next level that can be
 /// reached with the pad on, else the nearest of the lowest level left.
 pub(super) fn work_rings(trace: &mut Trace<'_>, mut rings: Vec<(usize, Vec<(f64, f64)>)>) -> Result<(), PathError> {
-    let mut level = 0;
+    // Level of the ring the pad comes from; none at the start, which is outermost.
+    let mut level: Option<usize> = None;
     while !rings.is_empty() {
         let at = trace.at();
         let nearest = |level: usize| {
@@ -68,13 +69,13 @@ pub(super) fn work_rings(trace: &mut Trace<'_>, mut rings: Vec<(usize, Vec<(f64,
             best
         };
         let lowest = rings.iter().map(|r| r.0).min().unwrap_or(0);
-        let near = nearest(level + 1).filter(|b| {
+        let near = level.and_then(|l| nearest(l + 1)).filter(|b| {
             let to = rings[b.0].1[b.1];
             b.2 <= trace.reach && trace.ground.leg(at, to, 0.5 * trace.reach).is_some()
         });
         let Some((i, k, _)) = near.or_else(|| nearest(lowest)) else { return Ok(()) };
         let (at_level, mut ring) = rings.remove(i);
-        level = at_level;
+        level = Some(at_level);
         ring.rotate_left(k);
         let first = ring[0];
         ring.push(first);

@@ -1,8 +1,11 @@
 //! Lays a path down waypoint by waypoint: lengths on the surface, leads, times, lifts.
 
-use super::ground::{Ground, SAMPLE, between, distance};
+use super::ground::{Ground, SAMPLE, SLACK, between, distance};
 use super::{MAX_WAYPOINTS, PathError, PathSetup, SectionRun, SurfaceLine, SurfacePath, SurfacePathOptions, Waypoint};
 use crate::panel::Surface;
+
+/// Distance below which two places are one, m: no time passes between them.
+const TOUCH: f64 = 1e-9;
 
 /// Share of the steady value at a line's very end, and the length on the surface of the ramp.
 #[derive(Debug, Clone, Copy)]
@@ -151,18 +154,23 @@ impl<'a> Trace<'a> {
         } else {
             Ramp { length: 0.0, force: 1.0, feed: 1.0 }
         };
-        let marks = self.resampled(points, &[0.0, length, whole - length, whole]);
+        let mut marks = self.resampled(points, &[0.0, length, whole - length, whole]);
+        self.touch(marks[0], ramp.share(ramp.force, 0.0))?;
+        // The pad may stand a micrometre beside the line's first point already.
+        marks[0] = self.at();
         // Times go by the chords between the waypoints, as every length that is reported does.
         let chords: Vec<f64> = marks.windows(2).map(|w| self.ground.length(w[0], w[1])).collect();
         let total: f64 = chords.iter().sum();
         let ramp = Ramp { length: ramp.length.min(0.5 * total), ..ramp };
-        self.touch(points[0], ramp.share(ramp.force, 0.0))?;
         let time = |s: f64| {
             if s <= 0.5 * total { ramp.time(s) } else { 2.0 * ramp.time(0.5 * total) - ramp.time(total - s) }
         };
         let (mut done, mut before) = (0.0, 0.0);
         for (p, chord) in marks[1..].iter().zip(&chords) {
             done += chord;
+            if *chord < TOUCH {
+                continue;
+            }
             let now = time(done);
             self.push(*p, (now - before) / self.feed, ramp.share(ramp.force, done.min((total - done).max(0.0))))?;
             before = now;
@@ -185,7 +193,7 @@ impl<'a> Trace<'a> {
     pub(super) fn go_to(&mut self, to: (f64, f64)) -> Result<(), PathError> {
         let Some(last) = self.waypoints.last().copied() else { return Ok(()) };
         let from = last.at;
-        if distance(from, to) < 1e-9 {
+        if distance(from, to) < 2.0 * SLACK {
             return Ok(());
         }
         if last.force_share > 0.0 && distance(from, to) <= self.reach {
@@ -199,8 +207,11 @@ impl<'a> Trace<'a> {
                 };
                 let whole = self.surface_length(&leg);
                 let marks = self.resampled(&leg, &[0.0, whole]);
-                for w in marks.windows(2) {
-                    self.push(w[1], self.ground.length(w[0], w[1]) / feed, force)?;
+                for p in &marks[1..] {
+                    let chord = self.ground.length(self.at(), *p);
+                    if chord >= TOUCH {
+                        self.push(*p, chord / feed, force)?;
+                    }
                 }
                 return Ok(());
             }

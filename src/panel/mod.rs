@@ -9,6 +9,8 @@ mod patch;
 mod polynomial;
 mod rectangle;
 mod segment_tree;
+mod shape;
+mod shape_form;
 mod surface;
 mod window;
 
@@ -17,4 +19,5 @@ pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};
 pub use rectangle::Panel;
+pub use shape::{AnalyticShape, BodyLine, CrownedDoor, STEEPEST_DEG, TorusSide, WheelArch};
 pub use surface::Surface;

@@ -20,6 +20,7 @@ mod golden;
 mod layering;
 mod literature;
 mod paths;
+mod panel_shapes;
 mod planning;
 mod properties;
 mod random;

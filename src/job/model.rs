@@ -1,10 +1,10 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::real_panel::RealPanel;
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
 use crate::motion::{PathOptions, Pattern};
-use super::real_panel::RealPanel;
 use crate::panel::Panel;
 use crate::plan::SurfaceTask;
 use crate::spin::{CountedSpin, Setup};

@@ -88,9 +88,9 @@ pub(super) fn is_real(t: &Table<'_>, shape: &str) -> Result<bool, Problem> {
     let real_shape = REAL_SHAPES.contains(&shape);
     let stray = REAL_KEYS.into_iter().find(|k| t.has(k));
     match edges {
-        Some("continued") if real_shape => Err(t
-            .problem("edges", format!("a {shape} has free edges"))
-            .with_allowed("free, or left out")),
+        Some("continued") if real_shape => {
+            Err(t.problem("edges", format!("a {shape} has free edges")).with_allowed("free, or left out"))
+        }
         Some("continued") | None if !real_shape && stray.is_some() => {
             let key = stray.unwrap_or_default();
             Err(t
@@ -179,7 +179,7 @@ pub(super) fn real_panel(
     }
     // The lower corner of the panel is the origin of its plan, as for every other panel.
     let (low, _) = heights.outline().bounds();
-    heights = heights.moved((-low.0, -low.1));
+    heights = t.ranged(heights.moved((-low.0, -low.1)))?;
     if let Some(plan) = mesh.as_ref().map(|m: &Arc<MeshSource>| m.plan.heights.outline().bounds().0)
         && (plan.0 - low.0).hypot(plan.1 - low.1) > 0.0
     {
@@ -204,7 +204,8 @@ pub(super) fn real_panel(
         outside(t, "region_mm", &region, (low, high))?;
         surface = surface.with_region(region).map_err(|e| nothing_left(t, "region_mm", &e))?;
     }
-    let blend = Length::from_mm(t.ranged(within("blend_mm", t.number("blend_mm")?.unwrap_or(BLEND_MM), 0.0, 500.0, "mm"))?);
+    let blend =
+        Length::from_mm(t.ranged(within("blend_mm", t.number("blend_mm")?.unwrap_or(BLEND_MM), 0.0, 500.0, "mm"))?);
     let sections = match t.pair("section_mm", "two lengths, [along x, along y], in mm")? {
         Some((a, b)) => {
             t.ranged(within("section_mm", a, 50.0, 10_000.0, "mm"))?;
@@ -213,11 +214,8 @@ pub(super) fn real_panel(
         }
         None => None,
     };
-    let mut panel = t.ranged(Panel::new(
-        Patch::flat(),
-        Length::from_m(high.0 - low.0),
-        Length::from_m(high.1 - low.1),
-    ))?;
+    let mut panel =
+        t.ranged(Panel::new(Patch::flat(), Length::from_m(high.0 - low.0), Length::from_m(high.1 - low.1)))?;
     panel = t.ranged(panel.with_incline(surface.incline()))?;
     for note in &told {
         notes.warnings.push(t.warning("shape", &format!("({shape}): {note}")));
@@ -232,12 +230,7 @@ fn nothing_left(t: &Table<'_>, key: &str, e: &RangeError) -> Problem {
 }
 
 /// Refuses a polygon that does not meet the panel's box at all.
-fn outside(
-    t: &Table<'_>,
-    key: &str,
-    o: &Outline,
-    (low, high): ((f64, f64), (f64, f64)),
-) -> Result<(), Problem> {
+fn outside(t: &Table<'_>, key: &str, o: &Outline, (low, high): ((f64, f64), (f64, f64))) -> Result<(), Problem> {
     let (a, b) = o.bounds();
     if b.0 > low.0 && a.0 < high.0 && b.1 > low.1 && a.1 < high.1 {
         return Ok(());
@@ -258,12 +251,9 @@ fn from_mesh(t: &Table<'_>, grid: Length) -> Result<MeshSource, Problem> {
         t.missing("unit", " of a mesh: files of triangles carry none, and it is never guessed")
             .with_allowed("mm, cm, m, in")
     })?;
-    let unit: LengthUnit =
-        unit.parse().map_err(|e: String| t.problem("unit", e).with_allowed("mm, cm, m, in"))?;
+    let unit: LengthUnit = unit.parse().map_err(|e: String| t.problem("unit", e).with_allowed("mm, cm, m, in"))?;
     let up: Up = match t.text("up")? {
-        Some(up) => {
-            up.parse().map_err(|e: String| t.problem("up", e).with_allowed("x, -x, y, -y, z, -z, auto"))?
-        }
+        Some(up) => up.parse().map_err(|e: String| t.problem("up", e).with_allowed("x, -x, y, -y, z, -z, auto"))?,
         None => Up::Auto,
     };
     let found = read_mesh(&path, unit).map_err(|e| unread(t, &e))?;
@@ -352,7 +342,9 @@ fn polygons(t: &Table<'_>, key: &str) -> Result<Vec<Outline>, Problem> {
     let expected = "polygons, each a list of corners [x, y] in mm";
     let Some(items) = t.array(key, expected)? else { return Ok(Vec::new()) };
     if items.len() > 200 {
-        return Err(t.problem(key, format!("`{}` has {} polygons", t.path_of(key), items.len())).with_allowed("at most 200"));
+        return Err(t
+            .problem(key, format!("`{}` has {} polygons", t.path_of(key), items.len()))
+            .with_allowed("at most 200"));
     }
     items.iter().map(|item| corners(t, key, t.array_in(key, item, expected)?, expected)).collect()
 }
@@ -362,20 +354,19 @@ fn polygon(t: &Table<'_>, key: &str) -> Result<Option<Outline>, Problem> {
     t.array(key, expected)?.map(|items| corners(t, key, items, expected)).transpose()
 }
 
-fn corners(
-    t: &Table<'_>,
-    key: &str,
-    items: &[super::reader::Value<'_>],
-    expected: &str,
-) -> Result<Outline, Problem> {
+fn corners(t: &Table<'_>, key: &str, items: &[super::reader::Value<'_>], expected: &str) -> Result<Outline, Problem> {
     if items.len() > 1000 {
-        return Err(t.problem(key, format!("a polygon of `{}` has {} corners", t.path_of(key), items.len())).with_allowed("3 to 1000"));
+        return Err(t
+            .problem(key, format!("a polygon of `{}` has {} corners", t.path_of(key), items.len()))
+            .with_allowed("3 to 1000"));
     }
     let mut list = Vec::with_capacity(items.len());
     for item in items {
         let pair = t.numbers_in(key, t.array_in(key, item, expected)?, expected)?;
         let [x, y] = pair.as_slice() else {
-            return Err(t.problem(key, format!("a corner of `{}` has {} numbers", t.path_of(key), pair.len())).with_allowed(expected));
+            return Err(t
+                .problem(key, format!("a corner of `{}` has {} numbers", t.path_of(key), pair.len()))
+                .with_allowed(expected));
         };
         list.push((Length::from_mm(*x).m(), Length::from_mm(*y).m()));
     }

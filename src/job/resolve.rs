@@ -203,18 +203,17 @@ impl<'a> Inventory<'a> {
             Some(real) => route::middle_patch(&real.surface, &pad.item),
             None => *panel.item.panel.patch(),
         };
-        let setup =
-            Setup::new(rated, pad.item.clone(), pairing.product(), patch, Force::from_n(press.force))
-                .map_err(|e| {
-                    out_of_range(&[t, &tool.table, &pad.table], &e).with_help(format!(
-                        "step \"{}\" (line {}) puts pad \"{}\" on tool \"{}\"",
-                        one_line(name),
-                        t.line(),
-                        pad.name,
-                        tool.name
-                    ))
-                })?
-                .with_hold(hold);
+        let setup = Setup::new(rated, pad.item.clone(), pairing.product(), patch, Force::from_n(press.force))
+            .map_err(|e| {
+                out_of_range(&[t, &tool.table, &pad.table], &e).with_help(format!(
+                    "step \"{}\" (line {}) puts pad \"{}\" on tool \"{}\"",
+                    one_line(name),
+                    t.line(),
+                    pad.name,
+                    tool.name
+                ))
+            })?
+            .with_hold(hold);
         carries(t, press.key, &setup)?;
         let feed = t.ranged(within("feed_mm_s", t.need_number("feed_mm_s")?, 0.1, 10_000.0, "mm/s"))?;
         let overlap = t.ranged(within("overlap", t.need_number("overlap")?, -1.0, 0.95, ""))?;
@@ -230,7 +229,16 @@ impl<'a> Inventory<'a> {
         let surface = match &panel.item.real {
             Some(real) => {
                 let steady = Steady { feed: Speed::from_mm_s(feed).m_s(), force: press.force };
-                Some(route::surface_task(t, pattern_name, real, &panel.table, &path_options, steady, &paint_item, notes)?)
+                Some(route::surface_task(
+                    t,
+                    pattern_name,
+                    real,
+                    &panel.table,
+                    &path_options,
+                    steady,
+                    &paint_item,
+                    notes,
+                )?)
             }
             None => {
                 route::refuse_on_rectangle(t, pattern_name)?;

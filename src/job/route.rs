@@ -25,7 +25,11 @@ const MAX_PATH_BYTES: u64 = 64 * 1024 * 1024;
 /// the middle of its box is not to be worked. Flat where no fit can be had.
 pub(super) fn middle_patch(surface: &Surface, pad: &Pad) -> Patch {
     let (x, y) = surface.middle();
-    curvature_at(surface.heights(), x, y, pad.radius()).and_then(|c| c.patch().ok()).unwrap_or_else(Patch::flat)
+    curvature_at(surface.heights(), x, y, pad.radius())
+        .ok()
+        .flatten()
+        .and_then(|c| c.patch().ok())
+        .unwrap_or_else(Patch::flat)
 }
 
 /// Refuses what needs a real panel on a plain rectangle.
@@ -95,7 +99,9 @@ pub(super) fn surface_task(
     let first = angles.first().copied().unwrap_or(Angle::from_deg(0.0));
     let crosshatch = || SurfacePattern::Crosshatch { angles: angles.clone() };
     if pattern != "file" && t.has("path_file") {
-        return Err(t.problem("path_file", "a path file is given, but the pattern is another").with_allowed("with pattern = \"file\" only"));
+        return Err(t
+            .problem("path_file", "a path file is given, but the pattern is another")
+            .with_allowed("with pattern = \"file\" only"));
     }
     let route = match pattern {
         "raster" => Route::Pattern(SurfacePattern::Raster { angle: first }),
@@ -129,7 +135,8 @@ fn from_file(
 ) -> Result<SurfacePath, Problem> {
     let name = t.need_text("path_file")?;
     let path = beside(t, "path_file", name)?;
-    let cannot = |why: String| t.problem("path_file", why).with_allowed("a text table of at most 64 MiB beside the job");
+    let cannot =
+        |why: String| t.problem("path_file", why).with_allowed("a text table of at most 64 MiB beside the job");
     let file = std::fs::File::open(&path).map_err(|e| cannot(format!("{name} cannot be read: {e}")))?;
     let mut bytes = Vec::new();
     file.take(MAX_PATH_BYTES + 1).read_to_end(&mut bytes).map_err(|e| cannot(format!("{name} cannot be read: {e}")))?;

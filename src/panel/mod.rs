@@ -3,23 +3,24 @@
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
 mod curvature;
+mod gap;
 mod height_map;
 mod outline;
 mod patch;
+mod place;
 mod polynomial;
 mod rectangle;
 mod segment_tree;
 mod shape;
 mod shape_form;
 mod surface;
-mod under;
 mod window;
 
 pub use curvature::{CurvatureMap, MOST_FIT_NODES, SurfaceCurvature, curvature_at, curvature_map};
+pub use gap::gap_below;
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};
 pub use patch::{Patch, Shape};
 pub use rectangle::Panel;
 pub use shape::{AnalyticShape, BodyLine, CrownedDoor, STEEPEST_DEG, TorusSide, WheelArch};
 pub use surface::Surface;
-pub use under::{gap_below, patch_under};

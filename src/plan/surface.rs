@@ -6,10 +6,8 @@ use super::zone::{ZoneKind, Zones, find_zones};
 use super::{Limit, Work, operating_state};
 use crate::Error;
 use crate::math::statistics::Summary;
-use crate::motion::{
-    PathReport, PathSetup, Section, SurfacePath, SurfacePathOptions, SurfacePattern, cut_sections,
-};
-use crate::panel::{Surface, patch_under};
+use crate::motion::{PathReport, PathSetup, Section, SurfacePath, SurfacePathOptions, SurfacePattern, cut_sections};
+use crate::panel::{Surface, curvature_at};
 use crate::removal::{Stop, SurfaceMap, SurfaceSettings, ZoneSetup, stop_length, work_surface, work_zones};
 use crate::spin::{AtHand, Remedy, RemedyKind, StallSettings};
 use std::sync::Arc;
@@ -216,11 +214,9 @@ pub(super) fn plan_surface(
     let seen = survey(&task.setup, &on.surface, settings, &on.survey)?;
     let zones = find_zones(&task.setup, &on.surface, &seen, at_hand, settings, &on.survey)?;
     let place = told_for(&seen);
-    let local = place.and_then(|p| {
-        let radius = task.setup.pad().radius();
-        let frame = on.surface.heights().frame_at(p.at.0, p.at.1, on.survey.attitude_share * radius);
-        patch_under(on.surface.heights(), &frame, radius)
-    });
+    let radius = task.setup.pad().radius();
+    let fitted = place.and_then(|p| curvature_at(on.surface.heights(), p.at.0, p.at.1, radius).ok());
+    let local = fitted.map(|c| c.patch()).transpose()?;
     let setup = local.map_or_else(|| task.setup.clone(), |patch| task.setup.clone().on(patch));
     let mut state = operating_state(&setup, &task.working, at_hand, task.drag_range, settings)?;
     if let Some(hollow) = zones.zones.iter().find(|z| z.kind == ZoneKind::Hollow) {

@@ -8,7 +8,7 @@
 use super::survey::{Place, Survey, SurveySettings};
 use crate::Error;
 use crate::equipment::Interface;
-use crate::panel::{Patch, Surface};
+use crate::panel::{Patch, Surface, curvature_at};
 use crate::spin::{AtHand, PlaceSolver, PlaceState, Remedy, RemedyKind, Setup, StallSettings, remedies_where};
 use crate::units::{Curvature, Force, Length, Stiffness};
 
@@ -209,7 +209,7 @@ fn describe(
     let try_on = Trial::new(surface, &here, worst, settings, stall.useful_spin);
     let changes = match kind {
         ZoneKind::Hollow => {
-            let local = setup.clone().on(fitted(worst, setup, surface, settings)?);
+            let local = setup.clone().on(fitted(worst, setup, surface)?);
             let works = |changed: &Setup| try_on.least_spin(changed);
             remedies_where(&local, at_hand, stall, &works)
         }
@@ -229,12 +229,12 @@ fn describe(
 }
 
 /// The paraboloid that the pad feels at a place.
-fn fitted(place: &Place, setup: &Setup, surface: &Surface, settings: &SurveySettings) -> Result<Patch, Error> {
-    let radius = setup.pad().radius();
-    let heights = surface.heights();
-    let frame = heights.frame_at(place.at.0, place.at.1, settings.attitude_share * radius);
-    Ok(crate::panel::patch_under(heights, &frame, radius)
-        .map_or_else(|| Patch::sphere(Curvature::from_per_m(place.mean_curvature_per_m)), Ok)?)
+fn fitted(place: &Place, setup: &Setup, surface: &Surface) -> Result<Patch, Error> {
+    // Where too little of the panel is near for a fit, the pad's own mean curvature has to do.
+    match curvature_at(surface.heights(), place.at.0, place.at.1, setup.pad().radius()) {
+        Ok(found) => Ok(found.patch()?),
+        Err(_) => Ok(Patch::sphere(Curvature::from_per_m(place.mean_curvature_per_m))?),
+    }
 }
 
 /// Places of a zone on which a change is tried: the worst one first, then a fair choice of the others.

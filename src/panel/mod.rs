@@ -3,8 +3,11 @@
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
 mod height_map;
+pub mod mesh;
 mod outline;
 mod patch;
+#[cfg(feature = "mesh")]
+pub mod read;
 mod rectangle;
 mod surface;
 

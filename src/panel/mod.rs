@@ -5,10 +5,13 @@
 mod curvature;
 mod gap;
 mod height_map;
+pub mod mesh;
 mod outline;
 mod patch;
 mod place;
 mod polynomial;
+#[cfg(feature = "mesh")]
+pub mod read;
 mod rectangle;
 mod segment_tree;
 mod shape;

@@ -48,7 +48,7 @@ macro_rules! quantity {
 
 quantity!(
     /// A length.
-    Length: (from_m, m, 1.0, "metres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"));
+    Length: (from_m, m, 1.0, "metres"), (from_cm, cm, 1.0e-2, "centimetres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"), (from_inch, inch, 0.0254, "international inches"));
 quantity!(
     /// A force.
     Force: (from_n, n, 1.0, "newtons"));

@@ -38,6 +38,7 @@ mod disc;
 mod field;
 mod font;
 mod frame;
+mod overlay;
 mod page;
 mod place;
 mod raster;
@@ -49,9 +50,10 @@ mod theme;
 pub use bars::{Bar, BarChart, BarLimit};
 pub use curve::{Across, Band, CurveChart, Limit, Mark, Region, RegionShape, SecondAxis, Series, SeriesLabels};
 pub use disc::{DiscMap, DiscSamples};
-pub use field::{FieldMap, PathOverlay, RectangleOverlay, Strips};
+pub use field::{FieldMap, Missing, PathOverlay, RectangleOverlay, Ruler, Strips};
+pub use overlay::{LineKind, LineOverlay};
 pub use page::{Page, Panel};
-pub use scalar::{ColourScale, Contours};
+pub use scalar::{BoldLevel, ColourScale, Contours, Sides};
 pub use scale::Axis;
 pub use theme::ColourMap;
 
@@ -214,6 +216,8 @@ pub(crate) struct Setting {
     pub y_range: Option<(f64, f64)>,
     /// Position on the page, written as a letter before the title.
     pub tag: Option<usize>,
+    /// The page draws the legend.
+    pub legend_elsewhere: bool,
     /// Least height of the title block, so that a row of panels lines up.
     pub heading_top: f64,
 }

@@ -267,7 +267,7 @@ impl Draw for Page {
             let first = l.settings.first().map_or(0.0, |s| s.heading_top);
             let left = area.right - wide;
             let bar = Area::new(left, top + first, area.right, top + first + height);
-            scale.draw_bar(canvas, bar, shade, &[]);
+            scale.draw_bar(canvas, bar, shade, &[], None);
         }
         let foot = top + Self::body(&l.rows) + RULE;
         if !self.caption.trim().is_empty() {

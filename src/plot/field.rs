@@ -574,7 +574,11 @@ impl Draw for FieldMap {
             let value = self.sample(u * nx, (1.0 - v) * ny);
             (self.missing == Missing::Hatched || value.is_finite()).then_some(value)
         });
-        let levels = self.contours.levels(&l.shade);
+        let mut levels = self.contours.levels(&l.shade);
+        if let Some(bold) = &self.bold {
+            // The bold line stands for its level alone.
+            levels.retain(|t| (t.at - bold.at).abs() > 1e-9 * (l.shade.high - l.shade.low));
+        }
         let mut clutter = Clutter::default();
         for path in &self.paths {
             let points: Vec<Place> = path.points.iter().map(|p| axes.at(p.0, p.1)).collect();
@@ -608,7 +612,11 @@ impl Draw for FieldMap {
         self.draw_overlays(canvas, &axes);
         let at = |x: f64, y: f64| axes.at(x, y);
         overlay::draw(canvas, &self.lines, plot, &at, &mut clutter);
-        let numbers = overlay::numbers(canvas, &self.lines, plot, &at, &mut clutter);
+        let on_panel = |p: Place| {
+            let (u, v) = ((p.0 - plot.left) / plot.width(), (plot.bottom - p.1) / plot.height());
+            self.missing == Missing::Hatched || self.sample(u * nx, v * ny).is_finite()
+        };
+        let numbers = overlay::numbers(canvas, &self.lines, plot, &at, &on_panel, &mut clutter);
         let bold = self.bold.as_ref().map(|b| (b, b.draw(canvas, plot, &grid, &mut clutter)));
         draw_contours(canvas, plot, &grid, &levels, &l.shade, &mut clutter, &|_| true);
         if let Some((level, Some(place))) = bold {

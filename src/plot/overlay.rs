@@ -139,27 +139,40 @@ pub(crate) fn draw(
     }
 }
 
-/// Places for the numbers of all overlays, taken from then on.
+/// Places for the numbers of all overlays, taken from then on; where it can be on places
+/// that `held` passes.
 pub(crate) fn numbers<'a>(
     canvas: &Canvas,
     overlays: &'a [LineOverlay],
     plot: Area,
     at: &dyn Fn(f64, f64) -> Place,
+    held: &dyn Fn(Place) -> bool,
     clutter: &mut Clutter,
 ) -> Vec<(Area, &'a str)> {
     let mut found = Vec::new();
     for overlay in overlays.iter().filter(|o| !o.number.is_empty()) {
         let runs: Vec<Vec<Place>> = overlay.runs().map(|r| r.iter().map(|p| at(p.0, p.1)).collect()).collect();
-        let size = (canvas.fonts.width(&overlay.number, AXIS, true) + 10.0, AXIS * 1.3);
         let places = if overlay.closed { inmost(&runs) } else { along(&runs) };
-        let boxes = places
-            .into_iter()
-            .map(|p| Area::new(p.0 - 0.5 * size.0, p.1 - 0.5 * size.1, p.0 + 0.5 * size.0, p.1 + 0.5 * size.1));
-        if let Some((area, _)) = clutter.choose(boxes, &plot) {
+        let boxes: Vec<Area> = places.into_iter().map(|p| number_box(canvas, &overlay.number, p)).collect();
+        let good = boxes.iter().copied().filter(|b| b.corners().into_iter().all(held));
+        let chosen = clutter.choose(good, &plot);
+        if let Some((area, _)) = chosen.or_else(|| clutter.choose(boxes.iter().copied(), &plot)) {
             found.push((area, overlay.number.as_str()));
         }
     }
     found
+}
+
+/// Places in plan for the number of one overlay on a view, the best first.
+pub(crate) fn spots(overlay: &LineOverlay) -> Vec<(f64, f64)> {
+    let runs: Vec<Vec<Place>> = overlay.runs().collect();
+    if overlay.closed { inmost(&runs) } else { along(&runs) }
+}
+
+/// Box of a number about a place.
+pub(crate) fn number_box(canvas: &Canvas, number: &str, p: Place) -> Area {
+    let (wide, tall) = (canvas.fonts.width(number, AXIS, true) + 10.0, AXIS * 1.3);
+    Area::new(p.0 - 0.5 * wide, p.1 - 0.5 * tall, p.0 + 0.5 * wide, p.1 + 0.5 * tall)
 }
 
 /// Writes the numbers, each on a ground of its own.
@@ -173,7 +186,7 @@ pub(crate) fn write_numbers(canvas: &mut Canvas, numbers: &[(Area, &str)]) {
 /// Grid places a side for the search of the inmost one.
 const SEARCH: usize = 31;
 
-/// Places inside loops (even-odd rule) at least 0.7 times as far from every loop as
+/// Places inside loops (even-odd rule) at least half as far from every loop as
 /// the farthest, which comes first. A search on a grid: near enough for a label.
 fn inmost(loops: &[Vec<Place>]) -> Vec<Place> {
     let finite = |p: &&Place| p.0.is_finite() && p.1.is_finite();
@@ -182,15 +195,16 @@ fn inmost(loops: &[Vec<Place>]) -> Vec<Place> {
     let (Some(x), Some(y)) = (x, y) else {
         return Vec::new();
     };
-    // Corners nearer than a unit to the last one are skipped: a label is larger, and
-    // the outline of a scan has many.
+    // Corners nearer than a three-hundredth of the box to the last one are skipped: a
+    // label is larger, and the outline of a scan has many.
+    let near = (x.1 - x.0).hypot(y.1 - y.0) / 300.0;
     let sparse: Vec<Vec<Place>> = loops
         .iter()
         .map(|l| {
             let mut kept: Vec<Place> = Vec::new();
             for (i, p) in l.iter().enumerate() {
                 let last = i + 1 == l.len();
-                if last || kept.last().is_none_or(|k| (k.0 - p.0).hypot(k.1 - p.1) >= 1.0) {
+                if last || kept.last().is_none_or(|k| (k.0 - p.0).hypot(k.1 - p.1) >= near) {
                     kept.push(*p);
                 }
             }
@@ -222,7 +236,7 @@ fn inmost(loops: &[Vec<Place>]) -> Vec<Place> {
     // A stable sort: of equals the first in row order.
     places.sort_by(|a, b| b.0.total_cmp(&a.0));
     let most = places.first().map_or(0.0, |p| p.0);
-    places.into_iter().take_while(|p| p.0 >= 0.7 * most).map(|p| p.1).collect()
+    places.into_iter().take_while(|p| p.0 >= 0.5 * most).map(|p| p.1).collect()
 }
 
 /// Places along open lines: the corners of the longest, from its middle outward.

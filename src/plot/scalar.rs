@@ -401,7 +401,7 @@ impl BoldLevel {
     /// What the caption says where there is no line to draw.
     pub(crate) fn uncrossed(&self, data: (f64, f64)) -> Option<String> {
         let side = if data.0 >= self.at { "at or above" } else { "below" };
-        (!self.crossed(data)).then(|| format!("Everywhere {side} {} ({}).", plain(self.at), self.label))
+        (!self.crossed(data)).then(|| format!("No line for \"{}\": all values are {side} it.", self.label))
     }
 
     /// Draws the line and returns the place for its words, which is taken.
@@ -425,7 +425,7 @@ impl BoldLevel {
         }
         let size = (canvas.fonts.width(&self.label, LABEL, true) + 10.0, LABEL * 1.3);
         let inner = plot.grown(-4.0);
-        let wanted = paths.iter().filter(|p| length(p) > 1.5 * size.0);
+        let wanted = paths.iter().filter(|p| length(p) > 2.5 * size.0);
         wanted.filter_map(|p| label_place(p, length(p), size, &inner, clutter, &|_| true)).next()
     }
 

@@ -107,6 +107,14 @@ pub(crate) struct Bitmap {
     pub cells: Vec<u8>,
 }
 
+/// A picture in full colour: red, green, blue, row by row from the top.
+#[derive(Debug, Clone)]
+pub(crate) struct Photo {
+    pub columns: usize,
+    pub rows: usize,
+    pub pixels: Vec<u8>,
+}
+
 #[derive(Debug, Clone)]
 pub(crate) enum Item {
     Line { points: Vec<Place>, width: f64, colour: Colour },
@@ -114,6 +122,7 @@ pub(crate) enum Item {
     Block { area: Area, colour: Colour, alpha: f64 },
     Text { place: Place, text: String, lettering: Lettering },
     Picture { area: Area, bitmap: Bitmap },
+    Photo { area: Area, photo: Photo },
 }
 
 /// The display list.
@@ -138,6 +147,10 @@ impl Canvas {
 
     pub fn picture(&mut self, area: Area, bitmap: Bitmap) {
         self.items.push(Item::Picture { area, bitmap });
+    }
+
+    pub fn photo(&mut self, area: Area, photo: Photo) {
+        self.items.push(Item::Photo { area, photo });
     }
 
     pub fn text(&mut self, place: Place, text: &str, lettering: Lettering) {

@@ -372,7 +372,7 @@ impl Draw for DiscMap {
         self.draw_arrow(canvas, plot);
         if l.bar {
             let bar = Area::new(plot.right + 18.0, plot.top, area.right, plot.bottom);
-            self.colour.draw_bar(canvas, bar, &l.shade, &levels);
+            self.colour.draw_bar(canvas, bar, &l.shade, &levels, None);
         }
         let mut foot = plot.bottom + tick_row() + title_room(&l.x_title);
         l.legend.draw(canvas, area.left, foot);

@@ -5,10 +5,11 @@ use std::borrow::Cow;
 
 use super::canvas::{Anchor, Area, Canvas, Lettering, Place, Stroke};
 use super::frame::{Axes, Heading, Legend, Sample, TICK, fit_across, fit_up, tick_column, tick_row, title_room};
+use super::overlay::{self, LineOverlay};
 use super::place::Clutter;
-use super::scalar::{ColourScale, Contours, Grid, Shade, draw_contours, shade_area};
-use super::scale::{Scale, Tick, round_out};
-use super::theme::{AXIS, CAP, CAPTION, GRID, INK, LABEL, PAPER};
+use super::scalar::{BOLD, BoldLevel, ColourScale, Contours, Grid, Shade, draw_contours, shade_area};
+use super::scale::{Scale, Tick, plain, round_below, round_out};
+use super::theme::{AXIS, CAP, CAPTION, GRID, INK, LABEL, LIMIT, PAPER};
 use super::{
     Draw, Figure, MAX_CELLS, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_interval, check_size, check_texts,
     describe, figure, finite_range,
@@ -48,11 +49,32 @@ pub struct RectangleOverlay {
     pub y: (f64, f64),
 }
 
-/// A scalar field over a rectangle.
+/// How a cell without a value is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Missing {
+    /// Hatched, with its name in the legend.
+    #[default]
+    Hatched,
+    /// As blank paper, unnamed: there is no panel.
+    Paper,
+}
+
+/// What tells the size of a map.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Ruler {
+    /// Axes with ticks and titles.
+    #[default]
+    Axes,
+    /// A bar of round length below the map, with its length in mm: for small maps
+    /// and panels that are no rectangles.
+    ScaleBar,
+}
+
+/// A scalar field over a rectangle, or over a panel within it.
 ///
 /// `values[row * columns + column]` belongs to the centre of a cell; the first row
-/// is at the low end of `y_range`. A value that is not finite is shown as
-/// hatched "no data".
+/// is at the low end of `y_range`. A value that is not finite takes no part in the
+/// scale and is shown as `missing` says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FieldMap {
     /// Title.
@@ -81,8 +103,17 @@ pub struct FieldMap {
     pub contours: Contours,
     /// True shows the cells as they are, false interpolates between their centres.
     pub blocks: bool,
-    /// Name of places without a value in the legend, such as "taped".
+    /// How places without a value are shown.
+    pub missing: Missing,
+    /// Name of hatched places without a value in the legend, such as "taped".
     pub missing_name: String,
+    /// One line of equal value drawn boldly, such as the stall line; where the data do
+    /// not cross it the caption says so.
+    pub bold: Option<BoldLevel>,
+    /// Edges, tape, sections, zones and passes over the map.
+    pub lines: Vec<LineOverlay>,
+    /// Axes or a scale bar.
+    pub ruler: Ruler,
     /// Lines over the map.
     pub paths: Vec<PathOverlay>,
     /// Dashed rectangles over the map.
@@ -109,7 +140,11 @@ impl Default for FieldMap {
             colour: ColourScale::default(),
             contours: Contours::None,
             blocks: false,
+            missing: Missing::Hatched,
             missing_name: "no data".into(),
+            bold: None,
+            lines: Vec::new(),
+            ruler: Ruler::Axes,
             paths: Vec::new(),
             rectangles: Vec::new(),
             strips: Strips::None,
@@ -188,6 +223,9 @@ impl FieldMap {
             }
             caption.push_str(sentence);
         };
+        if let Some(uncrossed) = self.bold.as_ref().and_then(|b| b.uncrossed(data)) {
+            add(&uncrossed);
+        }
         if let Some(beyond) = shade.beyond() {
             add(&beyond);
         }
@@ -195,7 +233,10 @@ impl FieldMap {
         let aspect = (dy / dx).clamp(0.13, 4.0);
         let distorted = (aspect * dx / dy - 1.0).abs() > 1e-6;
         if distorted {
-            add("The two axes are not to the same scale.");
+            add(match self.ruler {
+                Ruler::Axes => "The two axes are not to the same scale.",
+                Ruler::ScaleBar => "The bar is the scale along x only.",
+            });
         }
         let heading = Heading::new(fonts, &self.title, &caption, width, setting);
         let strips = self.strips != Strips::None;
@@ -207,14 +248,17 @@ impl FieldMap {
         let (mut left, mut bar) = (0.0_f64, 12.0_f64);
         let mut y_title = Vec::new();
         for _ in 0..4 {
-            y_title = fonts.wrap(&self.y_title, AXIS, false, plot_height.max(90.0));
-            let y = Scale::new(self.y_range, false, plot_height, 0.0);
-            let mut column = tick_column(fonts, &fit_up(&y));
+            let mut column = 0.0_f64;
+            if self.ruler == Ruler::Axes {
+                y_title = fonts.wrap(&self.y_title, AXIS, false, plot_height.max(90.0));
+                let y = Scale::new(self.y_range, false, plot_height, 0.0);
+                column = title_room(&y_title) + 4.0 + tick_column(fonts, &fit_up(&y));
+            }
             if strips {
                 // Tick labels of the upper strip stand in the same column.
-                column = column.max(tick_column(fonts, &self.strip_ticks()));
+                column = column.max(title_room(&y_title) + 4.0 + tick_column(fonts, &self.strip_ticks()));
             }
-            left = left.max(title_room(&y_title) + 4.0 + column);
+            left = left.max(column);
             if bar_wanted {
                 let wide = self.colour.bar_width(fonts, &shade, plot_height);
                 bar = bar.max(BAR_GAP + wide);
@@ -234,8 +278,12 @@ impl FieldMap {
                 plot_width = plot_height / aspect;
             }
         }
-        let x_title = fonts.wrap(&self.x_title, AXIS, false, plot_width.max(120.0));
-        let legend = Legend::new(fonts, &self.entries(), width);
+        let mut x_title = Vec::new();
+        if self.ruler == Ruler::Axes {
+            x_title = fonts.wrap(&self.x_title, AXIS, false, plot_width.max(120.0));
+        }
+        let entries = if setting.legend_elsewhere { Vec::new() } else { self.entries() };
+        let legend = Legend::new(fonts, &entries, width);
         let top_strip = if strips { STRIP + STRIP_GAP + CAPTION * 1.4 } else { 0.0 };
         Ok(Layout {
             shade,
@@ -251,6 +299,33 @@ impl FieldMap {
         })
     }
 
+    fn has_gaps(&self) -> bool {
+        self.values.iter().any(|v| !v.is_finite())
+    }
+
+    /// Height of what stands below the plot: tick labels and title, or the scale bar.
+    fn ruler_room(&self, x_title: &[String]) -> f64 {
+        // The strip at the right has tick labels of its own.
+        let strips = if self.strips == Strips::None { 0.0 } else { tick_row() };
+        match self.ruler {
+            Ruler::Axes => tick_row() + title_room(x_title),
+            Ruler::ScaleBar => SCALE_BAR.max(strips),
+        }
+    }
+
+    /// A bar of round length with its length in words, below the left end of the map.
+    fn draw_scale_bar(&self, canvas: &mut Canvas, plot: Area) {
+        let span = self.x_range.1 - self.x_range.0;
+        let long = round_below(0.3 * span);
+        let (left, middle) = (plot.left, plot.bottom + 0.5 * SCALE_BAR + 1.0);
+        let right = left + long / span * plot.width();
+        canvas.line(&[(left, middle), (right, middle)], Stroke::new(3.0, INK));
+        for x in [left, right] {
+            canvas.line(&[(x, middle - 5.0), (x, middle + 5.0)], Stroke::new(1.4, INK));
+        }
+        canvas.text_mid((right + 8.0, middle), &format!("{} mm", plain(long)), Lettering::new(LABEL, INK));
+    }
+
     fn strip_range(&self) -> (f64, f64) {
         let both = self.profile(true).into_iter().chain(self.profile(false));
         round_out(finite_range(both.map(|p| p.1)).unwrap_or((0.0, 1.0)), 5)
@@ -260,8 +335,13 @@ impl FieldMap {
         Scale::new(self.strip_range(), false, STRIP, 0.0).ticks(2)
     }
 
-    fn entries(&self) -> Vec<(Sample, String)> {
+    /// Legend entries in the order of their drawing.
+    pub(crate) fn entries(&self) -> Vec<(Sample, String)> {
         let mut entries = Vec::new();
+        if let Some(bold) = self.bold.iter().find(|b| self.data_range().is_some_and(|d| b.crossed(d))) {
+            entries.push((Sample::Cased(Stroke::new(BOLD, LIMIT)), bold.label.clone()));
+        }
+        entries.extend(overlay::entries(&self.lines));
         for path in self.paths.iter().filter(|p| !p.label.is_empty()) {
             entries.push((Sample::Cased(Stroke::new(2.0, INK)), path.label.clone()));
         }
@@ -269,7 +349,7 @@ impl FieldMap {
             let stroke = Stroke::new(2.0, INK).dashed(RECTANGLE_DASH);
             entries.push((Sample::Cased(stroke), r.label.clone()));
         }
-        if self.values.iter().any(|v| !v.is_finite()) {
+        if self.missing == Missing::Hatched && self.has_gaps() {
             entries.push((Sample::NoData, self.missing_name.clone()));
         }
         entries
@@ -349,6 +429,8 @@ const STRIP_GAP: f64 = 20.0;
 /// Gap to the strip on the right, where two rows of tick labels meet.
 const SIDE_GAP: f64 = 34.0;
 const BAR_GAP: f64 = 20.0;
+/// Height of the scale bar below a map.
+const SCALE_BAR: f64 = 26.0;
 const RECTANGLE_DASH: &[f64] = &[9.0, 6.0];
 
 struct Layout {
@@ -434,6 +516,14 @@ impl Draw for FieldMap {
         check_interval("y range of a field", self.y_range)?;
         self.colour.check()?;
         self.contours.check()?;
+        if let Some(bold) = self.bold.iter().find(|b| !b.at.is_finite()) {
+            return Err(PlotError::Range {
+                what: format!("bold level \"{}\"", bold.label),
+                value: bold.at,
+                allowed: "finite".into(),
+            });
+        }
+        overlay::check(&self.lines)?;
         let points: usize = self.paths.iter().map(|p| p.points.len()).sum();
         check_size("number of path points", points as f64, MAX_POINTS as f64)?;
         let items = self.paths.len() + self.rectangles.len();
@@ -451,6 +541,7 @@ impl Draw for FieldMap {
             &self.colour.title,
             &self.missing_name,
         ])?;
+        check_texts(self.bold.iter().map(|b| b.label.as_str()))?;
         check_texts(self.paths.iter().map(|p| p.label.as_str()))?;
         check_texts(self.rectangles.iter().map(|r| r.label.as_str()))
     }
@@ -465,8 +556,7 @@ impl Draw for FieldMap {
         Ok(l.heading.top
             + l.top_strip
             + l.plot_height
-            + tick_row()
-            + title_room(&l.x_title)
+            + self.ruler_room(&l.x_title)
             + l.legend.height()
             + l.heading.bottom)
     }
@@ -480,8 +570,15 @@ impl Draw for FieldMap {
         let y = Scale::new(self.y_range, false, plot.bottom, plot.top);
         let axes = Axes { plot, x, y, x_ticks: fit_across(canvas.fonts, &x), y_ticks: fit_up(&y) };
         let (nx, ny) = (self.columns as f64, self.rows as f64);
-        shade_area(canvas, plot, &l.shade, |u, v| Some(self.sample(u * nx, (1.0 - v) * ny)));
-        let levels = self.contours.levels(&l.shade);
+        shade_area(canvas, plot, &l.shade, |u, v| {
+            let value = self.sample(u * nx, (1.0 - v) * ny);
+            (self.missing == Missing::Hatched || value.is_finite()).then_some(value)
+        });
+        let mut levels = self.contours.levels(&l.shade);
+        if let Some(bold) = &self.bold {
+            // The bold line stands for its level alone.
+            levels.retain(|t| (t.at - bold.at).abs() > 1e-9 * (l.shade.high - l.shade.low));
+        }
         let mut clutter = Clutter::default();
         for path in &self.paths {
             let points: Vec<Place> = path.points.iter().map(|p| axes.at(p.0, p.1)).collect();
@@ -513,18 +610,39 @@ impl Draw for FieldMap {
         };
         // Overlays below the contour labels, which keep off them where they can.
         self.draw_overlays(canvas, &axes);
+        let at = |x: f64, y: f64| axes.at(x, y);
+        overlay::draw(canvas, &self.lines, plot, &at, &mut clutter);
+        let on_panel = |p: Place| {
+            let (u, v) = ((p.0 - plot.left) / plot.width(), (plot.bottom - p.1) / plot.height());
+            self.missing == Missing::Hatched || self.sample(u * nx, v * ny).is_finite()
+        };
+        let numbers = overlay::numbers(canvas, &self.lines, plot, &at, &on_panel, &mut clutter);
+        let bold = self.bold.as_ref().map(|b| (b, b.draw(canvas, plot, &grid, &mut clutter)));
         draw_contours(canvas, plot, &grid, &levels, &l.shade, &mut clutter, &|_| true);
-        axes.frame(canvas);
-        let title_left = area.left;
-        axes.titles(canvas, title_left, &l.x_title, &l.y_title);
+        if let Some((level, Some(place))) = bold {
+            level.write(canvas, place);
+        }
+        overlay::write_numbers(canvas, &numbers);
+        match self.ruler {
+            Ruler::Axes => {
+                axes.frame(canvas);
+                axes.titles(canvas, area.left, &l.x_title, &l.y_title);
+            }
+            Ruler::ScaleBar => {
+                if !self.has_gaps() {
+                    canvas.frame(plot, Stroke::new(1.2, INK));
+                }
+                self.draw_scale_bar(canvas, plot);
+            }
+        }
         self.draw_strips(canvas, &axes);
         if l.bar {
             let strip = if self.strips == Strips::None { 0.0 } else { STRIP + SIDE_GAP };
             let bar_left = plot.right + strip + BAR_GAP;
             let bar = Area::new(bar_left, plot.top, area.right, plot.bottom);
-            self.colour.draw_bar(canvas, bar, &l.shade, &levels);
+            self.colour.draw_bar(canvas, bar, &l.shade, &levels, self.bold.as_ref().map(|b| b.at));
         }
-        let mut foot = plot.bottom + tick_row() + title_room(&l.x_title);
+        let mut foot = plot.bottom + self.ruler_room(&l.x_title);
         l.legend.draw(canvas, area.left, foot);
         foot += l.legend.height();
         l.heading.draw(canvas, area, foot);

@@ -89,8 +89,14 @@ impl Axes {
         }
     }
 
-    /// Frame, ticks and tick labels, below and left of the plot.
-    pub fn frame(&self, canvas: &mut Canvas) {
+    /// The x axis alone, below the plot.
+    pub fn ruler(&self, canvas: &mut Canvas) {
+        self.x_axis(canvas);
+        let y = self.plot.bottom;
+        canvas.line(&[(self.plot.left, y), (self.plot.right, y)], Stroke::new(1.2, INK));
+    }
+
+    fn x_axis(&self, canvas: &mut Canvas) {
         let line = Stroke::new(1.2, INK);
         for tick in &self.x_ticks {
             let x = self.x.place(tick.at);
@@ -101,6 +107,12 @@ impl Axes {
             let ink = Lettering::new(LABEL, INK).at(Anchor::Middle);
             canvas.text((x, baseline), &tick.label, ink);
         }
+    }
+
+    /// Frame, ticks and tick labels, below and left of the plot.
+    pub fn frame(&self, canvas: &mut Canvas) {
+        let line = Stroke::new(1.2, INK);
+        self.x_axis(canvas);
         for tick in &self.y_ticks {
             let y = self.y.place(tick.at);
             let reach = if tick.label.is_empty() { 0.6 } else { 1.0 } * TICK;

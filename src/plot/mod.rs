@@ -6,9 +6,13 @@
 //!
 //! | picture | for |
 //! |---|---|
-//! | [`FieldMap`] | a quantity over a rectangle, with path, contours, profiles |
+//! | [`FieldMap`] | a quantity over a rectangle or a panel, with path, sections, contours, profiles |
 //! | [`CurveChart`] | curves, bands, shaded regions, limits, marked points |
 //! | [`BarChart`] | labelled bars with whiskers and limit marks |
+//! | [`BudgetChart`] | clear coat gone, this job with its interval, left, the limit |
+//! | [`DensityChart`] | a quantity before and after a measurement |
+//! | [`Timeline`] | bars over time: pads in rotation, a day's plan |
+//! | [`ObliqueView`] | a quantity on a panel seen from the side |
 //! | [`DiscMap`] | a quantity over a pad's face |
 //! | [`Page`] | several of the above on a common scale |
 //!
@@ -30,30 +34,41 @@
 )]
 
 mod bars;
+mod budget;
 mod canvas;
 mod contour;
 mod curve;
 mod curve_draw;
+mod density;
 mod disc;
 mod field;
 mod font;
 mod frame;
+mod oblique;
+mod overlay;
 mod page;
 mod place;
 mod raster;
 mod scalar;
 mod scale;
+mod surface;
 mod svg;
 mod theme;
+mod timeline;
 
 pub use bars::{Bar, BarChart, BarLimit};
+pub use budget::{BudgetChart, BudgetRow};
 pub use curve::{Across, Band, CurveChart, Limit, Mark, Region, RegionShape, SecondAxis, Series, SeriesLabels};
+pub use density::DensityChart;
 pub use disc::{DiscMap, DiscSamples};
-pub use field::{FieldMap, PathOverlay, RectangleOverlay, Strips};
+pub use field::{FieldMap, Missing, PathOverlay, RectangleOverlay, Ruler, Strips};
+pub use oblique::ObliqueView;
+pub use overlay::{LineKind, LineOverlay};
 pub use page::{Page, Panel};
-pub use scalar::{ColourScale, Contours};
+pub use scalar::{BoldLevel, ColourScale, Contours, Sides};
 pub use scale::Axis;
 pub use theme::ColourMap;
+pub use timeline::{TimeBar, TimeRow, Timeline};
 
 use canvas::Canvas;
 
@@ -214,6 +229,8 @@ pub(crate) struct Setting {
     pub y_range: Option<(f64, f64)>,
     /// Position on the page, written as a letter before the title.
     pub tag: Option<usize>,
+    /// The page draws the legend.
+    pub legend_elsewhere: bool,
     /// Least height of the title block, so that a row of panels lines up.
     pub heading_top: f64,
 }

@@ -1,14 +1,17 @@
 //! Several pictures on one page, on a common scale where asked.
 
 use super::bars::BarChart;
+use super::budget::BudgetChart;
 use super::canvas::{Area, Canvas, Stroke};
 use super::curve::CurveChart;
 use super::disc::DiscMap;
-use super::field::FieldMap;
+use super::field::{FieldMap, Ruler};
 use super::font::fonts;
-use super::frame::Heading;
+use super::frame::{Heading, Legend, Sample};
+use super::oblique::ObliqueView;
 use super::scalar::{ColourScale, Shade};
 use super::theme::LINE;
+use super::timeline::Timeline;
 use super::{
     Draw, Figure, MAX_HEIGHT, MAX_ITEMS, PlotError, Rank, Setting, Spans, check_size, check_texts, describe, figure,
     joined,
@@ -25,6 +28,12 @@ pub enum Panel {
     Bars(BarChart),
     /// A disc.
     Disc(DiscMap),
+    /// A view from the side.
+    Oblique(ObliqueView),
+    /// Accounts of clear coat.
+    Budget(BudgetChart),
+    /// Bars over time.
+    Timeline(Timeline),
 }
 
 impl From<FieldMap> for Panel {
@@ -51,6 +60,24 @@ impl From<DiscMap> for Panel {
     }
 }
 
+impl From<ObliqueView> for Panel {
+    fn from(picture: ObliqueView) -> Self {
+        Self::Oblique(picture)
+    }
+}
+
+impl From<BudgetChart> for Panel {
+    fn from(picture: BudgetChart) -> Self {
+        Self::Budget(picture)
+    }
+}
+
+impl From<Timeline> for Panel {
+    fn from(picture: Timeline) -> Self {
+        Self::Timeline(picture)
+    }
+}
+
 impl Panel {
     fn picture(&self) -> &dyn Draw {
         match self {
@@ -58,6 +85,18 @@ impl Panel {
             Self::Curve(p) => p,
             Self::Bars(p) => p,
             Self::Disc(p) => p,
+            Self::Oblique(p) => p,
+            Self::Budget(p) => p,
+            Self::Timeline(p) => p,
+        }
+    }
+
+    /// Legend entries that a page can draw once for all.
+    fn entries(&self) -> Vec<(Sample, String)> {
+        match self {
+            Self::Field(p) => p.entries(),
+            Self::Oblique(p) => p.entries(),
+            _ => Vec::new(),
         }
     }
 
@@ -66,6 +105,7 @@ impl Panel {
         match self {
             Self::Field(p) => Some((&p.colour, p.data_range())),
             Self::Disc(p) => Some((&p.colour, p.data_range())),
+            Self::Oblique(p) => Some((&p.colour, p.data_range())),
             _ => None,
         }
     }
@@ -89,6 +129,8 @@ pub struct Page {
     pub shared_colour: bool,
     /// One pair of axis ranges for all curve charts.
     pub shared_axes: bool,
+    /// One legend below the panels for all maps and views, each entry once.
+    pub shared_legend: bool,
     /// Letters before the panel titles.
     pub letters: bool,
     /// Width of the page.
@@ -105,6 +147,7 @@ impl Default for Page {
             panels: Vec::new(),
             shared_colour: false,
             shared_axes: false,
+            shared_legend: false,
             letters: true,
             width: 1120.0,
         }
@@ -113,6 +156,8 @@ impl Default for Page {
 
 const GAP: f64 = 30.0;
 const LEAST_CELL: f64 = 200.0;
+/// The same for maps with a scale bar, which need no room for axes.
+const LEAST_BARE_CELL: f64 = 104.0;
 /// Gap above the rule that sets the caption of the page off.
 const RULE: f64 = 14.0;
 /// Heights of the common colour bar.
@@ -120,6 +165,7 @@ const BAR_HEIGHTS: [f64; 4] = [120.0, 200.0, 290.0, 380.0];
 
 struct Layout<'a> {
     heading: Heading,
+    legend: Legend,
     cell: f64,
     rows: Vec<f64>,
     settings: Vec<Setting>,
@@ -170,11 +216,13 @@ impl Page {
         });
         let used = bar.as_ref().map_or(0.0, |b| b.2 + 22.0);
         let cell = (width - used - GAP * (columns - 1) as f64) / columns as f64;
-        if cell < LEAST_CELL {
+        let bare = |p: &Panel| matches!(p, Panel::Field(m) if m.ruler == Ruler::ScaleBar);
+        let least = if self.shared_colour && self.panels.iter().all(bare) { LEAST_BARE_CELL } else { LEAST_CELL };
+        if cell < least {
             return Err(PlotError::Range {
                 what: "width of a panel of the page".into(),
                 value: cell.round(),
-                allowed: format!("at least {LEAST_CELL}: widen the page or use fewer columns"),
+                allowed: format!("at least {least}: widen the page or use fewer columns"),
             });
         }
         let axes = if self.shared_axes { self.axes()? } else { None };
@@ -184,6 +232,7 @@ impl Page {
             let mut common = Setting {
                 rank: Rank::Panel,
                 colour_range: bar.as_ref().map(|b| (b.1.low, b.1.high)),
+                legend_elsewhere: self.shared_legend,
                 ..Setting::default()
             };
             let mut tall = 0.0_f64;
@@ -213,7 +262,21 @@ impl Page {
             }
             rows.push(tall);
         }
-        Ok(Layout { heading, cell, rows, settings, bar })
+        let legend = Legend::new(fonts, &self.entries(), width);
+        Ok(Layout { heading, legend, cell, rows, settings, bar })
+    }
+
+    /// Entries of the common legend, each name once.
+    fn entries(&self) -> Vec<(Sample, String)> {
+        let mut entries: Vec<(Sample, String)> = Vec::new();
+        if self.shared_legend {
+            for entry in self.panels.iter().flat_map(Panel::entries) {
+                if entries.iter().all(|e| e.1 != entry.1) {
+                    entries.push(entry);
+                }
+            }
+        }
+        entries
     }
 
     fn body(rows: &[f64]) -> f64 {
@@ -242,7 +305,8 @@ impl Draw for Page {
 
     fn height(&self, width: f64, _: Setting) -> Result<f64, PlotError> {
         let l = self.layout(width)?;
-        let height = l.heading.top + 6.0 + Self::body(&l.rows) + RULE + l.heading.bottom;
+        let legend = l.legend.height();
+        let height = l.heading.top + 6.0 + Self::body(&l.rows) + legend + RULE + l.heading.bottom;
         check_size("height of a page", height, MAX_HEIGHT)?;
         Ok(height)
     }
@@ -267,9 +331,11 @@ impl Draw for Page {
             let first = l.settings.first().map_or(0.0, |s| s.heading_top);
             let left = area.right - wide;
             let bar = Area::new(left, top + first, area.right, top + first + height);
-            scale.draw_bar(canvas, bar, shade, &[]);
+            scale.draw_bar(canvas, bar, shade, &[], None);
         }
-        let foot = top + Self::body(&l.rows) + RULE;
+        let below = top + Self::body(&l.rows);
+        l.legend.draw(canvas, area.left, below);
+        let foot = below + l.legend.height() + RULE;
         if !self.caption.trim().is_empty() {
             let rule = [(area.left, foot), (area.right, foot)];
             canvas.line(&rule, Stroke::new(1.0, LINE));

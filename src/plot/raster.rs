@@ -8,8 +8,9 @@ use plotters_backend::{BackendCoord, DrawingBackend};
 use plotters_bitmap::BitMapBackend;
 use plotters_bitmap::bitmap_pixel::RGBPixel;
 
-use super::canvas::{Area, Bitmap, Canvas, Item, Lettering, Place, circle, clip_polygon};
+use super::canvas::{Area, Bitmap, Canvas, Item, Lettering, Photo, Place, circle, clip_polygon};
 use super::svg::{Ink, Script};
+use super::theme::Colour;
 use super::{MAX_PIXELS, PlotError, SCALES, check_size};
 
 /// Samples of a pixel in each direction.
@@ -136,7 +137,13 @@ impl Brush<'_> {
             Item::Text { place, text, lettering } => self.text(*place, text, *lettering, canvas),
             Item::Picture { area, bitmap } => {
                 let area = self.fine_area(area);
-                self.picture(&area, bitmap)
+                let colour = |at: usize| bitmap.palette[usize::from(bitmap.cells[at])];
+                self.picture(&area, (bitmap.columns, bitmap.rows), colour)
+            }
+            Item::Photo { area, photo } => {
+                let area = self.fine_area(area);
+                let colour = |at: usize| (photo.pixels[3 * at], photo.pixels[3 * at + 1], photo.pixels[3 * at + 2]);
+                self.picture(&area, (photo.columns, photo.rows), colour)
             }
         }
     }
@@ -188,24 +195,30 @@ impl Brush<'_> {
     }
 
     /// Nearest cell for each sample, painted in runs of one colour.
-    fn picture(&mut self, area: &Area, bitmap: &Bitmap) -> Result<(), PlotError> {
+    fn picture(
+        &mut self,
+        area: &Area,
+        (columns, rows): (usize, usize),
+        colour: impl Fn(usize) -> Colour,
+    ) -> Result<(), PlotError> {
         let (left, right) = (area.left.round(), area.right.round());
         let (top, bottom) = (area.top.round(), area.bottom.round());
         let size = self.backend.get_size();
         let first = top.max(0.0) as i32;
         let last = bottom.min(f64::from(size.1)) as i32;
+        let edge = |c: usize| (left + (right - left) * c as f64 / columns as f64).round() as i32;
         for y in first..last {
-            let row = (f64::from(y) + 0.5 - top) / (bottom - top) * bitmap.rows as f64;
-            let row = (row.max(0.0) as usize).min(bitmap.rows - 1);
-            let cells = &bitmap.cells[row * bitmap.columns..(row + 1) * bitmap.columns];
+            let row = (f64::from(y) + 0.5 - top) / (bottom - top) * rows as f64;
+            let row = (row.max(0.0) as usize).min(rows - 1);
             let mut column = 0;
-            for run in cells.chunk_by(|a, b| a == b) {
-                let edge = |c: usize| (left + (right - left) * c as f64 / bitmap.columns as f64).round() as i32;
-                let ink = Ink { colour: bitmap.palette[usize::from(run[0])], alpha: 1.0, width: 1 };
-                self.backend
-                    .draw_rect((edge(column), y), (edge(column + run.len()), y + 1), &ink, true)
-                    .map_err(|e| failed(&e))?;
-                column += run.len();
+            while column < columns {
+                let run = colour(row * columns + column);
+                let start = column;
+                while column < columns && colour(row * columns + column) == run {
+                    column += 1;
+                }
+                let ink = Ink { colour: run, alpha: 1.0, width: 1 };
+                self.backend.draw_rect((edge(start), y), (edge(column), y + 1), &ink, true).map_err(|e| failed(&e))?;
             }
         }
         Ok(())
@@ -220,6 +233,11 @@ fn whole(p: Place) -> BackendCoord {
 pub(crate) fn palette_png(bitmap: &Bitmap) -> Result<Vec<u8>, PlotError> {
     let palette: Vec<u8> = bitmap.palette.iter().flat_map(|c| [c.0, c.1, c.2]).collect();
     encode(bitmap.columns, bitmap.rows, png::ColorType::Indexed, Some(palette), &bitmap.cells)
+}
+
+/// A picture in full colour as PNG bytes.
+pub(crate) fn photo_png(photo: &Photo) -> Result<Vec<u8>, PlotError> {
+    encode(photo.columns, photo.rows, png::ColorType::Rgb, None, &photo.pixels)
 }
 
 fn encode(

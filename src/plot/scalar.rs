@@ -6,7 +6,7 @@ use super::font::Fonts;
 use super::frame::{TICK, title_room, upward_lines};
 use super::place::Clutter;
 use super::scale::{Scale, Tick, plain, round_out};
-use super::theme::{AXIS, CAPTION, Colour, ColourMap, INK, LABEL, NO_DATA, NO_DATA_HATCH, contrast};
+use super::theme::{AXIS, CAPTION, Colour, ColourMap, INK, LABEL, LIMIT, NO_DATA, NO_DATA_HATCH, PAPER, contrast};
 use super::{MAX_ITEMS, PlotError, check_interval, check_size};
 
 /// How values become colours.
@@ -23,6 +23,24 @@ pub struct ColourScale {
     /// The named centre of a diverging map, such as `(2.0, "target")`. Without it
     /// a diverging map is centred on zero.
     pub centre: Option<(f64, String)>,
+    /// Pace of the colours on the two sides of the centre of a diverging map.
+    pub sides: Sides,
+    /// Runs through the map from its other end: a diverging map is then red below
+    /// and blue above, for a quantity that is bad when it is low.
+    pub reversed: bool,
+}
+
+/// How a diverging map reaches its two ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Sides {
+    /// Equal distances from the centre have equal depth of colour; the bar reaches
+    /// as far on one side as on the other.
+    #[default]
+    Even,
+    /// Each side runs from the centre to the end of its own data: for a centre far
+    /// from the middle of the data, such as a least spin of 60 rpm in 0 to 400 rpm.
+    /// The bar stays linear in the value and shows the two paces.
+    Own,
 }
 
 /// Which lines of equal value to draw.
@@ -69,27 +87,41 @@ const STEPS: usize = 250;
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Shade {
     map: ColourMap,
+    /// Centre of a map whose sides have their own pace.
+    middle: Option<f64>,
+    reversed: bool,
     pub low: f64,
     pub high: f64,
     pub data: (f64, f64),
 }
 
 impl Shade {
-    fn index(&self, value: f64) -> u8 {
-        let t = (value - self.low) / (self.high - self.low);
+    /// Position of a finite value in the palette.
+    pub fn index(&self, value: f64) -> u8 {
+        let t = match self.middle {
+            None => (value - self.low) / (self.high - self.low),
+            Some(c) if value < c => 0.5 * (value - self.low) / (c - self.low),
+            Some(c) if self.high > c => 0.5 + 0.5 * (value - c) / (self.high - c),
+            Some(_) => 0.5,
+        };
         (t.clamp(0.0, 1.0) * (STEPS - 1) as f64).round() as u8
     }
 
-    fn palette(&self) -> Vec<Colour> {
-        let last = (STEPS - 1) as f64;
-        let mut palette: Vec<Colour> = (0..STEPS).map(|i| self.map.colour(i as f64 / last)).collect();
+    fn tone(&self, index: usize) -> Colour {
+        let t = index as f64 / (STEPS - 1) as f64;
+        self.map.colour(if self.reversed { 1.0 - t } else { t })
+    }
+
+    /// The colours, then the ground and the hatch of "no data".
+    pub fn palette(&self) -> Vec<Colour> {
+        let mut palette: Vec<Colour> = (0..STEPS).map(|i| self.tone(i)).collect();
         palette.push(NO_DATA);
         palette.push(NO_DATA_HATCH);
         palette
     }
 
     pub fn colour(&self, value: f64) -> Colour {
-        self.map.colour(f64::from(self.index(value)) / (STEPS - 1) as f64)
+        self.tone(usize::from(self.index(value)))
     }
 
     /// Slack of one part in a million: a range read back from text is no overflow.
@@ -138,13 +170,19 @@ impl ColourScale {
         let opened = |low: f64, high: f64| {
             if high - low > 1e-9 * low.abs().max(high.abs()) { (low, high) } else { round_out((low, high), 4) }
         };
+        let mut middle = None;
         if self.map == ColourMap::Diverging {
             let centre = self.centre_value();
-            let half = (low - centre).abs().max((high - centre).abs());
-            (low, high) = (centre - half, centre + half);
+            if self.sides == Sides::Own {
+                (low, high) = (low.min(centre), high.max(centre));
+                middle = Some(centre);
+            } else {
+                let half = (low - centre).abs().max((high - centre).abs());
+                (low, high) = (centre - half, centre + half);
+            }
         }
         let (low, high) = opened(low, high);
-        Shade { map: self.map, low, high, data }
+        Shade { map: self.map, middle, reversed: self.reversed, low, high, data }
     }
 
     fn bar_ticks(&self, shade: &Shade, height: f64) -> Vec<Tick> {
@@ -175,12 +213,20 @@ impl ColourScale {
     }
 
     /// Draws the bar with its left edge at `area.left` over the height of `area`.
-    pub(crate) fn draw_bar(&self, canvas: &mut Canvas, area: Area, shade: &Shade, marks: &[Tick]) {
+    ///
+    /// `marks` are drawn as thin lines across it, `bold` as a wide one.
+    pub(crate) fn draw_bar(&self, canvas: &mut Canvas, area: Area, shade: &Shade, marks: &[Tick], bold: Option<f64>) {
         let point = 11.0;
         let (top, bottom) =
             (area.top + if shade.above() { point } else { 0.0 }, area.bottom - if shade.below() { point } else { 0.0 });
         let bar = Area::new(area.left, top, area.left + BAR, bottom);
-        let cells = (0..STEPS).rev().map(|i| i as u8).collect();
+        let cells = match shade.middle {
+            None => (0..STEPS).rev().map(|i| i as u8).collect(),
+            Some(_) => (0..STEPS)
+                .rev()
+                .map(|i| shade.index(shade.low + (i as f64 + 0.5) / STEPS as f64 * (shade.high - shade.low)))
+                .collect(),
+        };
         canvas.picture(bar, Bitmap { columns: 1, rows: STEPS, palette: shade.palette(), cells });
         let line = Stroke::new(1.2, INK);
         let mid = bar.centre().0;
@@ -200,6 +246,12 @@ impl ColourScale {
             let y = scale.place(mark.at);
             let ink = contrast(shade.colour(mark.at));
             canvas.line(&[(bar.left, y), (bar.right, y)], Stroke::new(1.2, ink));
+        }
+        if let Some(level) = bold.filter(|b| *b >= shade.low && *b <= shade.high) {
+            let y = scale.place(level);
+            let ends = [(bar.left - 3.0, y), (bar.right + 1.0, y)];
+            canvas.line(&ends, Stroke::new(BOLD + 2.4, PAPER));
+            canvas.line(&ends, Stroke::new(BOLD, LIMIT));
         }
         let labels = bar.right + TICK + 5.0;
         let named = self.map == ColourMap::Diverging;
@@ -233,7 +285,7 @@ pub(crate) fn shade_area(canvas: &mut Canvas, area: Area, shade: &Shade, value: 
     let columns = (area.width() * DENSITY).round().clamp(1.0, 4000.0) as usize;
     let rows = (area.height() * DENSITY).round().clamp(1.0, 4000.0) as usize;
     let mut palette = shade.palette();
-    palette.push(super::theme::PAPER);
+    palette.push(PAPER);
     let mut cells = Vec::with_capacity(columns * rows);
     for row in 0..rows {
         let v = (row as f64 + 0.5) / rows as f64;
@@ -325,6 +377,62 @@ pub(crate) fn draw_contours(
     // Over all lines, so that no line runs through a label.
     for (area, ground, label, ink) in words {
         canvas.text_on(area, ground, label, ink);
+    }
+}
+
+/// Width of the line of a [`BoldLevel`].
+pub(crate) const BOLD: f64 = 3.2;
+
+/// One line of equal value drawn boldly, such as the stall line.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct BoldLevel {
+    /// Value.
+    pub at: f64,
+    /// Words on the line and in the legend, such as `stall line, S = 1`.
+    pub label: String,
+}
+
+impl BoldLevel {
+    /// True if the data reach from one side of the level to the other.
+    pub(crate) fn crossed(&self, data: (f64, f64)) -> bool {
+        data.0 < self.at && self.at <= data.1
+    }
+
+    /// What the caption says where there is no line to draw.
+    pub(crate) fn uncrossed(&self, data: (f64, f64)) -> Option<String> {
+        let side = if data.0 >= self.at { "at or above" } else { "below" };
+        (!self.crossed(data)).then(|| format!("No line for \"{}\": all values are {side} it.", self.label))
+    }
+
+    /// Draws the line and returns the place for its words, which is taken.
+    pub(crate) fn draw(&self, canvas: &mut Canvas, plot: Area, grid: &Grid<'_>, clutter: &mut Clutter) -> Option<Area> {
+        let mut paths: Vec<Vec<Place>> = isolines(grid.columns, grid.rows, grid.values, self.at)
+            .into_iter()
+            .map(|line| line.into_iter().map(|p| grid.place(p)).collect::<Vec<Place>>())
+            .filter(|line| length(line) > SPECK)
+            .collect();
+        paths.sort_by(|a, b| length(b).total_cmp(&length(a)));
+        for stroke in [Stroke::new(BOLD + 2.4, PAPER), Stroke::new(BOLD, LIMIT)] {
+            for path in &paths {
+                canvas.line_within(path, stroke, plot);
+            }
+        }
+        for path in &paths {
+            clutter.avoid(path);
+        }
+        if self.label.is_empty() {
+            return None;
+        }
+        let size = (canvas.fonts.width(&self.label, LABEL, true) + 10.0, LABEL * 1.3);
+        let inner = plot.grown(-4.0);
+        let wanted = paths.iter().filter(|p| length(p) > 2.5 * size.0);
+        wanted.filter_map(|p| label_place(p, length(p), size, &inner, clutter, &|_| true)).next()
+    }
+
+    /// Writes the words over everything else.
+    pub(crate) fn write(&self, canvas: &mut Canvas, area: Area) {
+        canvas.frame(area, Stroke::new(1.2, LIMIT));
+        canvas.text_on(area, PAPER, &self.label, Lettering::new(LABEL, LIMIT).bold());
     }
 }
 

@@ -161,6 +161,14 @@ fn round_step(span: f64, target: usize) -> f64 {
     digit * power
 }
 
+/// The largest 1, 2 or 5 times a power of ten that is not above `most`, which is
+/// positive.
+pub(crate) fn round_below(most: f64) -> f64 {
+    let power = 10f64.powf(most.log10().floor());
+    let digit = [5.0, 2.0].into_iter().find(|d| d * power <= most * (1.0 + 1e-9));
+    digit.unwrap_or(1.0) * power
+}
+
 fn decimals_of(step: f64) -> usize {
     (-(step.log10() + 1e-9).floor()).clamp(0.0, 12.0) as usize
 }
@@ -308,6 +316,14 @@ mod tests {
         for value in [0.0, 5.0, -2.0, 1e-30, 1e30] {
             let (low, high) = round_out((value, value), 6);
             assert!(low < value && value < high, "{value}: {low} {high}");
+        }
+    }
+
+    #[test]
+    fn bars_of_round_length_fit() {
+        for (most, long) in [(199.0, 100.0), (200.0, 200.0), (499.0, 200.0), (999.0, 500.0), (0.03, 0.02)] {
+            // 1e-12: one rounding of a power of ten.
+            assert!((round_below(most) / long - 1.0_f64).abs() < 1e-12, "{most}: {}", round_below(most));
         }
     }
 

@@ -17,7 +17,7 @@ use plotters_svg::SVGBackend;
 use super::PlotError;
 use super::canvas::{Anchor, Canvas, Item, Lettering, Place};
 use super::font::{FAMILY, Fonts, clean};
-use super::raster::palette_png;
+use super::raster::{palette_png, photo_png};
 use super::theme::Colour;
 
 /// Drawing pixels of a picture unit.
@@ -120,7 +120,7 @@ pub(crate) fn document(canvas: &Canvas, title: &str, description: &str) -> Resul
 }
 
 fn is_picture(item: &Item) -> bool {
-    matches!(item, Item::Picture { .. })
+    matches!(item, Item::Picture { .. } | Item::Photo { .. })
 }
 
 fn fine(p: Place) -> BackendCoord {
@@ -154,7 +154,7 @@ fn vectors(run: &[Item], size: (u32, u32), fonts: &'static Fonts) -> Result<Stri
                     let script = Script { lettering: Lettering { em: lettering.em * FINE, ..*lettering }, fonts };
                     backend.draw_text(text, &script, fine(hung))
                 }
-                Item::Picture { .. } => Ok(()),
+                Item::Picture { .. } | Item::Photo { .. } => Ok(()),
             }
             .map_err(|e| failed(&e))?;
         }
@@ -168,20 +168,22 @@ fn vectors(run: &[Item], size: (u32, u32), fonts: &'static Fonts) -> Result<Stri
 }
 
 fn embed(out: &mut String, item: &Item) -> Result<(), PlotError> {
-    if let Item::Picture { area, bitmap } = item {
-        let (x, y) = fine((area.left, area.top));
-        let (right, bottom) = fine((area.right, area.bottom));
-        writeln!(
-            out,
-            "<image x=\"{x}\" y=\"{y}\" width=\"{}\" height=\"{}\" preserveAspectRatio=\"none\" \
-             href=\"data:image/png;base64,{}\"/>",
-            right - x,
-            bottom - y,
-            base64(&palette_png(bitmap)?)
-        )
-        .map_err(|e| PlotError::Backend(e.to_string()))?;
-    }
-    Ok(())
+    let (area, bytes) = match item {
+        Item::Picture { area, bitmap } => (area, palette_png(bitmap)?),
+        Item::Photo { area, photo } => (area, photo_png(photo)?),
+        _ => return Ok(()),
+    };
+    let (x, y) = fine((area.left, area.top));
+    let (right, bottom) = fine((area.right, area.bottom));
+    writeln!(
+        out,
+        "<image x=\"{x}\" y=\"{y}\" width=\"{}\" height=\"{}\" preserveAspectRatio=\"none\" \
+         href=\"data:image/png;base64,{}\"/>",
+        right - x,
+        bottom - y,
+        base64(&bytes)
+    )
+    .map_err(|e| PlotError::Backend(e.to_string()))
 }
 
 fn escaped(text: &str) -> String {

@@ -135,6 +135,7 @@ fn diverging() -> FieldMap {
             map: ColourMap::Diverging,
             range: Some((0.2, 0.9)),
             centre: Some((0.6, "target".into())),
+            ..ColourScale::default()
         },
         ..map()
     }
@@ -209,7 +210,7 @@ fn nothing_is_drawn_outside_the_picture() {
                 Item::Line { points, .. } | Item::Fill { points, .. } => {
                     points.iter().all(|p| Area::new(p.0, p.1, p.0, p.1).inside(&whole))
                 }
-                Item::Block { area, .. } | Item::Picture { area, .. } => area.inside(&whole),
+                Item::Block { area, .. } | Item::Picture { area, .. } | Item::Photo { area, .. } => area.inside(&whole),
                 Item::Text { .. } => true,
             };
             assert!(held, "{name}: {item:?}");

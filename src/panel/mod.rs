@@ -2,8 +2,11 @@
 //!
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
+mod coat;
+mod crease;
 mod curvature;
 mod height_map;
+mod measure;
 mod outline;
 mod patch;
 mod polynomial;
@@ -14,6 +17,8 @@ mod shape_form;
 mod surface;
 mod window;
 
+pub use coat::FilmLaw;
+pub use crease::{Crease, CreasePoint, CreaseSettings, crease_distances, find_creases};
 pub use curvature::{CurvatureMap, MOST_FIT_NODES, SurfaceCurvature, curvature_at, curvature_map};
 pub use height_map::{Frame, HeightMap, MAX_NODES};
 pub use outline::{MAX_CORNERS, Outline};

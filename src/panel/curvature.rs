@@ -263,11 +263,11 @@ fn inflation(residuals: &[f64], width: usize) -> f64 {
 }
 
 /// Principal curvatures with the direction of the first.
-struct Principal {
-    first: f64,
-    second: f64,
+pub(super) struct Principal {
+    pub(super) first: f64,
+    pub(super) second: f64,
     /// In the coordinates of the fit, du and dv.
-    direction: (f64, f64),
+    pub(super) direction: (f64, f64),
 }
 
 /// Principal curvatures of a gap polynomial at the origin, and its slopes there.
@@ -278,7 +278,7 @@ fn principal(c: &[f64; MOST], radius: f64) -> (Principal, [f64; 2]) {
 }
 
 /// Principal curvatures of a gap with the given first and second derivatives.
-fn principal_of((p, q): (f64, f64), (uu, uv, vv): (f64, f64, f64)) -> Principal {
+pub(super) fn principal_of((p, q): (f64, f64), (uu, uv, vv): (f64, f64, f64)) -> Principal {
     let n = (1.0 + p * p + q * q).sqrt();
     let (e, f, g) = (1.0 + p * p, p * q, 1.0 + q * q);
     // In an orthonormal basis of the tangent plane, from the Cholesky factor of I, II is symmetric.

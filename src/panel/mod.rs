@@ -2,10 +2,13 @@
 //!
 //! Curvature is positive where the panel is convex (bulges toward the pad).
 
+mod coat;
+mod crease;
 mod curvature;
 mod gap;
 mod height_map;
 pub mod mesh;
+mod measure;
 mod outline;
 mod patch;
 mod place;
@@ -19,6 +22,8 @@ mod shape_form;
 mod surface;
 mod window;
 
+pub use coat::FilmLaw;
+pub use crease::{Crease, CreasePoint, CreaseSettings, crease_distances, find_creases};
 pub use curvature::{CurvatureMap, MOST_FIT_NODES, SurfaceCurvature, curvature_at, curvature_map};
 pub use gap::gap_below;
 pub use height_map::{Frame, HeightMap, MAX_NODES};

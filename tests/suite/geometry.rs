@@ -3,7 +3,7 @@
 
 use core::f64::consts::TAU;
 use std::time::Instant;
-use trochoid::panel::{HeightMap, Outline, Surface, curvature_at, curvature_map};
+use trochoid::panel::{CreaseSettings, HeightMap, Outline, Surface, curvature_at, curvature_map, find_creases};
 
 /// A star-like loop with `corners` corners about a point.
 fn star(centre: (f64, f64), radius: f64, corners: usize) -> Vec<(f64, f64)> {
@@ -152,7 +152,9 @@ fn drawn(seed: u64, index: u64) -> f64 {
 
 /// Normal noise at a node, from its place and a seed (Box and Muller).
 fn noise(seed: u64, x: f64, y: f64) -> f64 {
-    let node = ((x * 1e4).round() as i64 * 1_000_003 + (y * 1e4).round() as i64).cast_unsigned().wrapping_mul(2);
+    // Nodes stand 0.1 mm or more apart: x and y differ in the bits of at least one of them.
+    let bits = |a: f64| (a * 1e4).round().to_bits() >> 11;
+    let node = bits(x).wrapping_mul(1_000_003).wrapping_add(bits(y)).wrapping_mul(2);
     let (a, b) = (drawn(seed, node), drawn(seed, node.wrapping_add(1)));
     (-2.0 * (1.0 - a).ln()).sqrt() * (TAU * b).cos()
 }
@@ -323,4 +325,21 @@ fn curvatures_over_the_panel_and_as_a_patch() {
     assert!(curvature_at(&hollow, 0.0, 0.0, 1e-3).is_err(), "too few nodes");
     assert!(curvature_at(&hollow, f64::NAN, 0.0, 0.03).is_err());
     assert!(curvature_map(&hollow, 1e-5, 0.03).is_err());
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_panel() {
+    let run = |threads| {
+        trochoid::math::reduce::with_threads(threads, || {
+            let map = heights(0.06, 1e-3, |x, y| bump(x, y) - 0.4 * (x + 0.3 * y).abs() + 5e-6 * noise(3, x, y));
+            let curved = curvature_map(&map, 0.01, 0.012).unwrap();
+            let creases = find_creases(&map, &CreaseSettings::default()).unwrap();
+            assert!(!creases.is_empty() && curved.points.iter().flatten().count() > 100);
+            (map.area().to_bits(), map, curved, creases)
+        })
+    };
+    let one = run(1);
+    for threads in [2, 5] {
+        assert!(run(threads) == one, "{threads} threads");
+    }
 }

@@ -19,6 +19,7 @@ mod geometry;
 mod golden;
 mod layering;
 mod literature;
+mod panel_creases;
 mod panel_shapes;
 mod paths;
 mod planning;

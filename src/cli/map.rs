@@ -4,8 +4,13 @@ use super::args::JobArguments;
 use super::failure::Failure;
 use super::session::Session;
 use super::{print_json, print_out, text};
+use serde_json::Value;
 use std::fmt::Write as _;
-use trochoid::report::{CUT_WHERE_STALLED, map_csv, map_json, volume_words};
+use trochoid::job::Step;
+use trochoid::plan::{StepPlan, StepTask, plan_step};
+use trochoid::report::{
+    CUT_WHERE_STALLED, map_csv, map_json, surface_csv, surface_map_json, surface_ply, volume_words,
+};
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
@@ -16,9 +21,15 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let mut out = String::new();
     for step in steps {
         let task = session.task(step);
+        if task.surface.is_some() {
+            if let Some(json) = on_surface(&session, step, &task, arguments.json, &mut out)? {
+                return print_json(&json);
+            }
+            continue;
+        }
         let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
         if map.gap_m > 0.0 {
-            tell!("warning: step `{}`: {}", step.name, text::gap(&map));
+            tell!("warning: step `{}`: {}", step.name, text::gap(map.gap_m));
         }
         if session.writes() {
             let stem = session.stem(step);
@@ -34,10 +45,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let _ = writeln!(
             out,
             "step `{}` on `{}`: {} passes {}",
-            step.name,
-            step.panel_name,
-            step.passes,
-            step.pattern.name()
+            step.name, step.panel_name, step.passes, step.pattern_name
         );
         if let (Some(c), Some(s), Some(d)) = (map.cut, map.slide, map.dwell) {
             let row = |out: &mut String, name: &str, unit: &str, f: f64, v: &trochoid::math::statistics::Summary| {
@@ -63,6 +71,79 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
     print_out(&out)
+}
+
+/// Works a real panel: its JSON where that is asked for, else its lines of text.
+fn on_surface(
+    session: &Session,
+    step: &Step,
+    task: &StepTask,
+    as_json: bool,
+    out: &mut String,
+) -> Result<Option<Value>, Failure> {
+    let plan = plan_step(task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
+    let Some(work) = plan.work.surface() else { return Ok(None) };
+    if session.writes() {
+        let mut files = Vec::new();
+        surface_files(session, step, task, &plan, &mut files)?;
+        session.write(&files)?;
+    }
+    if as_json {
+        return Ok(Some(surface_map_json(&step.name, &step.panel_name, work)));
+    }
+    text::planned(out, step, &plan);
+    Ok(None)
+}
+
+/// Fields as CSV, the cut on the surface as PLY, and pictures of a worked panel.
+pub(crate) fn surface_files(
+    session: &Session,
+    step: &Step,
+    task: &StepTask,
+    plan: &StepPlan,
+    files: &mut Vec<(String, Vec<u8>)>,
+) -> Result<(), Failure> {
+    let Some(work) = plan.work.surface() else { return Ok(()) };
+    let stem = session.stem(step);
+    files.push((format!("{stem}-map.csv"), surface_csv(work)));
+    let mesh = step.real_panel.as_ref().and_then(|p| p.mesh.as_deref());
+    let ply = surface_ply(work, mesh).map_err(|e| Failure::Unanswered(e.to_string()))?;
+    files.push((format!("{stem}-cut.ply"), ply));
+    surface_figures(&stem, step, task, plan, files)
+}
+
+#[cfg(feature = "plot")]
+fn surface_figures(
+    stem: &str,
+    step: &Step,
+    task: &StepTask,
+    plan: &StepPlan,
+    files: &mut Vec<(String, Vec<u8>)>,
+) -> Result<(), Failure> {
+    use trochoid::report::pictures::{Shown, surface_pictures, work_chart};
+    let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
+    for (shown, name) in [(Shown::Cut, "cut"), (Shown::Coverage, "coverage"), (Shown::Dwell, "dwell")] {
+        let title = format!("{} over the panel", name[..1].to_uppercase() + &name[1..]);
+        let figure = work_chart(&task.setup, &plan.work, shown, &title).figure().map_err(fail)?;
+        super::plan::both_formats(files, &format!("{stem}-{name}"), &figure)?;
+    }
+    if let Some(work) = plan.work.surface() {
+        for (name, figure) in surface_pictures(&step.name, task, work).map_err(fail)? {
+            super::plan::both_formats(files, &format!("{stem}-{name}"), &figure)?;
+        }
+    }
+    Ok(())
+}
+
+#[cfg(not(feature = "plot"))]
+fn surface_figures(
+    _: &str,
+    _: &Step,
+    _: &StepTask,
+    _: &StepPlan,
+    _: &mut Vec<(String, Vec<u8>)>,
+) -> Result<(), Failure> {
+    Ok(())
 }
 
 #[cfg(feature = "plot")]

@@ -8,8 +8,10 @@ use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::math::reduce::map_indexed;
-use trochoid::plan::{StepPlan, StepTask, plan_step};
-use trochoid::report::{Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, step_json};
+use trochoid::plan::{StepPlan, StepTask, Work, plan_step};
+use trochoid::report::{
+    Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, section_entries, step_json,
+};
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
@@ -35,7 +37,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         .filter(|r| r.is_default)
         .map(|r| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade }))
         .collect();
-    let json = plan_json(&steps, &pads, time, &assumptions);
+    let entries: Vec<Value> =
+        steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
+    let json = plan_json(&entries, &pads, time, &assumptions);
 
     let mut out = String::new();
     if let Some(title) = &session.job.title {
@@ -65,9 +69,21 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let made = map_indexed(planned.len(), |i| {
             let (step, (task, plan)) = (&session.steps[i], &planned[i]);
             let stem = session.stem(step);
-            let table = map_csv(&plan.map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
-            let (mut made, shown) = pictures(&session, &stem, &step.name, task, plan)?;
-            made.insert(0, (format!("{stem}-map.csv"), table));
+            let (drawn, shown) = pictures(&session, &stem, &step.name, task, plan)?;
+            let mut made = Vec::new();
+            match &plan.work {
+                Work::Patch(map) => {
+                    let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
+                    made.push((format!("{stem}-map.csv"), table));
+                }
+                Work::Surface(_) => super::map::surface_files(&session, step, task, plan, &mut made)?,
+            }
+            // A picture that the report shows too is written once.
+            for file in drawn {
+                if !made.iter().any(|(name, _)| *name == file.0) {
+                    made.push(file);
+                }
+            }
             Ok::<_, Failure>((made, shown))
         });
         let mut printed = Vec::new();
@@ -83,6 +99,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             notes: &session.notes,
             steps: printed,
             json: &json,
+            steps_json: &steps,
             resolved: &session.job.resolved,
             warnings: &session.job.warnings,
         });

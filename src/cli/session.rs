@@ -106,6 +106,7 @@ impl Session {
         StepTask {
             setup: step.setup.clone(),
             panel: step.panel,
+            surface: step.surface.clone(),
             pairing: step.pairing,
             working: Working { feed: step.feed, overlap: step.overlap },
             passes: step.passes,

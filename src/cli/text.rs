@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use trochoid::AngularRate;
 use trochoid::job::Step;
-use trochoid::plan::{OperatingState, StepPlan};
+use trochoid::plan::{OperatingState, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
     CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
 };
@@ -129,11 +129,81 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
 }
 
 /// Pass lines that leave a strip between them.
-pub(crate) fn gap(map: &trochoid::removal::PanelMap) -> String {
+pub(crate) fn gap(gap_m: f64) -> String {
     format!(
         "the pass lines leave strips of {:.1} mm between them that the pad never touches; take more overlap or a smaller spacing",
-        1e3 * map.gap_m
+        1e3 * gap_m
     )
+}
+
+/// A place in plan, mm.
+fn place(at: (f64, f64)) -> String {
+    format!("x {:.0} mm, y {:.0} mm", 1e3 * at.0, 1e3 * at.1)
+}
+
+/// What is peculiar to a real panel: edges, coverage, zones with what to change, sections.
+pub(crate) fn surface(out: &mut String, w: &SurfaceWork) {
+    let _ = writeln!(
+        out,
+        "  panel    {:.3} m² to work; the passes touch {:.1} % of it, {} turns, {} lifts; pad centre {:.0} mm from edges and tape",
+        w.report.workable_area,
+        100.0 * w.map.covered_share(),
+        w.report.turns,
+        w.report.lifts,
+        1e3 * w.inset_m
+    );
+    if let Some(r) = w.report.revisits {
+        let _ = writeln!(
+            out,
+            "           a place is worked again after {:.0} s (median), {:.0} s at the longest",
+            r.median, r.longest
+        );
+    }
+    let stalled = w.map.stalled_share();
+    if stalled > 0.0 {
+        let _ = writeln!(out, "           the pad is below its useful spin for {:.1} % of the time", 100.0 * stalled);
+    }
+    for (i, z) in w.zones.zones.iter().enumerate().filter(|(_, z)| z.kind != ZoneKind::Flat) {
+        let spin =
+            z.least_spin.map_or("the pad cannot be put down".to_owned(), |s| format!("down to {:.0} rpm", rpm(s)));
+        let _ = writeln!(
+            out,
+            "  zone {:<3} {}: worst at {}, {spin}, up to {:.1} kPa",
+            i + 1,
+            z.kind.name().replace('_', " "),
+            place(z.worst_at),
+            z.peak_pressure_pa / 1e3
+        );
+        match z.change() {
+            Some(c) => {
+                let _ = writeln!(out, "           {}: {}", c.kind.name().replace('_', " "), plain(&c.reason));
+            }
+            None => {
+                let _ = writeln!(out, "           nothing that was tried helps here");
+            }
+        }
+        if let Some(c) = w.checks.iter().find(|c| c.zone == i) {
+            let _ = writeln!(
+                out,
+                "           worked again with it: stalled {:.0} % of the time there (before {:.0} %), up to {:.1} kPa (before {:.1}){}",
+                100.0 * c.stalled_share.1,
+                100.0 * c.stalled_share.0,
+                c.peak_pressure_pa.1 / 1e3,
+                c.peak_pressure_pa.0 / 1e3,
+                if c.helps { "" } else { "; NOT enough in the map" }
+            );
+        }
+    }
+    for s in &w.sections {
+        let cut = s.cut.map_or("nothing worked".to_owned(), |c| format!("cut {:.2} µm on average", 1e6 * c.mean));
+        let _ = writeln!(
+            out,
+            "  section {:<2} {:.3} m², {}, {cut}",
+            s.section.number(),
+            s.section.area(),
+            minutes(s.time_s)
+        );
+    }
 }
 
 /// Minutes and seconds.
@@ -164,17 +234,20 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
         step.feed.mm_s(),
         100.0 * step.overlap,
         p.passes,
-        step.pattern.name()
+        step.pattern_name
     );
     let _ = writeln!(out, "  spin     {}", spin_line(&p.state));
-    if let Some(line) = stall_line(&p.state, step.setup.patch()) {
+    if let Some(line) = stall_line(&p.state, p.setup.patch()) {
         let _ = writeln!(out, "           {line}");
+    }
+    if let Some(at) = p.told_at {
+        let _ = writeln!(out, "           told for its slowest place, {}", place(at));
     }
     if let Some(gain) = throw_gain_words(&p.state) {
         let throw = 2e3 * p.state.run.face_orbit_m;
         let _ = writeln!(out, "  throw    {throw:.2} mm at the face; {}", plain(&gain));
     }
-    match (&p.cut, p.map.cut.and_then(|c| c.cv())) {
+    match (&p.cut, p.work.cut().and_then(|c| c.cv())) {
         (Some(c), cv) => {
             let _ = writeln!(
                 out,
@@ -200,8 +273,11 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
     if let Some(warning) = clear_coat_warning(step, p) {
         let _ = writeln!(out, "           BEYOND A LIMIT: {}", plain(&warning));
     }
-    if p.map.gap_m > 0.0 {
-        let _ = writeln!(out, "           {}", gap(&p.map));
+    if p.work.gap_m() > 0.0 {
+        let _ = writeln!(out, "           {}", gap(p.work.gap_m()));
+    }
+    if let Some(w) = p.work.surface() {
+        surface(out, w);
     }
     if p.target_out_of_reach {
         let _ = writeln!(out, "           the target cut is out of reach with these settings");

@@ -9,7 +9,8 @@ use crate::error::RangeError;
 use crate::panel::mesh::{LengthUnit, MeshHealth, MeshPanel, MeshView, Severity, TriangleMesh, Up};
 use crate::panel::read::{ReadError, read_height_map, read_mesh, read_profile};
 use crate::panel::{
-    AnalyticShape, BodyLine, CrownedDoor, HeightMap, Outline, Panel, Patch, Surface, TorusSide, WheelArch,
+    AnalyticShape, BodyLine, Crease, CreaseSettings, CrownedDoor, HeightMap, Outline, Panel, Patch, Surface, TorusSide,
+    WheelArch, find_creases,
 };
 use crate::units::{Angle, Curvature, Length};
 use std::path::{Component, Path, PathBuf};
@@ -44,6 +45,8 @@ pub struct RealPanel {
     pub sections: Option<((f64, f64), f64)>,
     /// The mesh it came from, where it came from one.
     pub mesh: Option<Arc<MeshSource>>,
+    /// Creases and body lines found on it.
+    pub creases: Vec<Crease>,
     /// What was noticed on the way, in words.
     pub notes: Vec<String>,
 }
@@ -165,7 +168,7 @@ pub(super) fn real_panel(
             let sweep = t.need_number("sweep_mm")?;
             let sweep = Length::from_mm(t.ranged(within("sweep_mm", sweep, 10.0, 20_000.0, "mm"))?);
             let found = read_profile(&path).map_err(|e| unread(t, &e))?;
-            let swept = t.ranged(found.sweep(sweep, grid))?;
+            let swept = t.ranged(found.swept(sweep, grid))?;
             told.extend(swept.notes);
             swept.heights
         }
@@ -217,11 +220,14 @@ pub(super) fn real_panel(
     let mut panel =
         t.ranged(Panel::new(Patch::flat(), Length::from_m(high.0 - low.0), Length::from_m(high.1 - low.1)))?;
     panel = t.ranged(panel.with_incline(surface.incline()))?;
+    let defaults = CreaseSettings::default();
+    let smoothing = Length::from_m(defaults.smoothing.m().max(surface.heights().step()));
+    let creases = t.ranged(find_creases(surface.heights(), &CreaseSettings { smoothing, ..defaults }))?;
     for note in &told {
         notes.warnings.push(t.warning("shape", &format!("({shape}): {note}")));
     }
     t.report(&mut notes.resolved, &[]);
-    Ok((panel, RealPanel { surface: Arc::new(surface), sections, mesh, notes: told }))
+    Ok((panel, RealPanel { surface: Arc::new(surface), sections, mesh, creases, notes: told }))
 }
 
 fn nothing_left(t: &Table<'_>, key: &str, e: &RangeError) -> Problem {

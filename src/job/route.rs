@@ -25,11 +25,7 @@ const MAX_PATH_BYTES: u64 = 64 * 1024 * 1024;
 /// the middle of its box is not to be worked. Flat where no fit can be had.
 pub(super) fn middle_patch(surface: &Surface, pad: &Pad) -> Patch {
     let (x, y) = surface.middle();
-    curvature_at(surface.heights(), x, y, pad.radius())
-        .ok()
-        .flatten()
-        .and_then(|c| c.patch().ok())
-        .unwrap_or_else(Patch::flat)
+    curvature_at(surface.heights(), x, y, pad.radius()).and_then(|c| c.patch()).unwrap_or_else(|_| Patch::flat())
 }
 
 /// Refuses what needs a real panel on a plain rectangle.
@@ -156,19 +152,22 @@ fn from_file(
 
 /// Clear coat at every node, thinner toward edges and convex lines.
 fn film(panel: &Table<'_>, real: &RealPanel, paint: &Paint) -> Result<Option<Arc<Vec<f64>>>, Problem> {
-    let d = FilmLaw::default();
     let share = |key: &'static str, otherwise: f64| -> Result<f64, Problem> {
         panel.ranged(within(key, panel.number(key)?.unwrap_or(otherwise), 0.0, 0.95, ""))
     };
     let length = |key: &'static str, otherwise: f64| -> Result<Length, Problem> {
-        let mm = panel.number(key)?.unwrap_or(Length::from_m(otherwise).mm());
+        let mm = panel.number(key)?.unwrap_or(otherwise);
         Ok(Length::from_mm(panel.ranged(within(key, mm, 0.5, 200.0, "mm"))?))
     };
     let law = panel.ranged(FilmLaw::new(
-        share("edge_thinning", d.edge_share())?,
-        length("edge_thinning_mm", d.edge_length().m())?,
-        share("line_thinning", d.line_share())?,
-        length("line_thinning_mm", d.line_length().m())?,
+        share("edge_thinning", 0.33)?,
+        length("edge_thinning_mm", 10.0)?,
+        share("line_thinning", 0.25)?,
+        length("line_thinning_mm", 8.0)?,
     ))?;
-    Ok(Some(Arc::new(law.film(real.surface.heights(), paint.clear()))))
+    // Nothing is known of a clear coat of no thickness.
+    if paint.clear().um() < 1.0 {
+        return Ok(None);
+    }
+    Ok(Some(Arc::new(panel.ranged(law.film(real.surface.heights(), &real.creases, paint.clear()))?)))
 }

@@ -68,6 +68,10 @@ pub struct Interval {
 pub struct StepPlan {
     /// The operating state.
     pub state: OperatingState,
+    /// The set-up that the state is told for: the step's own, on a real panel at its slowest place.
+    pub setup: Setup,
+    /// Where on a real panel that is, m in plan.
+    pub told_at: Option<(f64, f64)>,
     /// Passes planned.
     pub passes: usize,
     /// The panel after those passes.
@@ -178,6 +182,8 @@ pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) ->
         stalled_share: if state.stalled { 1.0 } else { 0.0 },
         limits,
         target_out_of_reach,
+        setup: task.setup.clone(),
+        told_at: None,
         state,
         work: Work::Patch(Box::new(map)),
     })

@@ -213,7 +213,7 @@ pub(super) fn plan_surface(
     let useful = settings.useful_spin;
     let seen = survey(&task.setup, &on.surface, settings, &on.survey)?;
     let zones = find_zones(&task.setup, &on.surface, &seen, at_hand, settings, &on.survey)?;
-    let place = told_for(&seen);
+    let place = told_for(&seen).copied();
     let radius = task.setup.pad().radius();
     let fitted = place.and_then(|p| curvature_at(on.surface.heights(), p.at.0, p.at.1, radius).ok());
     let local = fitted.map(|c| c.patch()).transpose()?;
@@ -262,6 +262,8 @@ pub(super) fn plan_surface(
         stalled_share: work.map.stalled_share(),
         limits,
         target_out_of_reach: out_of_reach,
+        told_at: place.map(|p| p.at),
+        setup,
         state,
         work: Work::Surface(Box::new(work)),
     })

@@ -8,11 +8,11 @@ use crate::spin::{Crossing, Remedy};
 use crate::units::AngularRate;
 use serde_json::{Map, Value, json};
 
-fn rpm(rad_s: f64) -> f64 {
+pub(super) fn rpm(rad_s: f64) -> f64 {
     AngularRate::from_rad_s(rad_s).rpm()
 }
 
-fn remedy(r: &Remedy) -> Value {
+pub(super) fn remedy(r: &Remedy) -> Value {
     json!({
         "kind": r.kind.name(),
         "value": r.value,
@@ -93,7 +93,7 @@ pub fn state_json(
     })
 }
 
-fn summary(s: Option<&Summary>, factor: f64) -> Map<String, Value> {
+pub(super) fn summary(s: Option<&Summary>, factor: f64) -> Map<String, Value> {
     let mut out = Map::new();
     let mut put = |key: &str, v: Option<f64>| {
         out.insert(key.to_owned(), json!(v));
@@ -185,7 +185,7 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
         "peak_paint_c": null,
         "pad_core_c": null,
         "budget_used_share": null,
-        "gap_mm": p.map.gap_m * 1e3,
+        "gap_mm": p.work.gap_m() * 1e3,
         "target_out_of_reach": p.target_out_of_reach,
         "binding_limit": p.limits.first().map(|l| json!({
             "name": l.name, "value": l.value, "limit": l.limit, "margin": l.margin, "unit": l.unit,

@@ -8,6 +8,7 @@ mod output;
 #[cfg(feature = "plot")]
 pub mod pictures;
 mod ply;
+mod surface;
 mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
@@ -18,6 +19,8 @@ pub use html::{Report, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
+pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
 pub use wording::{
     CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,
+    work_words,
 };

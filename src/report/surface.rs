@@ -1,6 +1,9 @@
 //! Real panels in machine-readable form: JSON of a worked panel, its fields as CSV.
 
 use super::json::{remedy, rpm, summary};
+use super::ply::{ColouredField, ply_of_heights, ply_of_mesh};
+use crate::error::RangeError;
+use crate::job::MeshSource;
 use crate::math::reduce::map_indexed;
 use crate::plan::{SectionWork, StepPlan, SurfaceWork};
 use crate::units::Length;
@@ -179,4 +182,30 @@ pub fn surface_csv(w: &SurfaceWork) -> Vec<u8> {
         all.push_str(&row);
     }
     all.into_bytes()
+}
+
+/// The cut on the surface as a coloured PLY: on the mesh that the panel came from, where it came from
+/// one, else on its height map. Grey is not worked.
+///
+/// # Errors
+/// A panel without a whole cell of heights.
+pub fn surface_ply(w: &SurfaceWork, source: Option<&MeshSource>) -> Result<Vec<u8>, RangeError> {
+    let heights = w.surface.heights();
+    let (nx, ny) = heights.count();
+    let (grid, map) = (&w.map.grid, &w.map);
+    let values: Vec<f64> = map_indexed(nx * ny, |n| {
+        let (x, y) = heights.node(n % nx, n / nx);
+        let place = ((x - grid.origin.0) / grid.cell, (y - grid.origin.1) / grid.cell);
+        let last = ((grid.count.0 - 1) as f64, (grid.count.1 - 1) as f64);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
+        let (i, j) = (place.0.floor().clamp(0.0, last.0) as usize, place.1.floor().clamp(0.0, last.1) as usize);
+        let k = j * grid.count.0 + i;
+        if map.is_workable(k) { Length::from_m(map.cut(k)).um() } else { f64::NAN }
+    });
+    let Some(source) = source else {
+        return ply_of_heights(heights, &ColouredField { name: "cut_um", values: &values, range: None });
+    };
+    // The panel of the job is the mesh's own plan moved to the corner of its outline: the nodes are the same.
+    let on_mesh = source.plan.read_back(&source.mesh, &values, 2.0 * heights.step())?;
+    ply_of_mesh(&source.mesh, &ColouredField { name: "cut_um", values: &on_mesh, range: None })
 }

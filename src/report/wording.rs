@@ -6,6 +6,7 @@
 
 use crate::job::Step;
 use crate::plan::{Limit, OperatingState, StepPlan};
+use crate::plan::{SurfaceWork, Work};
 use crate::removal::PanelMap;
 
 /// What stands where a calculation gave no finite number.
@@ -100,6 +101,26 @@ pub fn throw_gain_words(s: &OperatingState) -> Option<String> {
         return Some("the pad is near its shear resonance: the throw is not known".to_owned());
     }
     (gain > 1.05).then(|| format!("the pad's own inertia may raise it by {}", percent(gain - 1.0)))
+}
+
+/// What a worked panel lost, in words.
+#[must_use]
+pub fn work_words(work: &Work) -> String {
+    match work {
+        Work::Patch(map) => volume_words(map),
+        Work::Surface(w) => surface_words(w),
+    }
+}
+
+/// What the passes remove from a real panel, and how much of that the tape takes.
+fn surface_words(w: &SurfaceWork) -> String {
+    let (all, tape) = (1e9 * w.map.volume_m3, 1e9 * w.map.tape_m3);
+    let tape = if tape > 5e-4 * all { format!(", {} of it from the tape", three(tape)) } else { String::new() };
+    format!(
+        "the pad's passes remove {}\u{a0}mm³{tape}; they touch {} of the area to be worked",
+        three(all),
+        percent(w.map.covered_share())
+    )
 }
 
 /// What all passes could remove, and how much of it falls on the panel.

@@ -32,7 +32,7 @@ fn listed(steps: &[&ReportStep<'_>]) -> Markup {
 
 /// What no number of the plan speaks of yet.
 fn unchecked(report: &Report<'_>) -> Option<&'static str> {
-    let missing = |key: &str| (0..report.steps.len()).any(|i| report.json["steps"][i][key].is_null());
+    let missing = |key: &str| (0..report.steps.len()).any(|i| report.steps_json[i][key].is_null());
     match (missing("peak_paint_c") || missing("pad_core_c"), missing("budget_used_share")) {
         (true, true) => Some("heat and paint budget are"),
         (true, false) => Some("heat is"),
@@ -87,7 +87,7 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 ", with pad " (name(&step.pad_name)) " and " (name(&step.product_name)) ". Press with "
                 b { (words::newtons(step.setup.force().n())) } " on the pad face (" (words::hand(step)) "). Move at "
                 b { (short(step.feed.mm_s())) "\u{a0}mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
-                b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern.name())
+                b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern_name)
                 ": " b { (minutes(plan.time_s)) } " with the pad on. "
                 @if plan.cut.is_some() {
                     "Cut " b { (cut) } " on average"

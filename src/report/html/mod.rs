@@ -51,6 +51,8 @@ pub struct Report<'a> {
     pub steps: Vec<ReportStep<'a>>,
     /// The plan's JSON: numbers that are null there are said to be not computed yet.
     pub json: &'a Value,
+    /// The plan's JSON of each step as a whole, in the order of the steps.
+    pub steps_json: &'a [Value],
     /// Every value of the job, given or default.
     pub resolved: &'a [Resolved],
     /// What of the job has no effect or looks unintended.

@@ -17,6 +17,10 @@ pub fn narrow_pictures(stem: &str, charts: &StepCharts, passes: usize) -> Result
     charts.cut.title = format!("Cut after {passes} {word}");
     charts.cut.width = WIDTH;
     charts.cut.strips = Strips::None;
+    if let Some(spin) = &mut charts.spin {
+        spin.title = "Where this pad stalls".into();
+        spin.width = WIDTH;
+    }
     if let Some(stall) = &mut charts.stall {
         stall.width = WIDTH;
         // The radius axis would leave little of the width for the curves.

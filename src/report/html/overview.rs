@@ -40,7 +40,7 @@ fn row(s: &ReportStep<'_>) -> Markup {
     let setting = step.speed_setting.map(|v| format!("setting {}", short(v)));
     let (spin, range) = words::spin(&plan.state);
     let (cut, interval) = words::cut(plan);
-    let passes = format!("{} {}", plan.passes, step.pattern.name());
+    let passes = format!("{} {}", plan.passes, step.pattern_name);
     let lead = format!("{}\u{a0}mm/s, overlap {}", short(step.feed.mm_s()), percent(step.overlap));
     html! {
         tr role="row" {

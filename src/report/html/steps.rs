@@ -5,7 +5,7 @@ use super::figures::figure;
 use super::overview::number;
 use super::words::{self, Standing, fixed, name, percent, three};
 use super::{Report, ReportStep};
-use crate::report::wording::{limit_words, throw_gain_words, volume_words};
+use crate::report::wording::{limit_words, throw_gain_words, work_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -73,7 +73,7 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
         "Removal",
         format!("{} mm³/s, {} µm a pass", fixed(state.volume_rate_m3_s * 1e9, 4), fixed(state.cut_per_pass_m * 1e6, 3)),
     ));
-    if let Some(c) = p.map.cut {
+    if let Some(c) = p.work.cut() {
         out.push((
             "Cut inside the worked area",
             format!(
@@ -85,7 +85,7 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
             ),
         ));
     }
-    out.push(("Volume", volume_words(&p.map)));
+    out.push(("Volume", work_words(&p.work)));
     out.push(("Part of the panel where the pad stalls", percent(p.stalled_share)));
     out.push((
         "Power",
@@ -140,7 +140,7 @@ pub(super) fn pictures(report: &Report<'_>) -> Markup {
                         ({ number += 1; figure(p, number) })
                     }
                 }
-                (details(s, &report.json["steps"][i]))
+                (details(s, &report.steps_json[i]))
             }
         }
     }

@@ -3,9 +3,13 @@
 
 mod sheet;
 mod state;
+mod surface;
 
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
+pub use surface::{
+    largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,
+};
 
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{
@@ -336,6 +340,8 @@ fn statistics_line(map: &PanelMap, shown: Shown) -> String {
 pub struct StepCharts {
     /// Cut over the panel.
     pub cut: FieldMap,
+    /// Spin over a real panel, with the line below which the pad stalls.
+    pub spin: Option<FieldMap>,
     /// Stall curves against orbit rate; `None` for a driven pad or a face that sticks.
     pub stall: Option<CurveChart>,
 }
@@ -353,8 +359,9 @@ pub fn step_charts(
     let passes = if plan.passes == 1 { "one pass".to_owned() } else { format!("{} passes", plan.passes) };
     let turns = task.setup.tool().bearing().is_some() && !plan.state.run.sticks;
     Ok(StepCharts {
-        cut: map_chart(&task.setup, &plan.map, Shown::Cut, &format!("Cut after {passes}: {step}")),
-        stall: turns.then(|| rate_chart(&task.setup, task.drag_range, settings)).transpose()?,
+        cut: work_chart(&task.setup, &plan.work, Shown::Cut, &format!("Cut after {passes}: {step}")),
+        spin: plan.work.surface().map(|w| spin_chart(&task.setup, w, &format!("Where this pad stalls: {step}"))),
+        stall: turns.then(|| rate_chart(&plan.setup, task.drag_range, settings)).transpose()?,
     })
 }
 
@@ -365,6 +372,9 @@ impl StepCharts {
     /// [`PlotError`] from any of them.
     pub fn figures(&self, stem: &str) -> Result<Vec<(String, Figure)>, PlotError> {
         let mut out = vec![(format!("{stem}-cut"), self.cut.figure()?)];
+        if let Some(spin) = &self.spin {
+            out.push((format!("{stem}-spin"), spin.figure()?));
+        }
         if let Some(stall) = &self.stall {
             out.push((format!("{stem}-stall"), stall.figure()?));
         }

@@ -1,6 +1,6 @@
 //! The comparison sheet: set-ups side by side on one page with common scales.
 
-use super::{Shown, map_chart, points};
+use super::{Shown, points, work_chart};
 use crate::plan::{Candidate, Criterion, StepPlan};
 use crate::plot::{
     Axis, Bar, BarChart, BarLimit, CurveChart, Figure, Limit, Mark, Page, Panel as PlotPanel, PlotError, Series,
@@ -22,7 +22,7 @@ pub fn comparison_sheet(
         .iter()
         .zip(plans)
         .map(|(c, p)| {
-            let mut map = map_chart(&c.task.setup, &p.map, Shown::Cut, &format!("Cut: {}", c.name));
+            let mut map = work_chart(&c.task.setup, &p.work, Shown::Cut, &format!("Cut: {}", c.name));
             map.caption = String::new();
             map.paths.clear();
             map.strips = Strips::None;

@@ -44,6 +44,19 @@ impl Sums {
         Self { n, matrix: [[0.0; MOST]; MOST], right: [0.0; MOST] }
     }
 
+    /// Sums of at most a quadratic from moments: `m[a][b]` = Σ u^a v^b, `r[a][b]` = Σ value u^a v^b.
+    pub(super) fn from_moments(n: usize, m: &[[f64; 5]; 5], r: &[[f64; 3]; 3]) -> Self {
+        const POWERS: [(usize, usize); QUADRATIC] = [(0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2)];
+        let mut out = Self::new(n);
+        for (i, p) in POWERS.iter().enumerate().take(n) {
+            for (j, q) in POWERS.iter().enumerate().take(i + 1) {
+                out.matrix[i][j] = m[p.0 + q.0][p.1 + q.1];
+            }
+            out.right[i] = r[p.0][p.1];
+        }
+        out
+    }
+
     pub(super) fn add(&mut self, t: &[f64; MOST], value: f64) {
         for r in 0..self.n {
             for (m, c) in self.matrix[r][..=r].iter_mut().zip(t) {

@@ -4,7 +4,7 @@
 //! window is cut by the grid or by a free edge, the full least squares is solved.
 
 use super::HeightMap;
-use super::polynomial::{PLANE, QUADRATIC, Sums, terms};
+use super::polynomial::{PLANE, QUADRATIC, Sums};
 
 /// Nodes within `half` of a node along x and y, and a point given from that node, in steps.
 #[derive(Debug, Clone, Copy)]
@@ -84,24 +84,14 @@ impl Window {
             let span = |c: usize, n: usize| (c.saturating_sub(h).min(n - 3), (c + h).clamp(2, n - 1));
             let ((i0, i1), (j0, j1)) = (span(self.i, nx), span(self.j, ny));
             let width = (2 * h + 1) as f64;
-            let mut sums = Sums::new(n);
-            let mut points = 0.0;
-            let base = map.heights()[self.j * nx + self.i];
-            for j in j0..=j1 {
-                for i in i0..=i1 {
-                    let at = j * nx + i;
-                    if !on_panel || map.edge_distances()[at] >= border(map) {
-                        let (u, v) = (i as f64 - self.i as f64, j as f64 - self.j as f64);
-                        sums.add(&terms(u / h as f64, v / h as f64), map.heights()[at] - base);
-                        points += 1.0;
-                    }
-                }
-            }
+            let limit = if on_panel { border(map) } else { f64::NEG_INFINITY };
+            let (m, r) = self.moments(map, h, (i0, i1), (j0, j1), limit);
+            let points = m[0][0];
             // A quadratic through exactly six points would follow their noise.
             if on_panel && (points < 0.25 * width * width || points < 1.3 * n as f64) {
                 continue;
             }
-            if let Some(c) = sums.coefficients() {
+            if let Some(c) = Sums::from_moments(n, &m, &r).coefficients() {
                 let (u, v) = (self.at.0 / h as f64, self.at.1 / h as f64);
                 let scale = h as f64 * map.step();
                 let quadratic = [c[1] + 2.0 * c[3] * u + c[4] * v, c[2] + c[4] * u + 2.0 * c[5] * v];
@@ -110,5 +100,52 @@ impl Window {
         }
         // Three columns and rows always fix the last of these.
         (f64::NAN, f64::NAN)
+    }
+
+    /// Moments of the nodes whose edge distance is at least `limit`, in units of `h` steps from the middle
+    /// node, and those of their heights over that of the middle node.
+    fn moments(
+        &self,
+        map: &HeightMap,
+        h: usize,
+        (i0, i1): (usize, usize),
+        (j0, j1): (usize, usize),
+        limit: f64,
+    ) -> ([[f64; 5]; 5], [[f64; 3]; 3]) {
+        let nx = map.count().0;
+        let base = map.heights()[self.j * nx + self.i];
+        let unit = 1.0 / h as f64;
+        let (mut m, mut r) = ([[0.0; 5]; 5], [[0.0; 3]; 3]);
+        for j in j0..=j1 {
+            let row = j * nx + i0..=j * nx + i1;
+            // Sums of u^a and of height x u^a along the row.
+            let (mut n, mut z) = ([0.0; 5], [0.0; 3]);
+            let mut u = (i0 as f64 - self.i as f64) * unit;
+            for (height, edge) in map.heights()[row.clone()].iter().zip(&map.edge_distances()[row]) {
+                let one = if *edge >= limit { 1.0 } else { 0.0 };
+                let (square, rise) = (u * u, one * (height - base));
+                n[0] += one;
+                n[1] += one * u;
+                n[2] += one * square;
+                n[3] += one * square * u;
+                n[4] += one * square * square;
+                z[0] += rise;
+                z[1] += rise * u;
+                z[2] += rise * square;
+                u += unit;
+            }
+            let v = (j as f64 - self.j as f64) * unit;
+            let mut power = 1.0;
+            for b in 0..5 {
+                for a in 0..5 - b {
+                    m[a][b] += power * n[a];
+                }
+                for a in 0..3_usize.saturating_sub(b) {
+                    r[a][b] += power * z[a];
+                }
+                power *= v;
+            }
+        }
+        (m, r)
     }
 }

@@ -81,8 +81,9 @@ fn a_million_nodes_and_five_thousand_corners_are_quick() {
     let time = start.elapsed().as_secs_f64();
     println!("edge distances: {time:.3} s");
     assert!(map.edge_distances().iter().any(|d| *d > 0.2));
-    // 3 s: ten times what it takes alone on one core, for busy machines; a loop over all takes minutes.
-    assert!(time < 3.0, "{time} s");
+    // 6 s: twenty times what it takes alone on one core, for busy machines; a loop over all segments at
+    // 3 ns each takes 15 s on an idle one.
+    assert!(time < 6.0, "{time} s");
     let start = Instant::now();
     let mut sum = 0.0;
     for k in 0..200_000 {

@@ -100,8 +100,16 @@ fn survey_and_zones_of_a_hollow_door() {
     let s = survey(&setup, &surface, &StallSettings::default(), &SurveySettings::default()).unwrap();
     println!("survey {:?} {} places", t.elapsed(), s.places.len());
     let t = std::time::Instant::now();
-    let z = find_zones(&setup, &surface, &s, &AtHand::default(), &StallSettings::default(), &SurveySettings::default())
-        .unwrap();
+    let z = find_zones(
+        &setup,
+        &surface,
+        &s,
+        0.04,
+        &AtHand::default(),
+        &StallSettings::default(),
+        &SurveySettings::default(),
+    )
+    .unwrap();
     println!("zones {:?}", t.elapsed());
     for zone in &z.zones {
         println!(

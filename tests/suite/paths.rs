@@ -36,7 +36,7 @@ fn hole() -> Outline {
 /// A door skin 1.0 x 0.7 m, crowned 2 m in radius across, with a handle hole and a taped strip.
 fn door() -> Surface {
     let step = 0.005;
-    let count = (205, 145);
+    let count = (205_u16, 145_u16);
     let origin = (-0.01, -0.01);
     let mut heights = Vec::new();
     for j in 0..count.1 {
@@ -46,7 +46,7 @@ fn door() -> Surface {
         }
     }
     let outline = Outline::new(vec![rectangle((0.0, 0.0), (1.0, 0.7)), hole().loops()[0].clone()]).unwrap();
-    let map = HeightMap::new(origin, step, (count.0 as usize, count.1 as usize), heights, outline).unwrap();
+    let map = HeightMap::new(origin, step, (count.0.into(), count.1.into()), heights, outline).unwrap();
     Surface::new(map).with_tape(vec![tape()]).unwrap()
 }
 
@@ -250,6 +250,23 @@ fn every_pattern_covers_a_door_with_the_default_inset() {
         sound(&path, &door, inset);
         assert!(report.length_off_work < 1e-9, "{report:?}");
     }
+}
+
+#[test]
+fn the_edge_ring_is_worked_once_and_the_inside_follows_it() {
+    let surface = flat((0.6, 0.45));
+    let pattern = SurfacePattern::EdgeFirst { inner: Box::new(raster(0.0)) };
+    let path = SurfacePath::over(&surface, &pattern, &setup(0.04, 1), &SurfacePathOptions::default()).unwrap();
+    let (ring, inner) = path.lines().split_first().unwrap();
+    // 2·(0.52 + 0.37) m; each of its corners is rounded within a grid cell of 5 mm, at most 2·5 − 5√2 = 3 mm.
+    let length: f64 = ring.points.windows(2).map(|w| apart(&surface, w[0], w[1])).sum();
+    assert!(length <= 1.78 + 1e-9 && length > 1.78 - 0.012, "{length}");
+    assert!(inner.iter().flat_map(|l| &l.points).all(|p| surface.clearance_at(p.0, p.1) > 0.04 + 0.0325 - 1e-5));
+    // Gap of 0.305 m inside: 6 lines; the way in from the ring needs no lift.
+    assert_eq!((inner.len(), path.lifts()), (6, 0));
+    // Nothing left inside: the ring alone.
+    let narrow = SurfacePath::over(&flat((0.6, 0.13)), &pattern, &setup(0.04, 3), &SurfacePathOptions::default());
+    assert_eq!(narrow.unwrap().lines().len(), 1);
 }
 
 #[test]

@@ -270,6 +270,27 @@ fn the_edge_ring_is_worked_once_and_the_inside_follows_it() {
 }
 
 #[test]
+fn a_single_stroke_covers_a_strip_as_wide_as_the_pad() {
+    let surface = flat((0.6, 0.45)).with_tape(vec![Outline::rectangle((0.4, -0.1), (0.5, 0.6)).unwrap()]).unwrap();
+    let steady = Steady { feed: FEED, force: 35.0 };
+    let stroke = |x: f64| {
+        let text = format!("x_mm,y_mm\n0,225\n{x},225\n");
+        SurfacePath::from_polyline_csv(&surface, "way.csv", &text, steady, &SurfacePathOptions::default()).unwrap()
+    };
+    // A strip 142 mm high over the 500 mm beside the tape, of 450; cells of 1 mm, so a row either way
+    // (2/450) and the tape's border, which the clearance puts within a cell of 5 mm of its place (1 %).
+    let whole = stroke(600.0).report(&surface, REACH, 0.0, 0.001).unwrap();
+    assert!((whole.covered_share - 142.0 / 450.0).abs() < 0.005, "{whole:?}");
+    assert!((whole.workable_area - 0.5 * 0.45).abs() < 0.01 * 0.225, "{whole:?}");
+    assert!((whole.length_off_work - 0.1).abs() < 0.01, "{whole:?}"); // pieces of 5 mm at both borders
+    assert!(whole.revisits.is_none());
+    // Half a stroke: 300 mm and the half disc at its end, πR²/2, which reaches 71 mm further.
+    let half = stroke(300.0).report(&surface, REACH, 0.0, 0.001).unwrap();
+    let area = 0.3 * 0.142 + 0.5 * core::f64::consts::PI * REACH * REACH;
+    assert!((half.covered_share * half.workable_area - area).abs() < 0.02 * area, "{half:?}"); // 1 mm cells on a rim of 0.8 m
+}
+
+#[test]
 fn an_inset_of_the_pad_radius_leaves_the_corners_bare() {
     // Why the default is less: four corners and the strips beside lines that pass a hole.
     let path = SurfacePath::over(&door(), &raster(0.0), &setup(0.065, 1), &SurfacePathOptions::default()).unwrap();

@@ -5,7 +5,7 @@
 //! 400 x 300 mm (ISO 28927-3:2009, as summarised at second hand; the standard itself was not read).
 
 use super::contour::Field;
-use super::ground::{Ground, OPEN, Sides, distance};
+use super::ground::{Ground, OPEN, SAMPLE, Sides, distance};
 use super::lines::{LineSet, Turned, cells};
 use super::order::{work_cells, work_rings};
 use super::ring;
@@ -383,7 +383,8 @@ fn eights(
         if let (Some(end), Some(last)) = (points.last(), out.last_mut()) {
             *last = *end;
         }
-        out
+        // The figure was held against the clearance at 48 places: it may come a little nearer between them.
+        out.into_iter().filter_map(|p| ground.pushed(p, 5.0 * SAMPLE)).collect()
     };
     work_cells(trace, cells(lines), figure)?;
     Ok(set.spacing)

@@ -36,7 +36,7 @@ fn hole() -> Outline {
 /// A door skin 1.0 x 0.7 m, crowned 2 m in radius across, with a handle hole and a taped strip.
 fn door() -> Surface {
     let step = 0.005;
-    let count = (205, 145);
+    let count = (205_u16, 145_u16);
     let origin = (-0.01, -0.01);
     let mut heights = Vec::new();
     for j in 0..count.1 {
@@ -46,7 +46,7 @@ fn door() -> Surface {
         }
     }
     let outline = Outline::new(vec![rectangle((0.0, 0.0), (1.0, 0.7)), hole().loops()[0].clone()]).unwrap();
-    let map = HeightMap::new(origin, step, (count.0 as usize, count.1 as usize), heights, outline).unwrap();
+    let map = HeightMap::new(origin, step, (count.0.into(), count.1.into()), heights, outline).unwrap();
     Surface::new(map).with_tape(vec![tape()]).unwrap()
 }
 
@@ -152,37 +152,35 @@ fn on_a_flat_rectangle_it_is_the_path_over_a_rectangle() {
 
 #[test]
 fn a_cylinder_is_worked_as_its_developed_flat() {
-    let (radius, arc, width) = (0.4_f64, 0.6, 0.45);
-    let half = radius * (0.5 * arc / radius).sin();
+    // Plan 540 x 450 mm, whole cells of 2 mm; developed 593 x 450 mm.
+    let (radius, half, width) = (0.4_f64, 0.27_f64, 0.45);
+    let arc = 2.0 * radius * (half / radius).asin();
     let bent = HeightMap::from_function((-half, 0.0), (half, width), 0.002, |x, _| {
         (radius * radius - x * x).max(0.0).sqrt() - radius
-    })
-    .unwrap();
-    let bent = Surface::new(bent);
-    let level = flat((arc, width));
-    for deg in [0.0, 90.0] {
-        for last in [LastLine::EdgeToEdge, LastLine::Shift] {
-            let options = SurfacePathOptions {
-                last_line: last,
-                lead: Lead { length: 0.05, force_share: 0.3, feed_share: 0.5 },
-                ..SurfacePathOptions::default()
-            };
-            let a = SurfacePath::over(&bent, &raster(deg), &setup(0.0, 2), &options).unwrap();
-            let b = SurfacePath::over(&level, &raster(deg), &setup(0.0, 2), &options).unwrap();
-            assert_eq!(a.lines().len(), b.lines().len());
-            // Chords of 5 mm and heights straight between nodes 2 mm apart lose d²/(24R²) = 7e-6 of the
-            // length, and the edges lie between nodes: together below 5e-5 of the length.
-            let close = |x: f64, y: f64| (x - y).abs() < 5e-5 * y;
-            assert!(close(a.length(), b.length()), "{deg} {last:?}: {} {}", a.length(), b.length());
-            assert!(close(a.time(), b.time()), "{deg}: {} {}", a.time(), b.time());
-            assert!(close(a.spacing()[0], b.spacing()[0]), "{:?} {:?}", a.spacing(), b.spacing());
-            for (p, q) in a.lines().iter().zip(b.lines()) {
-                // Where the line starts, unrolled: arc from the axis plus half the developed width.
-                let (x, y) = p.points[0];
-                let unrolled = radius * (x / radius).asin() + 0.5 * arc;
-                // 30 µm: 5e-5 of the developed size.
-                assert!((unrolled - q.points[0].0).hypot(y - q.points[0].1) < 3e-5, "{deg}: {unrolled} {q:?}");
-            }
+    });
+    let bent = Surface::new(bent.unwrap());
+    // Chords of 5 mm and heights straight between nodes 2 mm apart lose d²/(24R²) = 7e-6 and 1e-6 of the
+    // length; joints at the edges, where a chord of 65 mm is cut into the same pieces, no more: 1e-5.
+    let close = |x: f64, y: f64| (x - y).abs() < 1e-5 * y;
+    for (deg, along, across) in [(0.0, arc, width), (90.0, width, arc)] {
+        let path = SurfacePath::over(&bent, &raster(deg), &setup(0.0, 2), &SurfacePathOptions::default()).unwrap();
+        let level = ToolPath::over_rectangle((along, across), Pattern::Raster, 2, SPACING, FEED).unwrap();
+        assert_eq!((path.lines().len(), path.lifts()), (level.lines().len(), 0));
+        assert!(close(path.length(), level.length()), "{deg}: {} {}", path.length(), level.length());
+        assert!(close(path.time(), level.time()), "{deg}: {} {}", path.time(), level.time());
+        assert!(close(path.spacing()[0], level.spacing()[0]), "{deg}: {:?} {:?}", path.spacing(), level.spacing());
+    }
+    for last in [LastLine::Drop, LastLine::Shift, LastLine::Spread, LastLine::EdgeToEdge] {
+        let options = SurfacePathOptions { last_line: last, ..SurfacePathOptions::default() };
+        let path = SurfacePath::over(&bent, &raster(90.0), &setup(0.0, 1), &options).unwrap();
+        // The path starts at least x; v runs against x, so that its first line is the last one.
+        let mut offsets = line_offsets(arc, 0.0, SPACING, last).unwrap();
+        offsets.reverse();
+        assert_eq!(path.lines().len(), offsets.len());
+        for (line, offset) in path.lines().iter().zip(offsets) {
+            let unrolled = 0.5 * arc - radius * (line.points[0].0 / radius).asin();
+            // 1e-5 of the developed size.
+            assert!((unrolled - offset).abs() < 1e-5 * arc, "{last:?}: {unrolled} {offset}");
         }
     }
 }
@@ -252,6 +250,44 @@ fn every_pattern_covers_a_door_with_the_default_inset() {
         sound(&path, &door, inset);
         assert!(report.length_off_work < 1e-9, "{report:?}");
     }
+}
+
+#[test]
+fn the_edge_ring_is_worked_once_and_the_inside_follows_it() {
+    let surface = flat((0.6, 0.45));
+    let pattern = SurfacePattern::EdgeFirst { inner: Box::new(raster(0.0)) };
+    let path = SurfacePath::over(&surface, &pattern, &setup(0.04, 1), &SurfacePathOptions::default()).unwrap();
+    let (ring, inner) = path.lines().split_first().unwrap();
+    // 2·(0.52 + 0.37) m; each of its corners is rounded within a grid cell of 5 mm, at most 2·5 − 5√2 = 3 mm.
+    let length: f64 = ring.points.windows(2).map(|w| apart(&surface, w[0], w[1])).sum();
+    assert!(length <= 1.78 + 1e-9 && length > 1.78 - 0.012, "{length}");
+    assert!(inner.iter().flat_map(|l| &l.points).all(|p| surface.clearance_at(p.0, p.1) > 0.04 + 0.0325 - 1e-5));
+    // Gap of 0.305 m inside: 6 lines; the way in from the ring needs no lift.
+    assert_eq!((inner.len(), path.lifts()), (6, 0));
+    // Nothing left inside: the ring alone.
+    let narrow = SurfacePath::over(&flat((0.6, 0.13)), &pattern, &setup(0.04, 3), &SurfacePathOptions::default());
+    assert_eq!(narrow.unwrap().lines().len(), 1);
+}
+
+#[test]
+fn a_single_stroke_covers_a_strip_as_wide_as_the_pad() {
+    let surface = flat((0.6, 0.45)).with_tape(vec![Outline::rectangle((0.4, -0.1), (0.5, 0.6)).unwrap()]).unwrap();
+    let steady = Steady { feed: FEED, force: 35.0 };
+    let stroke = |x: f64| {
+        let text = format!("x_mm,y_mm\n0,225\n{x},225\n");
+        SurfacePath::from_polyline_csv(&surface, "way.csv", &text, steady, &SurfacePathOptions::default()).unwrap()
+    };
+    // A strip 142 mm high over the 500 mm beside the tape, of 450; cells of 1 mm, so a row either way
+    // (2/450) and the tape's border, which the clearance puts within a cell of 5 mm of its place (1 %).
+    let whole = stroke(600.0).report(&surface, REACH, 0.0, 0.001).unwrap();
+    assert!((whole.covered_share - 142.0 / 450.0).abs() < 0.005, "{whole:?}");
+    assert!((whole.workable_area - 0.5 * 0.45).abs() < 0.01 * 0.225, "{whole:?}");
+    assert!((whole.length_off_work - 0.1).abs() < 0.01, "{whole:?}"); // pieces of 5 mm at both borders
+    assert!(whole.revisits.is_none());
+    // Half a stroke: 300 mm and the half disc at its end, πR²/2, which reaches 71 mm further.
+    let half = stroke(300.0).report(&surface, REACH, 0.0, 0.001).unwrap();
+    let area = 0.3 * 0.142 + 0.5 * core::f64::consts::PI * REACH * REACH;
+    assert!((half.covered_share * half.workable_area - area).abs() < 0.02 * area, "{half:?}"); // 1 mm cells on a rim of 0.8 m
 }
 
 #[test]

@@ -156,8 +156,9 @@ impl LineSet {
     /// The line's place at u where `margin` is not negative there; outer lines look further in.
     fn place(&self, line: usize, u: f64, margin: &impl Fn((f64, f64)) -> f64) -> Option<(f64, f64)> {
         let v = self.across_at(line, u);
-        let fits = |v: f64| margin(self.frame.plan(u, v)) >= -SLACK;
-        if fits(v) {
+        let left = |v: f64| margin(self.frame.plan(u, v));
+        let here = left(v);
+        if here >= -SLACK {
             return Some(self.frame.plan(u, v));
         }
         let last = self.len() - 1;
@@ -166,15 +167,18 @@ impl LineSet {
             l if l == last && last > 0 && v > 0.5 * (self.band.0 + self.band.1) => -1.0,
             _ => return None,
         };
-        let mut moved = 0.0;
-        while moved < 0.75 * self.spacing {
-            let (low, high) = (moved, moved + SAMPLE);
-            moved = high;
-            if fits(v + inward * high) {
+        let (mut moved, mut short) = (0.0, -here);
+        let most = 0.75 * self.spacing;
+        while moved < most {
+            // A clearance cannot come back faster than the way along the surface, at most twice the plan's
+            // where the surface rises by less than 60°.
+            let (low, high) = (moved, (moved + SAMPLE.max(0.5 * short)).min(most));
+            (moved, short) = (high, -left(v + inward * high));
+            if short <= SLACK {
                 let (mut out, mut into) = (low, high);
                 for _ in 0..30 {
                     let middle = 0.5 * (out + into);
-                    if fits(v + inward * middle) { into = middle } else { out = middle }
+                    if left(v + inward * middle) >= -SLACK { into = middle } else { out = middle }
                 }
                 return Some(self.frame.plan(u, v + inward * into));
             }

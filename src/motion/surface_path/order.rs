@@ -80,7 +80,7 @@ pub(super) fn work_rings(trace: &mut Trace<'_>, mut rings: Vec<(usize, Vec<(f64,
         let first = ring[0];
         ring.push(first);
         let ring: Vec<(f64, f64)> =
-            refined(&ring, SAMPLE).into_iter().map(|p| trace.ground.pushed(p, 5.0 * SAMPLE).unwrap_or(p)).collect();
+            refined(&ring, SAMPLE).into_iter().filter_map(|p| trace.ground.pushed(p, 5.0 * SAMPLE)).collect();
         if let Some(first) = ring.first() {
             trace.go_to(*first)?;
             trace.line(&ring)?;

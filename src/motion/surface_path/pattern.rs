@@ -5,7 +5,7 @@
 //! 400 x 300 mm (ISO 28927-3:2009, as summarised at second hand; the standard itself was not read).
 
 use super::contour::Field;
-use super::ground::{Ground, OPEN, Sides, distance};
+use super::ground::{Ground, OPEN, SAMPLE, Sides, distance};
 use super::lines::{LineSet, Turned, cells};
 use super::order::{work_cells, work_rings};
 use super::ring;
@@ -32,7 +32,9 @@ pub enum SurfacePattern {
         /// Angles from plan x, 1 to 1000 of them.
         angles: Vec<Angle>,
     },
-    /// Once along every border at the inset, then the inner pattern.
+    /// Once along every border at the inset, then the inner pattern, which keeps half a spacing more: the
+    /// edge is not worked twice, and no gap beside the ring is wider than the spacing. Where nothing is
+    /// left inside the ring, the ring is all.
     EdgeFirst {
         /// What follows the edge ring; not another edge ring.
         inner: Box<SurfacePattern>,
@@ -230,27 +232,48 @@ fn work(
     spacing: &mut Vec<f64>,
 ) -> Result<(), PathError> {
     trace.pass = 0;
-    let inner = match pattern {
-        SurfacePattern::EdgeFirst { inner } => {
-            work_rings(trace, ring::edge(field))?;
-            inner.as_ref()
-        }
-        other => other,
-    };
+    if let SurfacePattern::EdgeFirst { inner } = pattern {
+        work_rings(trace, ring::edge(field))?;
+        let ground = Ground { inset: trace.ground.inset + 0.5 * setup.spacing, ..trace.ground };
+        let field = self::field(&ground);
+        return match region(&ground, &field) {
+            Ok(loops) => passes(trace, &ground, &field, &loops, inner, setup, options, spacing),
+            Err(PathError::NothingToWork { .. }) => Ok(()),
+            Err(e) => Err(e),
+        };
+    }
+    let ground = trace.ground;
+    passes(trace, &ground, field, loops, pattern, setup, options, spacing)
+}
+
+/// All passes of a pattern; legs between lines keep the trace's own inset, lines that of `ground`.
+#[allow(clippy::too_many_arguments)] // the second half of `work`
+fn passes(
+    trace: &mut Trace<'_>,
+    ground: &Ground<'_>,
+    field: &Field,
+    loops: &[Vec<(f64, f64)>],
+    inner: &SurfacePattern,
+    setup: &PathSetup,
+    options: &SurfacePathOptions,
+    spacing: &mut Vec<f64>,
+) -> Result<(), PathError> {
     for pass in 0..setup.passes {
         trace.pass = pass;
         let gap = match inner {
-            SurfacePattern::Raster { angle } => raster(trace, loops, *angle, setup, options)?,
-            SurfacePattern::Crosshatch { angles } => raster(trace, loops, angles[pass % angles.len()], setup, options)?,
+            SurfacePattern::Raster { angle } => raster(trace, ground, loops, *angle, setup, options)?,
+            SurfacePattern::Crosshatch { angles } => {
+                raster(trace, ground, loops, angles[pass % angles.len()], setup, options)?
+            }
             SurfacePattern::Spiral => {
-                let (rings, gap) = ring::spiral(&trace.ground, field, setup.spacing, options.waypoint_distance)?;
+                let (rings, gap) = ring::spiral(ground, field, setup.spacing, options.waypoint_distance)?;
                 work_rings(trace, rings)?;
                 gap
             }
             SurfacePattern::FigureOfEight { angle, radius, advance } => {
-                eights(trace, *angle, *radius, *advance, setup, options)?
+                eights(trace, ground, *angle, *radius, *advance, setup, options)?
             }
-            // Refused by the check.
+            // Refused by the check: an edge ring holds no other.
             SurfacePattern::EdgeFirst { .. } => 0.0,
         };
         match spacing.get_mut(pass) {
@@ -264,8 +287,10 @@ fn work(
 /// Refuses a raster that would need far more waypoints than allowed before it is laid out.
 fn bounded(set: &LineSet, figures: f64, setup: &PathSetup, options: &SurfacePathOptions) -> Result<(), PathError> {
     let lines = set.len() as f64 * setup.passes as f64;
-    // A region may fill as little as a quarter of its box; the exact count is kept while tracing.
-    if lines * set.run() * figures / options.waypoint_distance > 4.0 * MAX_WAYPOINTS as f64 {
+    // A region may fill as little as a quarter of its box; the exact count is kept while tracing. Figures
+    // are laid out finer than waypoints, a whole lane at once.
+    let most = if figures > 1.0 { 1.0 } else { 4.0 } * MAX_WAYPOINTS as f64;
+    if lines * set.run() * figures / options.waypoint_distance > most {
         return Err(PathError::TooManyWaypoints { allowed: MAX_WAYPOINTS });
     }
     Ok(())
@@ -273,12 +298,12 @@ fn bounded(set: &LineSet, figures: f64, setup: &PathSetup, options: &SurfacePath
 
 fn raster(
     trace: &mut Trace<'_>,
+    ground: &Ground<'_>,
     loops: &[Vec<(f64, f64)>],
     angle: Angle,
     setup: &PathSetup,
     options: &SurfacePathOptions,
 ) -> Result<f64, PathError> {
-    let ground = trace.ground;
     let set = LineSet::fit(ground.surface.heights(), loops, angle.rad(), setup.spacing, options.last_line)?;
     bounded(&set, 1.0, setup, options)?;
     let lines = (0..set.len()).map(|k| set.stretches(k, |p| ground.margin(p))).collect();
@@ -293,30 +318,35 @@ fn eight(radius: f64, turn: f64) -> (f64, f64) {
     (radius * sin, side * radius * (1.0 - cos))
 }
 
+#[allow(clippy::too_many_arguments)] // one call site; an arm of `passes`
 fn eights(
     trace: &mut Trace<'_>,
+    ground: &Ground<'_>,
     angle: Angle,
     radius: f64,
     advance: f64,
     setup: &PathSetup,
     options: &SurfacePathOptions,
 ) -> Result<f64, PathError> {
-    let ground = trace.ground;
     let heights = ground.surface.heights();
     let turned = Turned::by(angle.rad());
     // Offsets on the surface, laid off in plan with the slopes, over the figure's own size, at its middle.
-    let offset = |middle: (f64, f64), (along, across): (f64, f64)| {
+    let offsets_at = |middle: (f64, f64)| {
         let (sx, sy) = heights.slope_at(middle.0, middle.1, radius);
         let (lane, cross) = (turned.plan(1.0, 0.0), turned.plan(0.0, 1.0));
         let (rise, lean) = (sx * lane.0 + sy * lane.1, sx * cross.0 + sy * cross.1);
-        let d = turned.plan(along / (1.0 + rise * rise).sqrt(), across / (1.0 + lean * lean).sqrt());
-        (middle.0 + d.0, middle.1 + d.1)
+        let (short, narrow) = (1.0 / (1.0 + rise * rise).sqrt(), 1.0 / (1.0 + lean * lean).sqrt());
+        move |(along, across): (f64, f64)| {
+            let d = turned.plan(short * along, narrow * across);
+            (middle.0 + d.0, middle.1 + d.1)
+        }
     };
     let fits = |p: (f64, f64)| {
-        (0..48).map(|i| ground.margin(offset(p, eight(radius, f64::from(i) / 48.0)))).fold(f64::INFINITY, f64::min)
+        let offset = offsets_at(p);
+        (0..48).map(|i| ground.margin(offset(eight(radius, f64::from(i) / 48.0)))).fold(f64::INFINITY, f64::min)
     };
-    let lanes = window(&ground, fits);
-    let loops = region(&ground, &lanes).map_err(|e| match e {
+    let lanes = window(ground, fits);
+    let loops = region(ground, &lanes).map_err(|e| match e {
         PathError::NothingToWork { inset, largest } => {
             PathError::NothingToWork { inset: inset + 2.0 * radius, largest: largest + 2.0 * radius }
         }
@@ -346,14 +376,15 @@ fn eights(
                 let piece = along[at + 1] - along[at];
                 let share = if piece > 0.0 { ((s - along[at]) / piece).clamp(0.0, 1.0) } else { 0.0 };
                 let middle = super::ground::between(points[at], points[at + 1], share);
-                offset(middle, eight(radius, (i % pieces) as f64 / pieces as f64))
+                offsets_at(middle)(eight(radius, (i % pieces) as f64 / pieces as f64))
             })
             .collect();
         // The last figure closes in its middle, at the end of the lane.
         if let (Some(end), Some(last)) = (points.last(), out.last_mut()) {
             *last = *end;
         }
-        out
+        // The figure was held against the clearance at 48 places: it may come a little nearer between them.
+        out.into_iter().filter_map(|p| ground.pushed(p, 5.0 * SAMPLE)).collect()
     };
     work_cells(trace, cells(lines), figure)?;
     Ok(set.spacing)

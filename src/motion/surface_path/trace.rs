@@ -100,9 +100,11 @@ impl<'a> Trace<'a> {
         Ok(())
     }
 
-    /// A place moved off what it would come too near to by a sampled line's rounding of a corner.
-    fn held(&self, p: (f64, f64)) -> (f64, f64) {
-        self.ground.pushed(p, 5.0 * SAMPLE).unwrap_or(p)
+    /// The place between two neighbours of a line, moved off what it would come too near to where the line
+    /// bends; the nearer of the two where that cannot be done.
+    fn held(&self, a: (f64, f64), b: (f64, f64), share: f64) -> (f64, f64) {
+        let nearer = if share < 0.5 { a } else { b };
+        self.ground.pushed(between(a, b, share), 5.0 * SAMPLE).unwrap_or(nearer)
     }
 
     /// Points along a plan polyline, evenly spaced on the surface between the given distances along it.
@@ -132,7 +134,7 @@ impl<'a> Trace<'a> {
                 }
                 let piece = along[at + 1] - along[at];
                 let share = if piece > 0.0 { ((m - along[at]) / piece).clamp(0.0, 1.0) } else { 0.0 };
-                self.held(between(points[at], points[at + 1], share))
+                self.held(points[at], points[at + 1], share)
             })
             .collect()
     }

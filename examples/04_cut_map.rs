@@ -94,6 +94,7 @@ fn chart(map: &PanelMap, pattern: Pattern, overlap: f64, mean: f64, spread: f64)
             map: ColourMap::Diverging,
             range: Some((0.5, 1.5)),
             centre: Some((1.0, "mean".into())),
+            ..ColourScale::default()
         },
         rectangles: vec![RectangleOverlay {
             label: "worked area".into(),

@@ -37,17 +37,14 @@ impl BudgetRow {
 
     /// The account in words.
     fn words(&self, interval_name: &str) -> String {
-        let mut text = format!("gone {} µm; this job {} µm", plain(self.gone_um), plain(self.job_um));
+        let mut text = format!("gone {}; this job {}", plain(self.gone_um), plain(self.job_um));
         if let Some((low, high)) = self.job_interval_um {
-            text.push_str(&format!(" ({interval_name} {} to {})", plain(low), plain(high)));
+            text = format!("{text} ({interval_name} {} to {})", plain(low), plain(high));
         }
         let left = self.left_um();
-        if left >= 0.0 {
-            text.push_str(&format!("; left {} µm", plain(left)));
-        } else {
-            text.push_str(&format!("; over the limit by {} µm", plain(-left)));
-        }
-        text.push_str(&format!("; limit {} µm of {} µm clear coat", plain(self.limit_um), plain(self.clear_um)));
+        let verdict = if left >= 0.0 { "left" } else { "over the limit by" };
+        text = format!("{text}; {verdict} {}", plain(left.abs()));
+        text = format!("{text}; limit {} of {} µm clear coat", plain(self.limit_um), plain(self.clear_um));
         text
     }
 }
@@ -141,7 +138,7 @@ impl BudgetChart {
         let high = Axis::default().span((0.0, most)).1;
         let x = Scale::new((0.0, high), false, 8.0, width - 16.0);
         let heading = Heading::new(fonts, &self.title, &self.caption, width, setting);
-        let wrap = |text: &str, em: f64, bold: bool| fonts.wrap(text, em, bold, width);
+        let wrap = |text: &str, em: f64, bold: bool| fonts.wrap(text, em, bold, width - 12.0);
         let mut l = Layout {
             legend: Legend::new(fonts, &self.entries(), width),
             names: self.rows.iter().map(|r| wrap(&r.label, LABEL, true)).collect(),
@@ -302,8 +299,8 @@ mod tests {
             note: String::new(),
         };
         let text = row.words("90 %");
-        assert_eq!(text, "gone 3 µm; this job 2.5 µm (90 % 1.5 to 4); left 2.5 µm; limit 8 µm of 45 µm clear coat");
+        assert_eq!(text, "gone 3; this job 2.5 (90 % 1.5 to 4); left 2.5; limit 8 of 45 µm clear coat");
         let over = BudgetRow { job_um: 6.0, ..row };
-        assert!(over.words("90 %").contains("over the limit by 1 µm"), "{}", over.words("90 %"));
+        assert!(over.words("90 %").contains("over the limit by 1;"), "{}", over.words("90 %"));
     }
 }

@@ -76,7 +76,7 @@ impl DensityChart {
             return Err(PlotError::Empty { what: name });
         }
         for curve in [&self.prior, &self.posterior] {
-            if let Some(p) = curve.iter().find(|p| !p.0.is_finite() || !(p.1 >= 0.0 && p.1.is_finite())) {
+            if let Some(p) = curve.iter().find(|p| !(p.0.is_finite() && p.1 >= 0.0 && p.1.is_finite())) {
                 let allowed = "finite, its density at least 0".to_string();
                 return Err(PlotError::Range { what: format!("point of {name}"), value: p.1, allowed });
             }

@@ -347,3 +347,5 @@ fn joined(a: Option<(f64, f64)>, b: Option<(f64, f64)>) -> Option<(f64, f64)> {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_panels;

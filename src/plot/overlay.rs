@@ -272,7 +272,7 @@ mod tests {
     #[test]
     fn the_inmost_place_of_an_l_is_in_its_wide_arm_and_off_the_hole() {
         let l = vec![(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (30.0, 40.0), (30.0, 100.0), (0.0, 100.0), (0.0, 0.0)];
-        let p = inmost(&[l.clone()])[0];
+        let p = inmost(std::slice::from_ref(&l))[0];
         assert!(p.1 < 40.0 && p.0 < 100.0, "{p:?}");
         let hole = vec![(5.0, 5.0), (60.0, 5.0), (60.0, 35.0), (5.0, 35.0), (5.0, 5.0)];
         for p in inmost(&[l, hole]) {

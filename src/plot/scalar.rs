@@ -425,8 +425,8 @@ impl BoldLevel {
         }
         let size = (canvas.fonts.width(&self.label, LABEL, true) + 10.0, LABEL * 1.3);
         let inner = plot.grown(-4.0);
-        let wanted = paths.iter().filter(|p| length(p) > 2.5 * size.0);
-        wanted.filter_map(|p| label_place(p, length(p), size, &inner, clutter, &|_| true)).next()
+        let mut wanted = paths.iter().filter(|p| length(p) > 2.5 * size.0);
+        wanted.find_map(|p| label_place(p, length(p), size, &inner, clutter, &|_| true))
     }
 
     /// Writes the words over everything else.

@@ -234,7 +234,7 @@ impl View {
 }
 
 /// Length of 0.5, 0.55, 0.6.
-const LIGHT_LENGTH: f64 = 0.9552486587271400;
+const LIGHT_LENGTH: f64 = 0.955_248_658_727_14;
 
 /// Samples of a pixel in each direction.
 const SAMPLES: usize = 2;

@@ -5,7 +5,7 @@
 use super::canvas::{Anchor, Area, Item};
 use super::*;
 
-fn grid(columns: usize, rows: usize, f: impl Fn(f64, f64) -> f64) -> Vec<f64> {
+pub(crate) fn grid(columns: usize, rows: usize, f: impl Fn(f64, f64) -> f64) -> Vec<f64> {
     (0..columns * rows)
         .map(|k| f(((k % columns) as f64 + 0.5) / columns as f64, ((k / columns) as f64 + 0.5) / rows as f64))
         .collect()
@@ -145,7 +145,8 @@ fn gallery() -> Vec<(&'static str, Figure)> {
     let narrow = FieldMap { width: 430.0, ..busy_map() };
     let tall = FieldMap { y_range: (0.0, 2400.0), strips: Strips::CentreLine, ..map() };
     let small_chart = CurveChart { width: 340.0, ..chart() };
-    vec![
+    let mut all = tests_panels::gallery();
+    all.extend(vec![
         ("map", map().figure().unwrap()),
         ("busy map", busy_map().figure().unwrap()),
         ("narrow map", narrow.figure().unwrap()),
@@ -157,10 +158,11 @@ fn gallery() -> Vec<(&'static str, Figure)> {
         ("bars", bars().figure().unwrap()),
         ("disc", disc(|x, _| x).figure().unwrap()),
         ("page", page().figure().unwrap()),
-    ]
+    ]);
+    all
 }
 
-fn text_boxes(figure: &Figure) -> Vec<(Area, String)> {
+pub(crate) fn text_boxes(figure: &Figure) -> Vec<(Area, String)> {
     let fonts = figure.canvas.fonts;
     let mut boxes = Vec::new();
     for item in &figure.canvas.items {

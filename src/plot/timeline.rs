@@ -5,7 +5,7 @@
 use super::canvas::{Anchor, Area, Canvas, Lettering, Stroke};
 use super::frame::{Axes, Heading, Legend, Sample, lines, tick_row, title_room};
 use super::scale::{Scale, Tick, number};
-use super::theme::{AXIS, CAP, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, series_style, tint};
+use super::theme::{AXIS, CAP, INK, LABEL, LEADING, LIMIT, LIMIT_DASH, PAPER, series_style, tint};
 use super::{
     BarLimit, Draw, Figure, MAX_ITEMS, MAX_POINTS, PlotError, Setting, check_interval, check_size, check_texts,
     describe, figure, finite_range,
@@ -120,7 +120,13 @@ impl Timeline {
     fn span(&self) -> Option<(f64, f64)> {
         let moments = self.bars().flat_map(|b| [b.start_min, b.end_min]).chain(self.limits.iter().map(|l| l.at));
         let (low, high) = self.range_min.or_else(|| finite_range(moments))?;
-        Some(if high > low { (low, high) } else { (low - 1.0, high + 1.0) })
+        let (low, mut high) = if high > low { (low, high) } else { (low - 1.0, high + 1.0) };
+        // Room beyond a limit that would fall on the frame.
+        let room = 0.02 * (high - low);
+        if self.range_min.is_none() && self.limits.iter().any(|l| l.at > high - room) {
+            high += room;
+        }
+        Some((low, high))
     }
 
     fn layout(&self, width: f64, setting: Setting) -> Result<Layout, PlotError> {
@@ -225,9 +231,25 @@ impl Timeline {
                 canvas.block(body, tint(colour, 0.6), 1.0);
                 canvas.frame(body, Stroke::new(1.0, colour));
             }
+            top += tall;
+        }
+    }
+
+    /// The words of all bars on a ground of their own, over the limit lines.
+    fn draw_words(&self, canvas: &mut Canvas, l: &Layout, plot: Area, x: &Scale) {
+        let mut top = plot.top + GAP;
+        for (row, (lanes, tall)) in self.rows.iter().zip(&l.rows) {
+            let count = lanes.iter().max().map_or(1, |l| l + 1);
+            let first = top + 0.5 * (tall - GAP) - 0.5 * count as f64 * LANE;
             for (i, spot) in word_spots(canvas.fonts, row, lanes, x) {
+                let bar = &row.bars[i];
                 let line = first + (lanes[i] as f64 + 0.5) * LANE;
-                canvas.text_mid((spot, line), &row.bars[i].label, Lettering::new(LABEL, INK));
+                let wide = canvas.fonts.width(&bar.label, LABEL, false);
+                let inside = spot < x.place(bar.end_min);
+                let ground = if inside { tint(series_style(bar.kind).0, 0.6) } else { PAPER };
+                let half = 0.5 * BAR - 1.0;
+                canvas.block(Area::new(spot - 1.0, line - half, spot + wide + 1.0, line + half), ground, 1.0);
+                canvas.text_mid((spot, line), &bar.label, Lettering::new(LABEL, INK));
             }
             top += tall;
         }
@@ -321,7 +343,7 @@ impl Draw for Timeline {
         let ends = self.range_min.map_or([0.0, 0.0], |r| [r.0, r.1]);
         let moments = self.bars().flat_map(|b| [b.start_min, b.end_min]).chain(self.limits.iter().map(|l| l.at));
         for value in moments.chain(ends).chain(self.clock_start_min) {
-            if !(value.abs() <= LATEST) {
+            if value.is_nan() || value.abs() > LATEST {
                 let allowed = format!("finite and within {LATEST} min");
                 return Err(PlotError::Range { what: format!("time of {name}, min"), value, allowed });
             }
@@ -372,6 +394,7 @@ impl Draw for Timeline {
         axes.grid(canvas);
         self.draw_rows(canvas, &l, plot, &x);
         self.draw_limits(canvas, &l, area, plot, &x);
+        self.draw_words(canvas, &l, plot, &x);
         axes.frame(canvas);
         let below = plot.bottom + tick_row();
         lines(canvas, (plot.centre().0, below), &l.x_title, Lettering::new(AXIS, INK).at(Anchor::Middle));

@@ -183,6 +183,10 @@ pub(crate) fn surface(out: &mut String, w: &SurfaceWork) {
             }
         }
         if let Some(c) = w.checks.iter().find(|c| c.zone == i) {
+            if c.peak_pressure_pa.1 <= 0.0 {
+                let _ = writeln!(out, "           worked again with it: the pad centre no longer comes there");
+                continue;
+            }
             let _ = writeln!(
                 out,
                 "           worked again with it: stalled {:.0} % of the time there (before {:.0} %), up to {:.1} kPa (before {:.1}){}",

@@ -192,12 +192,13 @@ fn spacing(task: &StepTask) -> f64 {
     (1.0 - task.working.overlap) * task.setup.pad().diameter().m()
 }
 
-/// The place that a step's state is told for: the slowest one whose face does not hang over an edge,
+/// The place that a step's state is told for: the slowest one that the pad centre comes to whose face does not hang over an edge,
 /// or else the slowest.
-fn told_for(survey: &Survey) -> Option<&Place> {
+fn told_for(survey: &Survey, inset: f64) -> Option<&Place> {
     let spin = |p: &&Place| p.state.map_or(f64::INFINITY, |s| s.spin);
-    let whole = survey.worked().filter(|p| p.state.is_some_and(|s| s.overhang_share < 0.02));
-    whole.min_by(|a, b| spin(a).total_cmp(&spin(b))).or_else(|| survey.slowest())
+    let reached = || survey.worked().filter(|p| p.state.is_some() && p.clearance >= inset - 0.5 * survey.step);
+    let whole = reached().filter(|p| p.state.is_some_and(|s| s.overhang_share < 0.02));
+    whole.min_by(|a, b| spin(a).total_cmp(&spin(b))).or_else(|| reached().min_by(|a, b| spin(a).total_cmp(&spin(b))))
 }
 
 /// Plans a step on a real panel.
@@ -212,8 +213,9 @@ pub(super) fn plan_surface(
 ) -> Result<StepPlan, Error> {
     let useful = settings.useful_spin;
     let seen = survey(&task.setup, &on.surface, settings, &on.survey)?;
-    let zones = find_zones(&task.setup, &on.surface, &seen, at_hand, settings, &on.survey)?;
-    let place = told_for(&seen).copied();
+    let inset = on.inset_of(task, task.passes);
+    let zones = find_zones(&task.setup, &on.surface, &seen, inset, at_hand, settings, &on.survey)?;
+    let place = told_for(&seen, inset).copied();
     let radius = task.setup.pad().radius();
     let fitted = place.and_then(|p| curvature_at(on.surface.heights(), p.at.0, p.at.1, radius).ok());
     let local = fitted.map(|c| c.patch()).transpose()?;
@@ -274,7 +276,7 @@ fn worsen(limit: &mut Limit, work: &SurfaceWork) {
     let states = work.map.stops.iter().filter_map(|s| s.state);
     match limit.name {
         "stall" => {
-            let worst = work.survey.worst_stall_number();
+            let worst = work.survey.worst_stall_number(work.inset_m);
             limit.value = worst.unwrap_or(limit.value).max(limit.value);
         }
         "pad_compression" => {
@@ -371,7 +373,8 @@ fn check_zones(
     for ((zone, change), test) in changes.iter().zip(&tests) {
         let (old, new) = (in_zone(before, test), in_zone(&after, test));
         let helps = match zones.zones[*zone].kind {
-            ZoneKind::Hollow => new.0 < 1e-9 || new.0 < 0.05 * old.0,
+            // A twentieth of the time is what entering and leaving the zone leaves.
+            ZoneKind::Hollow => new.0 <= 0.05 * old.0,
             _ => new.1 < old.1,
         };
         checks.push(ZoneCheck {

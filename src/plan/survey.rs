@@ -140,17 +140,11 @@ impl Survey {
         self.places.iter().flatten()
     }
 
-    /// The place with the least spin among those where the pad can be put down.
+    /// Largest stall number among the places at least `inset` \[m\] from every edge and tape line.
     #[must_use]
-    pub fn slowest(&self) -> Option<&Place> {
-        let spin = |p: &&Place| p.state.map_or(f64::INFINITY, |s| s.spin);
-        self.worked().filter(|p| p.state.is_some()).min_by(|a, b| spin(a).total_cmp(&spin(b)))
-    }
-
-    /// Largest stall number.
-    #[must_use]
-    pub fn worst_stall_number(&self) -> Option<f64> {
-        self.worked().filter_map(|p| p.stall_number).max_by(f64::total_cmp)
+    pub fn worst_stall_number(&self, inset: f64) -> Option<f64> {
+        let reached = self.worked().filter(|p| p.clearance >= inset - 0.5 * self.step);
+        reached.filter_map(|p| p.stall_number).max_by(f64::total_cmp)
     }
 
     /// Share of the places where the pad is below `useful_spin` [rad/s].

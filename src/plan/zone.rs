@@ -137,7 +137,8 @@ fn components(kinds: &[Option<ZoneKind>], (nx, ny): (usize, usize)) -> Vec<(Zone
     out
 }
 
-/// Finds the zones of a surveyed panel and what to change in each.
+/// Finds the zones of a surveyed panel and what to change in each. Places nearer to an edge or tape
+/// line than `inset` \[m\], where the pad centre never comes, are left out.
 ///
 /// # Errors
 /// A set-up that cannot be put on a flat.
@@ -145,6 +146,7 @@ pub fn find_zones(
     setup: &Setup,
     surface: &Surface,
     survey: &Survey,
+    inset: f64,
     at_hand: &AtHand,
     stall: &StallSettings,
     settings: &SurveySettings,
@@ -152,8 +154,9 @@ pub fn find_zones(
     let solver = PlaceSolver::new(setup, 1.0, &settings.contact)?;
     let flat_peak_pa = solver.on(&solver.nodes().site_of(|_, _| 0.0))?.peak_pressure_pa;
     let free = setup.tool().bearing().is_some();
-    let mut kinds: Vec<Option<ZoneKind>> =
-        survey.places.iter().map(|p| p.as_ref().map(|p| kind_of(p, flat_peak_pa, free, stall.useful_spin))).collect();
+    let reached = |p: &&Place| p.clearance >= inset - 0.5 * survey.step;
+    let kind = |p: &Place| kind_of(p, flat_peak_pa, free, stall.useful_spin);
+    let mut kinds: Vec<Option<ZoneKind>> = survey.places.iter().map(|p| p.as_ref().filter(reached).map(kind)).collect();
     // A place or two that stand alone go to the rest.
     for (_, list) in components(&kinds, survey.count).iter().filter(|(k, l)| *k != ZoneKind::Flat && l.len() < FEWEST) {
         for k in list {
@@ -213,7 +216,7 @@ fn describe(
             let works = |changed: &Setup| try_on.least_spin(changed);
             remedies_where(&local, at_hand, stall, &works)
         }
-        ZoneKind::EdgeStrip => edge_changes(setup, survey, &try_on, flat_peak),
+        ZoneKind::EdgeStrip => edge_changes(setup, &here, survey.step, &try_on, flat_peak),
         ZoneKind::Crown => crown_changes(setup, &try_on, flat_peak),
         ZoneKind::Flat => Vec::new(),
     };
@@ -314,13 +317,13 @@ fn less_force(setup: &Setup, on: &Trial<'_>, limit: f64, ratio: f64) -> Remedy {
     )
 }
 
-fn edge_changes(setup: &Setup, survey: &Survey, on: &Trial<'_>, flat_peak: f64) -> Vec<Remedy> {
+fn edge_changes(setup: &Setup, here: &[&Place], step: f64, on: &Trial<'_>, flat_peak: f64) -> Vec<Remedy> {
     let limit = EDGE_PRESSURE * flat_peak;
     // The nearest that a pad centre may come to the edge with every place further in below the limit.
     let mut inset: f64 = 0.0;
-    for p in survey.worked() {
+    for p in here {
         if p.state.is_none_or(|s| s.overhang_share > OVERHANG && s.peak_pressure_pa > limit) {
-            inset = inset.max(p.clearance + 0.5 * survey.step);
+            inset = inset.max(p.clearance + 0.5 * step);
         }
     }
     let keep = Remedy {

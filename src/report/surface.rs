@@ -98,7 +98,7 @@ pub fn surface_map_json(step: &str, panel: &str, w: &SurfaceWork) -> Value {
         "covered_share": w.report.covered_share,
         "touched_share": w.map.covered_share(),
         "stalled_share": w.map.stalled_share(),
-        "stall_number": w.survey.worst_stall_number(),
+        "stall_number": w.survey.worst_stall_number(w.inset_m),
         "peak_pressure_pa": peak,
         "turns": w.report.turns,
         "lifts": w.report.lifts,

@@ -185,7 +185,7 @@ pub fn spin_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
 /// Stall number over the panel, where it has one.
 #[must_use]
 pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<FieldMap> {
-    w.survey.worst_stall_number()?;
+    w.survey.worst_stall_number(0.0)?;
     let colour = ColourScale {
         title: "stall number S".into(),
         map: ColourMap::Diverging,

@@ -1,9 +1,12 @@
-//! Numerical tools: quadrature, roots, elliptic integrals, statistics, ordered parallel reduction.
+//! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
+//! numbers, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
+pub mod distribution;
 pub mod elliptic;
 pub mod quadrature;
+pub mod random;
 pub mod reduce;
 pub mod root;
 pub mod statistics;

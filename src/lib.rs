@@ -70,6 +70,7 @@
 //! `parallel` (threads), `plot` (pictures), `cli` (job file and command line); all on by default.
 //! Without them the crate is a lean library.
 
+pub mod budget;
 pub mod contact;
 pub mod equipment;
 mod error;

@@ -3,6 +3,7 @@
 //!
 //! Nothing here knows about pads or panels.
 
+pub mod cholesky;
 pub mod distribution;
 pub mod elliptic;
 pub mod quadrature;

@@ -1,0 +1,26 @@
+//! The paint budget: how thick the film is, how much of it may go, and what a test spot says about how
+//! fast it goes.
+//!
+//! Gauge readings become a film with an interval ([`film_summaries`]) and a map ([`film_map`]); a
+//! policy turns the clear coat into what may be removed, with its caution ([`Policy`]); test spots
+//! calibrate the removal coefficient ([`calibrate`]); a card says how to do a test spot
+//! ([`SpotCard`]). Nothing here computes contact or cut: exposures come from the rooms before.
+
+mod error;
+mod film;
+mod flags;
+mod gauge;
+mod interval;
+mod kriging;
+mod table;
+
+pub use error::{BudgetError, TableError};
+pub use film::{FilmSettings, FilmSummary, film_summaries};
+pub use flags::{FilmFlag, FlagSettings, TwoFilmsTest, modified_scores, two_films};
+pub use gauge::{FilmPart, GaugeKind, GaugeReading, THICKEST_UM, standard_from_limit, substrate_word};
+pub use interval::Interval;
+pub use kriging::{
+    Covariance, CovarianceShape, FilmEstimate, FilmMap, FilmMapSettings, FittedCovariance, Kriging, MOST_CELLS,
+    MOST_READINGS, Site, film_map, fit_covariance,
+};
+pub use table::{MOST_LINES, read_gauge_table};

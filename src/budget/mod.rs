@@ -7,14 +7,17 @@
 //! ([`SpotCard`]). Nothing here computes contact or cut: exposures come from the rooms before.
 
 mod error;
+mod exceed;
 mod film;
 mod flags;
 mod gauge;
 mod interval;
 mod kriging;
+mod policy;
 mod table;
 
 pub use error::{BudgetError, TableError};
+pub use exceed::{Exceedance, exceedance};
 pub use film::{FilmSettings, FilmSummary, film_summaries};
 pub use flags::{FilmFlag, FlagSettings, TwoFilmsTest, modified_scores, two_films};
 pub use gauge::{FilmPart, GaugeKind, GaugeReading, THICKEST_UM, standard_from_limit, substrate_word};
@@ -22,5 +25,9 @@ pub use interval::Interval;
 pub use kriging::{
     Covariance, CovarianceShape, FilmEstimate, FilmMap, FilmMapSettings, FittedCovariance, Kriging, MOST_CELLS,
     MOST_READINGS, Site, film_map, fit_covariance,
+};
+pub use policy::{
+    Allowance, Binding, CAUTION, ClearCoat, ClearShare, ClearSource, CorrectionsLeft, FilmBasis, MOST_CORRECTIONS,
+    Policy, SHARE_CAUTION, corrections_left,
 };
 pub use table::{MOST_LINES, read_gauge_table};

@@ -62,6 +62,13 @@ pub enum BudgetError {
         /// Passes of the one before, or the passes done in all.
         against: u32,
     },
+    /// Something that a spot must have for the question asked.
+    Missing {
+        /// Name of the spot.
+        spot: String,
+        /// What is missing.
+        what: &'static str,
+    },
     /// A matrix that cannot be factored: the covariance is not positive definite.
     Covariance,
 }
@@ -86,6 +93,7 @@ impl fmt::Display for BudgetError {
                 f,
                 "test spot '{spot}': {passes} passes after {against}; looks must follow in growing passes, up to the passes done"
             ),
+            Self::Missing { spot, what } => write!(f, "test spot '{spot}' lacks {what}"),
             Self::Covariance => f.write_str("the covariance of the readings is not positive definite"),
         }
     }

@@ -239,6 +239,11 @@ impl LogNormal {
         Ok(Self { ln_median: median.ln(), ln_sd: spread("ln_sd", ln_sd, 0.0, 5.0)? })
     }
 
+    /// From the logarithm of the median, for numbers known to be in range when the crate is compiled.
+    pub(crate) const fn of_logarithm(ln_median: f64, ln_sd: f64) -> Self {
+        Self { ln_median, ln_sd }
+    }
+
     /// From the median and the relative standard deviation v: the logarithm's is √ln(1+v²).
     ///
     /// # Errors

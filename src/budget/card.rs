@@ -4,6 +4,7 @@
 //! source, put into our own words.
 
 use super::error::BudgetError;
+use super::interval::microns;
 use super::spot::SwirlsLeft;
 use crate::equipment::within;
 use crate::units::Length;
@@ -153,7 +154,7 @@ impl SpotCard {
         }
         within("passes", f64::from(passes), 1.0, 100.0, "passes")?;
         if let Some(a) = allowed {
-            within("allowed_um", a.um(), 0.0, 1000.0, "µm")?;
+            microns("allowed_um", a, 0.0, 1000.0)?;
         }
         for c in combinations {
             for (what, name) in [("pad", &c.pad), ("product", &c.product)] {
@@ -164,7 +165,7 @@ impl SpotCard {
             within("preston_per_pa", c.preston_per_pa, 1e-18, 1e-6, "1/Pa")?;
             within("sliding_power_w", c.sliding_power_w, 1e-6, 1e5, "W")?;
             if let Some(cut) = c.predicted_cut {
-                within("predicted_cut_um", cut.um(), 0.0, 5000.0, "µm")?;
+                microns("predicted_cut_um", cut, 0.0, 5000.0)?;
             }
         }
         let mut order: Vec<usize> = (0..combinations.len()).collect();
@@ -266,7 +267,7 @@ impl SpotCard {
             SwirlsLeft::Few => to(
                 Verdict::Good,
                 self.neighbour(trial, true),
-                "what is left is deeper than this cut; going stronger for it costs film everywhere",
+                "what is left is deeper than this cut: good enough as a rule, stronger only where every mark must go",
             ),
         }
     }

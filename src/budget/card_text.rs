@@ -38,7 +38,7 @@ impl SpotCard {
         let markdown = style == CardStyle::Markdown;
         let mut out = Vec::new();
         let title = |level: usize, text: &str, out: &mut Vec<String>| {
-            if !out.is_empty() {
+            if out.last().is_some_and(|l| !l.is_empty()) {
                 out.push(String::new());
             }
             if markdown {

@@ -7,6 +7,7 @@
 //! ultrasound tells layers apart.
 
 use super::error::BudgetError;
+use super::interval::microns;
 use crate::equipment::{Substrate, within};
 use crate::error::RangeError;
 use crate::units::Length;
@@ -153,8 +154,8 @@ impl GaugeReading {
         if panel.is_empty() || panel.chars().count() > 100 {
             return Err(BudgetError::Name { what: "panel", value: panel.chars().take(100).collect() });
         }
-        within("value_um", value.um(), 0.0, THICKEST_UM, "µm")?;
-        within("uncertainty_um", uncertainty.um(), 0.1, 500.0, "µm")?;
+        microns("value_um", value, 0.0, THICKEST_UM)?;
+        microns("uncertainty_um", uncertainty, 0.1, 500.0)?;
         if !kind.reads(substrate) {
             return Err(BudgetError::Gauge { kind, substrate });
         }

@@ -4,6 +4,7 @@
 //! drag are refined until the grid fits the mass; the other axes are as wide as their priors.
 
 use super::calibrate::CalibrationSettings;
+use super::error::BudgetError;
 use super::likelihood::{ln_class, ln_count, ln_shown_difference};
 use super::spot::{PairedReading, SwirlsLeft, TestSpot};
 
@@ -17,6 +18,10 @@ pub(super) const AXES: usize = 5;
 
 /// Drop of the log-density below its top beyond which a grid is cut: 3e-7 of the top.
 const DROP: f64 = 15.0;
+/// Most numbers that the tables of a calibration hold: 320 MB.
+const MOST_HELD: f64 = 4e7;
+/// Most likelihood terms of one pass over the grid: some seconds.
+const MOST_TERMS: f64 = 5e8;
 /// Most refinements.
 const PASSES: u32 = 8;
 
@@ -101,6 +106,13 @@ impl Marginal {
         sum.min(1.0)
     }
 
+    /// Whether next to nothing of the mass lies at either end of the nodes.
+    pub(super) fn ends_inside(&self) -> bool {
+        let top = self.density.iter().copied().fold(0.0, f64::max);
+        let end = |d: Option<&f64>| d.copied().unwrap_or(0.0);
+        top > 0.0 && end(self.density.first()).max(end(self.density.last())) < 1e-4 * top
+    }
+
     /// Value not exceeded with probability `p`.
     pub(super) fn quantile(&self, p: f64) -> f64 {
         let mut sum = 0.0;
@@ -152,14 +164,26 @@ struct SpotTable {
     depends: bool,
 }
 
+/// Finest relative difference that the readings of one spot are taken to tell together: the step of the
+/// tables. A gauge that claims more is read as this good, which makes an interval wider, never narrower.
+const FINEST: f64 = 0.002;
+
+/// Scatter with which a pair enters: its own, or that of [`FINEST`].
+fn scatter_of(pair: &PairedReading, spot: &TestSpot) -> f64 {
+    pair.sd_m().max(FINEST * (spot.pairs().len() as f64).sqrt() * pair.difference_m().abs())
+}
+
 /// How sharp a spot is in the logarithm of its cut, and the step of its table.
 fn sharpness(spot: &TestSpot) -> (f64, f64) {
     // At the largest cut that the gauge could have seen.
-    let pair = |p: &PairedReading| p.noise_m() / (p.difference_m().abs() + 3.0 * p.noise_m());
+    let pair = |p: &PairedReading| {
+        let noise = p.noise_m().max(scatter_of(p, spot));
+        noise / (p.difference_m().abs() + 3.0 * noise)
+    };
     let gauge = spot.pairs().iter().map(pair).fold(f64::INFINITY, f64::min);
     let sharp = gauge / (spot.pairs().len().max(1) as f64).sqrt();
     let sharp = if spot.looks().is_empty() { sharp } else { sharp.min(0.15) };
-    (sharp, (0.5 * sharp).clamp(0.002, 0.01))
+    (sharp, (0.5 * sharp).clamp(FINEST, 0.01))
 }
 
 /// Share of a spot's exposure that its first `done` of `all` passes have, when the cut of pass j falls
@@ -188,7 +212,7 @@ pub(super) struct Posterior {
 
 impl Problem<'_> {
     /// Numbers that the tables of all spots hold, and likelihood terms of one pass over the grid.
-    pub(super) fn size(&self) -> (f64, f64) {
+    fn size(&self) -> (f64, f64) {
         let node = |a: usize| self.axes[a].nodes.len() as f64;
         let held = |spot: &TestSpot| {
             let (low, high) = self.range(spot, self.ln_pressure(spot));
@@ -197,6 +221,19 @@ impl Problem<'_> {
         };
         let grid: f64 = (0..AXES).map(node).product();
         (self.spots.iter().map(held).sum(), grid * self.spots.len() as f64)
+    }
+
+    /// Itself, unless tables or grid would outgrow their bounds.
+    pub(super) fn within_bounds(&self) -> Result<&Self, BudgetError> {
+        let (held, terms) = self.size();
+        for (what, value, most) in
+            [("numbers held by a calibration", held, MOST_HELD), ("terms of a calibration", terms, MOST_TERMS)]
+        {
+            if value > most {
+                return Err(BudgetError::TooMuch { what, value, most });
+            }
+        }
+        Ok(self)
     }
 
     fn ln_pressure(&self, spot: &TestSpot) -> f64 {
@@ -221,7 +258,7 @@ impl Problem<'_> {
         (k.0 + e + r_low + shift(beta.1) + p[0].min(p[1]), k.1 + e + r_high + shift(beta.0) + p[0].max(p[1]))
     }
 
-    fn table(&self, spot: &TestSpot) -> SpotTable {
+    fn table(&self, spot: &TestSpot, eye: &[Curve]) -> SpotTable {
         let s = self.settings;
         let scatter = s.exposure_ln_sd();
         let ln_pressure = self.ln_pressure(spot);
@@ -238,7 +275,9 @@ impl Problem<'_> {
         let gauge: Vec<f64> = (0..count + 2 * margin)
             .map(|i| {
                 let cut = (low + step * (i as f64 - margin as f64 - 1.0)).exp();
-                let ln = |p: &PairedReading| ln_shown_difference(p.difference_m() - cut, p.sd_m(), p.resolution_m());
+                let ln = |p: &PairedReading| {
+                    ln_shown_difference(p.difference_m() - cut, scatter_of(p, spot), p.resolution_m())
+                };
                 spot.pairs().iter().map(ln).sum()
             })
             .collect();
@@ -258,7 +297,6 @@ impl Problem<'_> {
         let depends = !spot.looks().is_empty();
         let depths: &[f64] = if depends { &self.axes[DEPTH].nodes } else { &[0.0] };
         let betas: &[f64] = if depends { beta } else { &[0.0] };
-        let eye = if depends { self.eye_curves(low, high, step * margin as f64) } else { Vec::new() };
         let mut curves = Vec::with_capacity(depths.len() * betas.len());
         for depth in depths {
             for b in betas {
@@ -293,14 +331,18 @@ impl Problem<'_> {
         SpotTable { curves, ln_exposure, ln_pressure, depends }
     }
 
-    /// Log-probability of each class over the logarithm of cut over depth factor.
-    fn eye_curves(&self, low: f64, high: f64, margin: f64) -> Vec<Curve> {
+    /// Log-probability of each class over the logarithm of cut over depth factor, for every spot.
+    fn eye_curves(&self) -> Vec<Curve> {
         let s = self.settings;
         let depth = &self.axes[DEPTH].nodes;
         let widest = depth.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
         // A look after the first of a thousand passes has a thousandth of the cut.
         let least = self.spots.iter().map(|t| f64::from(t.passes()).ln()).fold(0.0, f64::max);
-        let (low, high, step) = (low - margin - widest - least - 0.1, high + margin + widest + 0.1, 0.01);
+        let ends = self.spots.iter().map(|t| self.range(t, self.ln_pressure(t)));
+        let (low, high) = ends.fold((f64::MAX, f64::MIN), |(l, h), r| (l.min(r.0), h.max(r.1)));
+        // The scatter reaches four standard deviations and less than one of its own steps beyond.
+        let margin = 4.0 * s.exposure_ln_sd() + widest + 0.3;
+        let (low, high, step) = (low - margin - least, high + margin, 0.01);
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most some thousands
         let count = ((high - low) / step).ceil() as usize + 3;
         SwirlsLeft::ALL
@@ -352,7 +394,9 @@ impl Problem<'_> {
 
     /// Solves the posterior.
     pub(super) fn solve(&self, prior_k: impl Fn(f64) -> f64, prior_drag: impl Fn(f64) -> f64) -> Posterior {
-        let tables: Vec<SpotTable> = self.spots.iter().map(|s| self.table(s)).collect();
+        let looked = self.spots.iter().any(|s| !s.looks().is_empty());
+        let eye = if looked { self.eye_curves() } else { Vec::new() };
+        let tables: Vec<SpotTable> = self.spots.iter().map(|s| self.table(s, &eye)).collect();
         let mut axes = self.axes.clone();
         let mut pass = 0;
         loop {

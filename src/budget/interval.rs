@@ -1,6 +1,7 @@
 //! A value with the interval that holds it.
 
 use crate::error::RangeError;
+use crate::units::Length;
 
 /// A value and a central interval that holds it with a stated probability, in one unit (SI).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,6 +33,18 @@ impl Interval {
     #[must_use]
     pub fn holds(&self, value: f64) -> bool {
         value >= self.low && value <= self.high
+    }
+}
+
+/// A length within `low..=high` µm, its own rounding allowed for: 500 µm is not refused as
+/// 500.00000000000006.
+pub(super) fn microns(what: &'static str, length: Length, low: f64, high: f64) -> Result<f64, RangeError> {
+    let value = length.um();
+    let slack = 1e-12 * value.abs();
+    if value.is_finite() && value >= low - slack && value <= high + slack {
+        Ok(length.m())
+    } else {
+        Err(RangeError::new(what, value, "µm", format!("{low} to {high}")))
     }
 }
 

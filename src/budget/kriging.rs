@@ -11,7 +11,7 @@
 use super::error::BudgetError;
 use super::film::FilmSummary;
 use super::gauge::GaugeReading;
-use super::interval::{Interval, checked_level};
+use super::interval::{Interval, checked_level, microns};
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::math::cholesky::{Cholesky, LANES};
@@ -59,7 +59,7 @@ impl Covariance {
     /// A range outside 0.1 mm to 100 m, a spread outside 0.01 µm to 2 mm.
     pub fn new(shape: CovarianceShape, range: Length, spread: Length) -> Result<Self, RangeError> {
         within("range_mm", range.mm(), 0.1, 1e5, "mm")?;
-        within("spread_um", spread.um(), 0.01, 2000.0, "µm")?;
+        microns("spread_um", spread, 0.01, 2000.0)?;
         Ok(Self { shape, range_m: range.m(), sill_m2: spread.m() * spread.m() })
     }
 

@@ -22,8 +22,7 @@ const LN_ROOT_TWO_PI: f64 = 0.918_938_533_204_672_8;
 /// positive. The film's own place between two steps is taken as even.
 ///
 /// # Accuracy
-/// Closed form where it does not cancel, otherwise Gauss quadrature in logarithms; 1e-9 or better in
-/// the logarithm within 8 standard deviations, 1e-3 far out, where nothing is decided.
+/// Closed form where it does not cancel, otherwise Gauss quadrature in logarithms: 1e-7 in the logarithm.
 #[must_use]
 pub fn ln_shown_difference(x: f64, s: f64, r: f64) -> f64 {
     let x = x.abs();
@@ -31,13 +30,17 @@ pub fn ln_shown_difference(x: f64, s: f64, r: f64) -> f64 {
         let g = |v: f64| normal_cdf_integral(v / s);
         return (s / (r * r) * (g(x + r) - 2.0 * g(x) + g(x - r))).ln();
     }
-    // Narrow step, or the far tail, where only the near end of the step counts.
-    let pieces: &[(f64, f64)] = if r > 2.0 * s { &[((r - 10.0 * s).max(0.0), r)] } else { &[(-r, 0.0), (0.0, r)] };
+    // Narrow step, or the far tail: there the integrand falls off from the near end of the step within
+    // s²/(x−r), and thirty times that holds all of it.
+    let reach = if x > r + 4.0 * s { 30.0 * s * s / (x - r) } else { f64::INFINITY };
+    let near = [(r - reach, r)];
+    let both = [(-r, 0.0), (0.0, r)];
+    let pieces: &[(f64, f64)] = if reach < r { &near } else { &both };
     let exponent = |t: f64| -0.5 * ((x - t) / s) * ((x - t) / s);
     let top = exponent(x.min(r));
     let mut sum = 0.0;
     for (low, high) in pieces {
-        for q in rule(16, Ends::Smooth) {
+        for q in rule(24, Ends::Smooth) {
             let t = low + (high - low) * q.x;
             sum += q.w * (high - low) * (1.0 - t.abs() / r) * (exponent(t) - top).exp();
         }

@@ -7,7 +7,7 @@ use super::error::BudgetError;
 use super::exceed::exceedance;
 use super::film::FilmSummary;
 use super::gauge::FilmPart;
-use super::interval::{Interval, checked_level};
+use super::interval::{Interval, checked_level, microns};
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::math::distribution::{LogNormal, normal_half_width};
@@ -97,8 +97,8 @@ impl ClearCoat {
     /// # Errors
     /// A thickness outside 0 to 1000 µm, a standard deviation outside 0 to 500 µm.
     pub fn stated(thickness: Length, sd: Length) -> Result<Self, RangeError> {
-        within("clear_um", thickness.um(), 0.0, 1000.0, "µm")?;
-        within("clear_sd_um", sd.um(), 0.0, 500.0, "µm")?;
+        microns("clear_um", thickness, 0.0, 1000.0)?;
+        microns("clear_sd_um", sd, 0.0, 500.0)?;
         Ok(Self { mean_m: thickness.m(), sd_m: sd.m(), source: ClearSource::Stated })
     }
 
@@ -204,8 +204,8 @@ impl Policy {
     /// A share outside 0 to 1, a cap outside 0 to 1000 µm, a floor outside 0 to 1000 µm.
     pub fn new(share: f64, cap: Option<Length>, floor: Option<Length>) -> Result<Self, RangeError> {
         within("budget_share", share, 0.0, 1.0, "")?;
-        let cap = cap.map(|c| within("budget_cap_um", c.um(), 0.0, 1000.0, "µm").map(|_| c.m())).transpose()?;
-        let floor = floor.map(|f| within("clear_left_um", f.um(), 0.0, 1000.0, "µm").map(|_| f.m())).transpose()?;
+        let cap = cap.map(|c| microns("budget_cap_um", c, 0.0, 1000.0)).transpose()?;
+        let floor = floor.map(|f| microns("clear_left_um", f, 0.0, 1000.0)).transpose()?;
         Ok(Self { share, cap_m: cap.unwrap_or(f64::INFINITY), floor_m: floor.unwrap_or(0.0) })
     }
 

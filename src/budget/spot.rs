@@ -1,6 +1,7 @@
 //! What was done and seen at one test spot.
 
 use super::error::BudgetError;
+use super::interval::microns;
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::math::distribution::LogNormal;
@@ -81,10 +82,10 @@ impl PairedReading {
         resolution: Length,
         averaged: u32,
     ) -> Result<Self, RangeError> {
-        within("before_um", before.um(), 0.0, super::THICKEST_UM, "µm")?;
-        within("after_um", after.um(), 0.0, super::THICKEST_UM, "µm")?;
-        within("uncertainty_um", uncertainty.um(), 0.01, 500.0, "µm")?;
-        within("resolution_um", resolution.um(), 0.01, 50.0, "µm")?;
+        microns("before_um", before, 0.0, super::THICKEST_UM)?;
+        microns("after_um", after, 0.0, super::THICKEST_UM)?;
+        microns("uncertainty_um", uncertainty, 0.01, 500.0)?;
+        microns("resolution_um", resolution, 0.01, 50.0)?;
         within("averaged", f64::from(averaged), 1.0, 1000.0, "readings")?;
         Ok(Self {
             difference_m: before.m() - after.m(),

@@ -52,6 +52,7 @@
 //! | [`contact`] | pressure under a pad on a curved panel |
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
 //! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
+//! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -70,6 +71,7 @@
 //! `parallel` (threads), `plot` (pictures), `cli` (job file and command line); all on by default.
 //! Without them the crate is a lean library.
 
+pub mod budget;
 pub mod contact;
 pub mod equipment;
 mod error;

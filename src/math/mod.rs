@@ -1,10 +1,15 @@
 //! Numerical tools: quadrature, roots, interpolation, elliptic integrals, statistics, ordered parallel reduction.
+//! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
+//! numbers, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
+pub mod cholesky;
+pub mod distribution;
 pub mod elliptic;
 pub mod interpolate;
 pub mod quadrature;
+pub mod random;
 pub mod reduce;
 pub mod root;
 pub mod statistics;

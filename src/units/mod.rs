@@ -5,8 +5,9 @@
 //! Not a dimensional-analysis system: quantities are compared and passed on, arithmetic happens
 //! on plain SI numbers inside the kernels.
 //!
-//! Source of the factors: the SI Brochure (BIPM, 9th edition, 2019); the standard acceleration of
-//! free fall is that of the 3rd CGPM (1901).
+//! Source of the factors: the SI Brochure (BIPM, 9th edition, 2019); the inch is 25.4 mm exactly
+//! (international yard and pound agreement, 1959); the standard acceleration of free fall is that
+//! of the 3rd CGPM (1901).
 
 use core::f64::consts::PI;
 
@@ -49,6 +50,7 @@ macro_rules! quantity {
 quantity!(
     /// A length.
     Length: (from_m, m, 1.0, "metres"), (from_cm, cm, 1.0e-2, "centimetres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"), (from_inch, inch, 0.0254, "international inches"));
+    Length: (from_m, m, 1.0, "metres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"), (from_mil, mil, 2.54e-5, "thousandths of an inch"));
 quantity!(
     /// A force.
     Force: (from_n, n, 1.0, "newtons"));

@@ -5,6 +5,8 @@
 
 mod ask;
 mod bad_input;
+mod budget;
+mod budget_spot;
 mod calibration;
 mod cli;
 mod closed_form;

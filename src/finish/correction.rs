@@ -14,8 +14,12 @@ use crate::units::Length;
 const MOST_M: f64 = 1e-3;
 
 fn checked(cut: Length) -> Result<f64, RangeError> {
-    within("cut_um", cut.um(), 0.0, MOST_M * 1e6, "µm")?;
-    Ok(cut.m())
+    // In metres: the largest cut allowed does not survive the way to micrometres and back.
+    if (0.0..=MOST_M).contains(&cut.m()) {
+        Ok(cut.m())
+    } else {
+        Err(RangeError::new("cut_um", cut.um(), "µm", "0 to 1000"))
+    }
 }
 
 /// Defects after a cut.
@@ -64,19 +68,32 @@ pub fn correction(depths: &LogNormal, cut: Length, visible: Length) -> Result<Co
     let h = checked(cut)?;
     within("visible depth", visible.um(), 1e-3, 100.0, "µm")?;
     let t = visible.m();
-    let seen_before = above(depths, t);
     let still_seen = above(depths, h + t);
-    let bulk_before = depths.mean_above(t);
-    // Where nothing was seen, nothing is left to be seen.
-    let no_longer_seen = if seen_before > 0.0 { 1.0 - still_seen / seen_before } else { 1.0 };
-    let optical = if bulk_before > 0.0 { 1.0 - depths.mean_above(h + t) / bulk_before } else { 1.0 };
     let depth_still_seen_m = if still_seen > 1e-6 {
         // Median of the upper tail: half of what is still seen lies above it.
         depths.quantile(1.0 - 0.5 * still_seen).ok().map(|d| d - h)
     } else {
         None
     };
-    Ok(Correction { removed: depths.share_up_to(h), no_longer_seen, optical, still_seen, depth_still_seen_m })
+    let share = |measure| share_corrected(depths, h, t, measure);
+    Ok(Correction {
+        removed: share(Measure::Removed),
+        no_longer_seen: share(Measure::NoLongerSeen),
+        optical: share(Measure::Optical),
+        still_seen,
+        depth_still_seen_m,
+    })
+}
+
+/// One share of [`correction`] alone, for a cut `h` and a threshold `t` \[m\] already checked.
+pub(super) fn share_corrected(depths: &LogNormal, h: f64, t: f64, measure: Measure) -> f64 {
+    // Where nothing was seen before, nothing is left to be seen.
+    let left = |after: f64, before: f64| if before > 0.0 { after / before } else { 0.0 };
+    match measure {
+        Measure::Removed => depths.share_up_to(h),
+        Measure::NoLongerSeen => 1.0 - left(above(depths, h + t), above(depths, t)),
+        Measure::Optical => 1.0 - left(depths.mean_above(h + t), depths.mean_above(t)),
+    }
 }
 
 fn above(depths: &LogNormal, level: f64) -> f64 {
@@ -115,8 +132,9 @@ impl Correction {
 /// A target outside 0 to 0.9999, a threshold outside 0.001 to 100 µm, or a cut above 1000 µm.
 pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Length) -> Result<Length, RangeError> {
     within("target correction", target, 0.0, 0.9999, "")?;
-    let miss = |h: f64| correction(depths, Length::from_m(h), visible).map(|c| c.share(measure) - target);
-    let (none, all) = (miss(0.0)?, miss(MOST_M)?);
+    within("visible depth", visible.um(), 1e-3, 100.0, "µm")?;
+    let miss = |h: f64| share_corrected(depths, h, visible.m(), measure) - target;
+    let (none, all) = (miss(0.0), miss(MOST_M));
     if none >= 0.0 {
         return Ok(Length::from_m(0.0));
     }
@@ -124,7 +142,7 @@ pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Lengt
     let cut = if measure == Measure::Removed {
         depths.quantile(target.max(1e-12))?
     } else {
-        bracketed(|h| miss(h).unwrap_or(f64::NAN), (0.0, none), (MOST_M, all), 1e-13).ok_or_else(too_deep)?.x
+        bracketed(miss, (0.0, none), (MOST_M, all), 1e-13).ok_or_else(too_deep)?.x
     };
     if cut > MOST_M { Err(too_deep()) } else { Ok(Length::from_m(cut)) }
 }

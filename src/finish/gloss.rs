@@ -10,7 +10,7 @@
 
 use super::error::FinishError;
 use super::scatter::{Validity, WAVELENGTH_M, scatter};
-use super::spread::{Interval, LogNormal};
+use super::spread::Interval;
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::{Angle, Length};
@@ -91,23 +91,23 @@ pub fn gloss_at(index: f64, roughness: Length, at: GlossAngle) -> Result<(f64, V
 /// Gloss with its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gloss {
-    /// Gloss units: at the rough end, the median and the smooth end of the roughness.
+    /// Gloss units: at the rough end, the middle and the smooth end of the roughness.
     pub units: Interval,
-    /// How far to trust the median.
+    /// How far to trust the middle.
     pub validity: Validity,
     /// The rough end lies beyond the scatter law; the lower end is then 0, the bound that always holds.
     pub low_is_bound: bool,
 }
 
-/// Gloss of a surface whose RMS roughness \[m\] is known within an interval.
+/// Gloss of a surface whose RMS roughness \[m\] is known within an interval, such as that of
+/// [`super::Surface::rms`].
 ///
 /// # Errors
-/// As [`gloss_at`] for the median; a confidence outside 0.5 to 0.999.
-pub fn gloss(index: f64, roughness: &LogNormal, at: GlossAngle, confidence: f64) -> Result<Gloss, FinishError> {
-    let sigma = roughness.interval(confidence)?;
-    let (middle, validity) = gloss_at(index, Length::from_m(sigma.middle), at)?;
-    let (high, _) = gloss_at(index, Length::from_m(sigma.low), at)?;
-    let low = at_rough_end(gloss_at(index, Length::from_m(sigma.high), at).map(|g| g.0))?;
+/// As [`gloss_at`] for the middle and the smooth end.
+pub fn gloss(index: f64, roughness: Interval, at: GlossAngle) -> Result<Gloss, FinishError> {
+    let (middle, validity) = gloss_at(index, Length::from_m(roughness.middle), at)?;
+    let (high, _) = gloss_at(index, Length::from_m(roughness.low), at)?;
+    let low = at_rough_end(gloss_at(index, Length::from_m(roughness.high), at).map(|g| g.0))?;
     Ok(Gloss { units: Interval { low: low.unwrap_or(0.0), middle, high }, validity, low_is_bound: low.is_none() })
 }
 
@@ -165,18 +165,17 @@ pub fn haze(index: f64, roughness: Length) -> Result<Option<Haze>, FinishError> 
 pub struct HazeRange {
     /// At the smooth end of the roughness.
     pub low: Option<Haze>,
-    /// At the median.
+    /// At the middle.
     pub middle: Option<Haze>,
     /// At the rough end.
     pub high: Option<Haze>,
 }
 
-/// Haze over the interval of the roughness \[m\] that holds `confidence`.
+/// Haze over an interval of the roughness \[m\].
 ///
 /// # Errors
-/// An index outside 1 to 4; a confidence outside 0.5 to 0.999.
-pub fn haze_range(index: f64, roughness: &LogNormal, confidence: f64) -> Result<HazeRange, FinishError> {
-    let sigma = roughness.interval(confidence)?;
+/// An index outside 1 to 4; a roughness that is negative or above 1 mm.
+pub fn haze_range(index: f64, roughness: Interval) -> Result<HazeRange, FinishError> {
     let at = |m: f64| Ok::<_, FinishError>(at_rough_end(haze(index, Length::from_m(m)))?.flatten());
-    Ok(HazeRange { low: at(sigma.low)?, middle: at(sigma.middle)?, high: at(sigma.high)? })
+    Ok(HazeRange { low: at(roughness.low)?, middle: at(roughness.middle)?, high: at(roughness.high)? })
 }

@@ -320,20 +320,6 @@ impl Surface {
         Ok(Interval { low: self.rms_at(-z), middle: self.rms_at(0.0), high: self.rms_at(z) })
     }
 
-    /// RMS roughness \[m\] as a log-normal distribution with the wider of the two sides; `None` while
-    /// nothing marks the surface.
-    ///
-    /// # Errors
-    /// A roughness outside the range of [`LogNormal::new`].
-    pub fn distribution(&self) -> Result<Option<LogNormal>, RangeError> {
-        let [low, middle, high] = [-1.0, 0.0, 1.0].map(|z| self.rms_at(z));
-        if middle > 0.0 {
-            LogNormal::new(middle, (high / middle).ln().max((middle / low).ln())).map(Some)
-        } else {
-            Ok(None)
-        }
-    }
-
     /// Anisotropy of what is on the surface, each step's by its share of the variance; `None` while
     /// nothing marks it.
     #[must_use]

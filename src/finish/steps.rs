@@ -4,7 +4,7 @@
 //! cut of a step is its passes times the cut per pass. Cuts are taken to their bad end together: the low
 //! ends must reach the correction, the high ends must stay within the budget. Not an optimiser of time.
 
-use super::correction::{Measure, budget_low, correction};
+use super::correction::{Measure, budget_low, correction, share_corrected};
 use super::error::FinishError;
 use super::normal;
 use super::roughness::{Marks, Surface};
@@ -156,6 +156,7 @@ fn check(candidates: &[Candidate], target: &Target) -> Result<(), FinishError> {
     within("number of candidate steps", candidates.len() as f64, 1.0, MAX_CANDIDATES as f64, "")?;
     within("max_steps", target.max_steps as f64, 1.0, 4.0, "")?;
     within("target correction", target.correction, 0.0, 0.9999, "")?;
+    within("visible depth", target.visible.um(), 1e-3, 100.0, "µm")?;
     within("target roughness", target.roughness.m() * 1e9, 0.1, 1e5, "nm")?;
     confident(target.confidence)?;
     for c in candidates {
@@ -174,6 +175,13 @@ fn check(candidates: &[Candidate], target: &Target) -> Result<(), FinishError> {
         return Err(FinishError::TooManyPlans { plans, limit: MAX_PLANS });
     }
     Ok(())
+}
+
+/// A plan at its bad ends.
+struct BadEnd {
+    cut_high: f64,
+    correction_low: f64,
+    rough_high: f64,
 }
 
 struct Search<'a> {
@@ -208,29 +216,48 @@ impl Search<'_> {
 
     fn judge(&mut self, steps: &[PlannedStep]) -> Result<(), FinishError> {
         let t = self.target;
-        let plan = evaluate_at(self.surface, self.candidates, steps, t, self.z)?;
-        let within_budget = plan.cut_m.high <= self.may_go;
-        let corrects = plan.correction.low >= t.correction;
-        let fine = plan.roughness_m.high <= t.roughness.m();
+        let bad = self.bad_end(steps)?;
+        let within_budget = bad.cut_high <= self.may_go;
+        let corrects = bad.correction_low >= t.correction;
+        let fine = bad.rough_high <= t.roughness.m();
         let near = &mut self.near;
         if corrects && fine {
-            near.cut_high = Some(near.cut_high.map_or(plan.cut_m.high, |c| c.min(plan.cut_m.high)));
+            near.cut_high = Some(near.cut_high.map_or(bad.cut_high, |c| c.min(bad.cut_high)));
         }
         if within_budget && fine {
-            near.correction = Some(near.correction.map_or(plan.correction.low, |c| c.max(plan.correction.low)));
+            near.correction = Some(near.correction.map_or(bad.correction_low, |c| c.max(bad.correction_low)));
         }
         if within_budget && corrects {
-            near.rough_high = Some(near.rough_high.map_or(plan.roughness_m.high, |r| r.min(plan.roughness_m.high)));
+            near.rough_high = Some(near.rough_high.map_or(bad.rough_high, |r| r.min(bad.rough_high)));
         }
         if !(within_budget && corrects && fine) {
             return Ok(());
         }
-        let rank = (steps.iter().map(|s| s.passes).sum::<u32>(), plan.cut_m.high);
+        let rank = (steps.iter().map(|s| s.passes).sum::<u32>(), bad.cut_high);
         // The first of equals stays: the order of the candidates decides.
         if self.best.as_ref().is_none_or(|(b, _)| rank.0 < b.0 || (rank.0 == b.0 && rank.1 < b.1)) {
-            self.best = Some((rank, plan));
+            self.best = Some((rank, evaluate_at(self.surface, self.candidates, steps, t, self.z)?));
         }
         Ok(())
+    }
+
+    /// Only what decides: the three numbers of [`evaluate`] at their bad ends.
+    fn bad_end(&self, steps: &[PlannedStep]) -> Result<BadEnd, FinishError> {
+        let (mut low, mut high) = (0.0, 0.0);
+        let mut now = self.surface.clone();
+        for step in steps {
+            let c = &self.candidates[step.candidate];
+            let total = c.cut_per_pass.scaled(f64::from(step.passes))?;
+            low += total.at(-self.z);
+            high += total.at(self.z);
+            now = now.worked(c.marks, total);
+        }
+        let t = self.target;
+        Ok(BadEnd {
+            cut_high: high,
+            correction_low: share_corrected(&t.depths, low, t.visible.m(), t.measure),
+            rough_high: now.rms_at(self.z),
+        })
     }
 
     fn why(&self) -> Vec<NoPlan> {

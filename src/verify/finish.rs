@@ -22,7 +22,8 @@ fn optics(out: &mut Vec<Check>) {
         mirror.add(format!("reflectance, n 1.567, {deg} degrees"), expected, got, 5e-8);
     }
     let mut scale = Group::new("Gloss", "scale of ISO 2813 (2014): black glass of index 1.567 reads 100", "GU");
-    for ((at, deg), expected) in ANGLES.into_iter().zip([82.05, 89.14, 98.98]) {
+    // 82.0452, 89.1368 and 98.9746 in arithmetic of 40 digits.
+    for ((at, deg), expected) in ANGLES.into_iter().zip([82.05, 89.14, 98.97]) {
         scale.add(format!("n 1.50, {deg} degrees"), expected, or_nan(smooth_gloss(1.5, at)), 5e-3);
         scale.add(format!("n 1.567, {deg} degrees"), 100.0, or_nan(smooth_gloss(STANDARD_INDEX, at)), 1e-10);
     }

@@ -15,6 +15,7 @@ mod deposit;
 mod determinism;
 mod docs;
 mod estimates;
+mod finish;
 mod golden;
 mod layering;
 mod literature;

@@ -274,16 +274,18 @@ struct Worked {
 
 /// A surface and the steps done on it so far.
 ///
-/// Each step cuts away some of every earlier step's marks and writes its own in the place of what it cut
-/// away:
+/// Each step cuts away marks that are there, the shallow ones sooner, and writes its own as it cuts:
 ///
 /// ```text
-/// σ² = Σ (σ_i·left_i)² + σ_n²·(1 − L²)     L: share of the roughness before that is left
+/// σ² = Σ σ_i² · (1 − exp(−2 h_i/(c d_i))) · exp(−2 H_i/(c d_i))
+///
+/// σ_i, d_i   steady roughness and depth of the marks of step i [m];  c = 1.07
+/// h_i, H_i   cut of step i, cut of all steps after it [m]
 /// ```
 ///
-/// With one step before this is an exponential approach to the steady roughness σ_n. Intervals take all
-/// unknowns to the same side at once (rougher marks; deeper old marks and less cut where the step makes it
-/// finer, the reverse where it makes it coarser): wider than the truth.
+/// So a step approaches its steady roughness exponentially, at the pace of the marks before it where
+/// those are deeper; a step done in two halves is the same step. Intervals take all unknowns to the same
+/// side at once, a cut to one side where it writes and to the other where it clears: wider than the truth.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Surface {
     start: Option<Marks>,
@@ -356,18 +358,13 @@ impl Surface {
     fn layers(&self, z: f64) -> Vec<(Marks, f64)> {
         let mut out: Vec<(Marks, f64)> = self.start.iter().map(|m| (*m, m.rms.at(z).powi(2))).collect();
         for step in &self.steps {
-            let before: f64 = out.iter().map(|l| l.1).sum();
-            let steady = step.marks.rms.at(z).powi(2);
-            // Less cut and deeper old marks are the rough side only where the step makes it finer.
-            let side = if steady < before { z } else { -z };
-            let cut = step.cut.at(-side);
+            let clears = step.cut.at(-z);
             for (marks, variance) in &mut out {
-                *variance *= marks.left_at(cut, side).powi(2);
+                *variance *= marks.left_at(clears, z).powi(2);
             }
-            let left: f64 = out.iter().map(|l| l.1).sum();
-            // A surface without marks takes the new ones at once.
-            let renewed = if before > 0.0 { 1.0 - left / before } else { 1.0 };
-            out.push((step.marks, steady * renewed));
+            // Deeper marks are written more slowly but are rougher: their variance still grows with depth.
+            let written = 1.0 - step.marks.left_at(step.cut.at(z), z).powi(2);
+            out.push((step.marks, step.marks.rms.at(z).powi(2) * written));
         }
         out
     }

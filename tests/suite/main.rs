@@ -16,6 +16,7 @@ mod determinism;
 mod docs;
 mod estimates;
 mod finish;
+mod finish_steps;
 mod golden;
 mod layering;
 mod literature;

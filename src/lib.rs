@@ -53,6 +53,7 @@
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
 //! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
+//! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -75,6 +76,7 @@ pub mod budget;
 pub mod contact;
 pub mod equipment;
 mod error;
+pub mod finish;
 #[cfg(feature = "cli")]
 pub mod job;
 pub mod math;

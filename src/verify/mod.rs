@@ -3,6 +3,7 @@
 
 mod closed_forms;
 mod contact;
+mod finish;
 mod friction;
 mod kinematics;
 
@@ -66,6 +67,7 @@ pub fn all() -> Vec<Check> {
     out.extend(kinematics::checks());
     out.extend(contact::checks());
     out.extend(closed_forms::checks());
+    out.extend(finish::checks());
     out
 }
 

@@ -18,6 +18,8 @@ mod determinism;
 mod docs;
 mod estimates;
 mod geometry;
+mod finish;
+mod finish_steps;
 mod golden;
 mod layering;
 mod literature;

@@ -49,8 +49,9 @@ macro_rules! quantity {
 
 quantity!(
     /// A length.
-    Length: (from_m, m, 1.0, "metres"), (from_cm, cm, 1.0e-2, "centimetres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"), (from_inch, inch, 0.0254, "international inches"));
-    Length: (from_m, m, 1.0, "metres"), (from_mm, mm, 1.0e-3, "millimetres"), (from_um, um, 1.0e-6, "micrometres"), (from_mil, mil, 2.54e-5, "thousandths of an inch"));
+    Length: (from_m, m, 1.0, "metres"), (from_cm, cm, 1.0e-2, "centimetres"), (from_mm, mm, 1.0e-3, "millimetres"),
+    (from_um, um, 1.0e-6, "micrometres"), (from_inch, inch, 0.0254, "international inches"),
+    (from_mil, mil, 2.54e-5, "thousandths of an inch"));
 quantity!(
     /// A force.
     Force: (from_n, n, 1.0, "newtons"));

@@ -7,10 +7,12 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
+use trochoid::job::paint_accounts;
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
-    Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, section_entries, step_json,
+    Report, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
+    section_entries, step_json,
 };
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
@@ -25,6 +27,10 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         planned.push((task, plan));
         progress.done();
     }
+    let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
+    let panels = paint_accounts(&session.job, &session.steps, &mut plans)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
     let steps: Vec<Value> = session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
     pads.sort_unstable();
@@ -39,7 +45,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         .collect();
     let entries: Vec<Value> =
         steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
-    let json = plan_json(&entries, &pads, time, &assumptions);
+    let mut json = plan_json(&entries, &pads, time, &assumptions);
+    json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
     let mut out = String::new();
     if let Some(title) = &session.job.title {
@@ -50,6 +57,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     for (step, (_, plan)) in session.steps.iter().zip(&planned) {
         text::planned(&mut out, step, plan);
+    }
+    for panel in &panels {
+        text::paint(&mut out, panel);
     }
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(

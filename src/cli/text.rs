@@ -2,10 +2,11 @@
 
 use std::fmt::Write as _;
 use trochoid::AngularRate;
-use trochoid::job::Step;
+use trochoid::job::{PanelPaint, Step};
 use trochoid::plan::{OperatingState, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
-    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
+    CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
+    verdict_words,
 };
 use trochoid::spin::Remedy;
 
@@ -139,6 +140,76 @@ pub(crate) fn gap(gap_m: f64) -> String {
 /// A place in plan, mm.
 fn place(at: (f64, f64)) -> String {
     format!("x {:.0} mm, y {:.0} mm", 1e3 * at.0, 1e3 * at.1)
+}
+
+/// The paint of a panel after its steps.
+pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
+    let allowed = &p.account.allowance;
+    let _ = writeln!(
+        out,
+        "paint of `{}`: clear coat {:.0} ± {:.0} µm; {:.1} µm may go ({:.1} to {:.1})",
+        p.panel,
+        1e6 * p.clear.mean_m(),
+        1.645 * 1e6 * p.clear.sd_m(),
+        1e6 * allowed.allowed.best,
+        1e6 * allowed.allowed.low,
+        1e6 * allowed.allowed.high
+    );
+    if let Some(film) = &p.film {
+        for flag in &film.flags {
+            let _ = writeln!(out, "  film     {}", plain(&flag.words()));
+        }
+    }
+    if let Some(a) = p.account.steps.last() {
+        let share = if a.used_share.is_finite() {
+            format!("{:.0} % of it", 100.0 * a.used_share)
+        } else {
+            "nothing may go".to_owned()
+        };
+        let _ = writeln!(
+            out,
+            "  budget   all steps take {:.2} µm ({:.2} to {:.2}), {share}; beyond it with a chance of {:.1} %",
+            1e6 * a.removed.mean,
+            1e6 * a.removed.low,
+            1e6 * a.removed.high,
+            100.0 * a.over_probability
+        );
+        if let Some(left) = a.jobs_left {
+            let _ = writeln!(out, "           after this job {}", left.words());
+        }
+        for d in &a.defects {
+            let (best, low, high) = &d.correction;
+            let _ = writeln!(
+                out,
+                "  defects  {}: {:.0} % corrected to the eye ({:.0} to {:.0}), {:.0} % still to be seen; {}",
+                d.defect.name(),
+                100.0 * best.optical,
+                100.0 * low.optical,
+                100.0 * high.optical,
+                100.0 * best.still_seen,
+                plain(&advice_words(&d.deepest))
+            );
+        }
+        if let Some(l) = &a.look {
+            let gloss = l.gloss[0].as_ref().map_or(String::new(), |g| {
+                format!(", gloss at 20 degrees {:.0} ({:.0} to {:.0})", g.units.middle, g.units.low, g.units.high)
+            });
+            let _ = writeln!(
+                out,
+                "  finish   roughness {:.0} nm ({:.0} to {:.0}){gloss}; {}",
+                1e9 * l.roughness_m.middle,
+                1e9 * l.roughness_m.low,
+                1e9 * l.roughness_m.high,
+                verdict_words(l.decision.verdict)
+            );
+        }
+    }
+    for (what, why) in &p.account.not_by_polishing {
+        let _ = writeln!(out, "  NOT BY POLISHING  {what}: {why}");
+    }
+    for caution in &allowed.cautions {
+        let _ = writeln!(out, "           {}", plain(caution));
+    }
 }
 
 /// What is peculiar to a real panel: edges, coverage, zones with what to change, sections.

@@ -58,6 +58,8 @@ pub(super) static JOB: Kind = Kind {
         key("paint", "", Case),
         key("pairing", "", Case),
         key("panel", "", Case),
+        key("budget", "", Case),
+        key("spot", "", Case),
         key("step", "", Required),
     ],
 };
@@ -74,6 +76,35 @@ pub(super) static AMBIENT: Kind = Kind {
 pub(super) static LIMITS: Kind = Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default)] };
 
 pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
+
+pub(super) static BUDGET: Kind = Kind {
+    name: "budget",
+    keys: &[
+        key("share_of_clear", "", Default),
+        key("cap_um", "µm", Default),
+        key("floor_um", "µm", Default),
+        key("clear_rel_sd", "", Default),
+        key("clear_share_of_film", "", Default),
+        key("readings_file", "", Default),
+    ],
+};
+
+pub(super) static SPOT: Kind = Kind {
+    name: "spot",
+    keys: &[
+        key("name", "", Required),
+        key("step", "", Required),
+        key("passes", "", Default),
+        key("pairs_um", "µm", Default),
+        key("gauge_uncertainty_um", "µm", Default),
+        key("gauge_resolution_um", "µm", Default),
+        key("readings_averaged", "", Default),
+        key("swirls_left", "", Default),
+        key("haze", "", Default),
+        key("counted_turns", "turns", Default),
+        key("counted_seconds", "s", Default),
+    ],
+};
 
 pub(super) static TOOL: Kind = Kind {
     name: "tool",
@@ -136,6 +167,7 @@ pub(super) static PAD: Kind = Kind {
         key("foam_density_kg_m3", "kg/m³", Default),
         key("overhang_length_mm", "mm", Default),
         key("grains_per_m2", "1/m²", Default),
+        key("face", "", Default),
         key("interface", "", Default),
     ],
 };
@@ -161,8 +193,10 @@ pub(super) static INTERFACE: Kind = Kind {
     ],
 };
 
-pub(super) static PRODUCT: Kind =
-    Kind { name: "product", keys: &[key("friction", "", Required), key("preston_per_pa", "1/Pa", Required)] };
+pub(super) static PRODUCT: Kind = Kind {
+    name: "product",
+    keys: &[key("friction", "", Required), key("preston_per_pa", "1/Pa", Required), key("grain_um", "µm", Default)],
+};
 
 pub(super) static PAINT: Kind = Kind {
     name: "paint",
@@ -196,6 +230,7 @@ pub(super) static PANEL: Kind = Kind {
         key("size_mm", "mm", Case),
         key("incline_deg", "°", Default),
         key("paint", "", Default),
+        key("defects", "", Default),
         key("edges", "", Default),
         key("file", "", Case),
         key("unit", "", Case),
@@ -273,6 +308,8 @@ pub(super) static KINDS: &[&Kind] = &[
     &AMBIENT,
     &LIMITS,
     &MAP,
+    &BUDGET,
+    &SPOT,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -320,6 +357,44 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("pairing.paint", "any paint", "no paint named", Grade::Derived),
     absent("pairing.friction", "the product's", "not overridden", Grade::Derived),
     absent("pairing.preston_per_pa", "the product's", "not overridden", Grade::Derived),
+    absent("pad.face", "cutting_foam", "the commonest face; decides how many grains bear the load", Grade::Assumed),
+    absent("product.grain_um", "none", "no grain given, so nothing is told of the finish", Grade::Derived),
+    absent("panel.defects", "none", "no defects named, so no correction is told", Grade::Derived),
+    absent("budget.share_of_clear", "0.25", "common practice, no source: policies differ", Grade::Assumed),
+    absent("budget.cap_um", "8", "common practice, no source: policies differ", Grade::Assumed),
+    absent("budget.floor_um", "none", "no thickness that must be left is given", Grade::Assumed),
+    absent(
+        "budget.clear_rel_sd",
+        "0.2",
+        "common practice, no source: 30 to 60 µm for a coat called 45 µm",
+        Grade::Assumed,
+    ),
+    absent(
+        "budget.clear_share_of_film",
+        "[0.25, 0.5]",
+        "common practice, no source: clear coat in a total film of 100 to 140 µm",
+        Grade::Assumed,
+    ),
+    absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
+    absent("spot.passes", "the step's", "not given", Grade::Derived),
+    absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
+    absent(
+        "spot.gauge_uncertainty_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
+    absent(
+        "spot.gauge_resolution_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
+    absent("spot.readings_averaged", "1", "each reading taken once", Grade::Derived),
+    absent("spot.swirls_left", "none seen or told", "not judged by eye", Grade::Derived),
+    absent("spot.haze", "false", "not told", Grade::Derived),
+    absent("spot.counted_turns", "none", "the pad's rotation was not counted", Grade::Derived),
+    absent("spot.counted_seconds", "none", "the pad's rotation was not counted", Grade::Derived),
     absent(
         "panel.edges",
         "continued",

@@ -8,12 +8,14 @@
 //!
 //! Not here: any physics, any printing, the command line.
 
+mod account;
 pub mod ask;
 
 mod equipment;
 mod file;
 mod keys;
 mod model;
+mod paint_tables;
 mod panel;
 mod problem;
 mod reader;
@@ -25,8 +27,10 @@ mod starter;
 #[cfg(test)]
 mod tests;
 
+pub use account::{PanelPaint, paint_accounts};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
-pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step};
+pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
+pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};
 pub use starter::STARTER;

@@ -1,9 +1,12 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
+use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
+use crate::finish::{Defect, Face};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
 use crate::plan::SurfaceTask;
@@ -75,6 +78,23 @@ pub struct SpinCount {
     pub setup: Setup,
 }
 
+/// What was recorded at a test spot worked with the settings of a step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestSpotRecord {
+    /// Name of the spot.
+    pub name: String,
+    /// Name of the step whose settings were used.
+    pub step_name: String,
+    /// Passes done.
+    pub passes: usize,
+    /// Film before and after.
+    pub pairs: Vec<PairedReading>,
+    /// What the eye saw after the last pass.
+    pub look: Option<Look>,
+    /// Counted rotation of the pad.
+    pub count: Option<CountedSpin>,
+}
+
 /// One step: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -102,6 +122,12 @@ pub struct Step {
     pub real_panel: Option<Arc<RealPanel>>,
     /// How the real panel is worked.
     pub surface: Option<SurfaceTask>,
+    /// Defects seen on the panel.
+    pub defects: Vec<Defect>,
+    /// Grain of the product, where it is given.
+    pub grain: Option<Length>,
+    /// Face of the pad.
+    pub face: Face,
     /// Its paint; all defaults where none is named.
     pub paint: Paint,
     /// Effective product numbers and their spread.
@@ -159,6 +185,10 @@ pub struct Job {
     pub limits: Limits,
     /// Grid of the maps.
     pub map: MapSettings,
+    /// How much of the clear coat may go, and what was read of the film.
+    pub budget: BudgetSettings,
+    /// Test spots in file order.
+    pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.
     pub tools: Vec<Named<Tool>>,
     /// Pads in file order.

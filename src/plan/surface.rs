@@ -264,6 +264,7 @@ pub(super) fn plan_surface(
         stalled_share: work.map.stalled_share(),
         limits,
         target_out_of_reach: out_of_reach,
+        paint: None,
         told_at: place.map(|p| p.at),
         setup,
         state,

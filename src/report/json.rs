@@ -184,7 +184,9 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
         "remedies": p.state.remedies.iter().map(remedy).collect::<Vec<_>>(),
         "peak_paint_c": null,
         "pad_core_c": null,
-        "budget_used_share": null,
+        // Where nothing may go any cut is beyond every share: told as null with the limit beside it.
+        "budget_used_share": p.paint.as_ref().map(|a| a.used_share).filter(|s| s.is_finite()),
+        "over_budget_probability": p.paint.as_ref().map(|a| a.over_probability),
         "gap_mm": p.work.gap_m() * 1e3,
         "target_out_of_reach": p.target_out_of_reach,
         "binding_limit": p.limits.first().map(|l| json!({

@@ -13,7 +13,6 @@ use trochoid::units::Length;
 pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let session = Session::open(&arguments.job)?;
     let step = session.only();
-    let fail = |e: &trochoid::Error| session.fail(step, e);
     let passes = arguments.passes.unwrap_or_else(|| u32::try_from(step.passes).unwrap_or(u32::MAX));
     let paint = step.paint_name.as_deref();
     let mut list = Vec::new();

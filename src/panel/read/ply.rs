@@ -97,7 +97,11 @@ pub(super) fn read(name: &str, bytes: &[u8], unit: LengthUnit) -> Result<(Triang
         while done < element.count {
             let block = ElementDef { count: BLOCK.min(element.count - done), ..element.clone() };
             let rows = parser.read_payload_for_element(&mut reader, &block, &header);
-            let rows = rows.map_err(|e| parse_error(name, &e))?;
+            let rows = rows.map_err(|e| ReadError {
+                // Binary data have no lines.
+                line: e.line().filter(|_| header.encoding == Encoding::Ascii),
+                ..parse_error(name, &e)
+            })?;
             match element.name.as_str() {
                 "vertex" => coordinates(name, done, &rows, unit, &mut vertices)?,
                 "face" => polygons += faces(name, done, &rows, &mut triangles)?,

@@ -320,7 +320,7 @@ fn loops_use_each_open_side_once() {
     let mut draw = Draw::seeded(41);
     for round in 0..60 {
         let (nx, ny) = (3 + round % 9, 4 + round % 7);
-        let there: Vec<bool> = (0..nx * ny).map(|_| draw.between(0.0, 1.0) < 0.7).collect();
+        let there: Vec<bool> = (0..nx * ny).map(|_| draw.below(10) < 7).collect();
         if there.iter().all(|t| !t) {
             continue;
         }

@@ -316,7 +316,7 @@ fn damaged_meshes_are_refused_with_place_and_reason() {
     mesh_refused(MeshFormat::Stl, b"solid a\nendsolid a\n", (Empty, None, "no facet"));
     let mut garbled = text;
     garbled[40] = 0xff;
-    mesh_refused(MeshFormat::Stl, &garbled, (NotText, Some(4), "not UTF-8"));
+    mesh_refused(MeshFormat::Stl, &garbled, (NotText, Some(3), "not UTF-8"));
 
     mesh_refused(MeshFormat::Obj, &swap(&obj, "v 8 0", "v nan 0"), (Number, Some(5), "x = NaN"));
     mesh_refused(MeshFormat::Obj, &swap(&obj, "v 8 0", "v 8 1e400"), (Number, Some(5), "y = inf"));
@@ -334,7 +334,7 @@ fn damaged_meshes_are_refused_with_place_and_reason() {
     mesh_refused(MeshFormat::Obj, b"v 0 0 0\n", (Empty, None, "1 vertices and 0 triangles"));
 
     mesh_refused(MeshFormat::Ply, &ply[..100], (Cut, None, "end_header"));
-    mesh_refused(MeshFormat::Ply, &ply[..ply.len() - 100], (Cut, Some(350), "ends before"));
+    mesh_refused(MeshFormat::Ply, &ply[..ply.len() - 100], (Cut, Some(351), "ends before"));
     mesh_refused(MeshFormat::Ply, &swap(&ply, "\n8 0 ", "\nnan 0 "), (Syntax, Some(13), "nan 0"));
     mesh_refused(MeshFormat::Ply, &swap(&ply, "\n8 0 ", "\n8e9 0 "), (Number, None, "vertex 1: x = 8000000000"));
     mesh_refused(MeshFormat::Ply, &swap(&ply, "3 0 1 14", "3 0 1 130"), (Content, None, "vertex number = 130"));
@@ -477,10 +477,11 @@ fn bad_height_tables_are_refused_with_line_and_column() {
     table_refused(&format!("x_mm,y_mm,z_mm\n{line}"), (Content, None, None, "no area"));
     let far = "x_mm,y_mm,z_mm\n0,0,0\n0.1,0,0\n5000,0,0\n0,0.1,0\n0,5000,0\n";
     table_refused(far, (Claim, None, None, "nodes"));
-    let mut bytes = whole.into_bytes();
-    bytes[30] = 0xfe;
+    let mut bytes = whole.clone().into_bytes();
+    let first_number = rows[0].len() + 1;
+    bytes[first_number] = 0xfe;
     let e = height_map_from_csv("h.csv", &bytes).unwrap_err();
-    assert_eq!(e.kind, NotText, "{e}");
+    assert_eq!((e.kind, e.line, e.column), (NotText, Some(2), Some(1)), "{e}");
     assert_eq!(height_map_from_csv("h.csv", &[0, 159, 146, 150]).unwrap_err().kind, NotText);
 }
 

@@ -266,6 +266,14 @@ fn claims_larger_than_the_file_are_refused_with_both_numbers() {
             mesh_refused(MeshFormat::Ply, &claimed, (kind, (kind == ReadErrorKind::Syntax).then_some(9), word));
         }
     }
+    // A name without end does not make a message without end.
+    let long = format!("element {}", "n".repeat(5000));
+    let named = String::from_utf8(ply(&v, &t, "ascii")).unwrap().replacen("element vertex", &long, 1);
+    mesh_refused(MeshFormat::Ply, named.as_bytes(), (ReadErrorKind::Empty, None, "0 elements \"vertex\""));
+    let big = named.replacen("n 130", "n 1000000000", 1);
+    mesh_refused(MeshFormat::Ply, big.as_bytes(), (ReadErrorKind::Claim, None, "nnn...\""));
+    let early = named.replacen("comment", &format!("property float {} \ncomment", "n".repeat(5000)), 1);
+    mesh_refused(MeshFormat::Ply, early.as_bytes(), (ReadErrorKind::Syntax, Some(3), "nnn..."));
     // A list that claims two thousand million corners.
     let list = b"ply\nformat binary_little_endian 1.0\nelement vertex 1\nproperty float x\nproperty float y\n\
         property float z\nelement face 1\nproperty list int int vertex_index\nend_header\n\

@@ -47,7 +47,7 @@
 //! | [`units`] | quantities at the border: a number enters and leaves with its unit in the name |
 //! | [`math`] | quadrature, roots, elliptic integrals, statistics, sums with the same bits for any thread count |
 //! | [`equipment`] | tool, bearing, pad, product, paint, and the documented defaults |
-//! | [`panel`] | local shape and the rectangle that is worked |
+//! | [`panel`] | local shape, the rectangle that is worked, heights and meshes of real panels |
 //! | [`motion`] | the orbiting face, sliding speeds in both frames, grain paths, tool paths |
 //! | [`contact`] | pressure under a pad on a curved panel |
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
@@ -69,7 +69,8 @@
 //!
 //! # Features
 //!
-//! `parallel` (threads), `plot` (pictures), `cli` (job file and command line); all on by default.
+//! `parallel` (threads), `plot` (pictures), `mesh` (panels from STL, OBJ, PLY and CSV files), `cli` (job
+//! file and command line; with `mesh`); all on by default.
 //! Without them the crate is a lean library.
 
 pub mod budget;

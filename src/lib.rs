@@ -52,6 +52,7 @@
 //! | [`contact`] | pressure under a pad on a curved panel |
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
 //! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
+//! | [`heat`] | temperature of panel and pad over the work |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -73,6 +74,7 @@
 pub mod contact;
 pub mod equipment;
 mod error;
+pub mod heat;
 #[cfg(feature = "cli")]
 pub mod job;
 pub mod math;

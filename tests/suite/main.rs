@@ -16,6 +16,7 @@ mod determinism;
 mod docs;
 mod estimates;
 mod golden;
+mod heat;
 mod layering;
 mod literature;
 mod planning;

@@ -93,16 +93,28 @@ fn survey_and_zones_of_a_hollow_door() {
     let map = HeightMap::from_function((0.0, 0.0), (0.8, 0.6), 2e-3, |_, y| {
         let u = (y - 0.3) / 0.12;
         -0.012 * (-u * u).exp()
-    }).unwrap();
+    })
+    .unwrap();
     let surface = Surface::new(map);
     let t = std::time::Instant::now();
     let s = survey(&setup, &surface, &StallSettings::default(), &SurveySettings::default()).unwrap();
     println!("survey {:?} {} places", t.elapsed(), s.places.len());
     let t = std::time::Instant::now();
-    let z = find_zones(&setup, &surface, &s, &AtHand::default(), &StallSettings::default(), &SurveySettings::default()).unwrap();
+    let z = find_zones(&setup, &surface, &s, &AtHand::default(), &StallSettings::default(), &SurveySettings::default())
+        .unwrap();
     println!("zones {:?}", t.elapsed());
     for zone in &z.zones {
-        println!("{:?} {} places worst {:?} spin {:?} peak {} H {}", zone.kind, zone.places.len(), zone.worst_at, zone.least_spin.map(|s| s * 9.549), zone.peak_pressure_pa, zone.mean_curvature_per_m);
-        for c in &zone.changes { println!("   {:?} {:?} {}", c.kind, c.value, c.reason); }
+        println!(
+            "{:?} {} places worst {:?} spin {:?} peak {} H {}",
+            zone.kind,
+            zone.places.len(),
+            zone.worst_at,
+            zone.least_spin.map(|s| s * 9.549),
+            zone.peak_pressure_pa,
+            zone.mean_curvature_per_m
+        );
+        for c in &zone.changes {
+            println!("   {:?} {:?} {}", c.kind, c.value, c.reason);
+        }
     }
 }

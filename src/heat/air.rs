@@ -215,17 +215,17 @@ mod tests {
     #[test]
     fn correlations_give_values_worked_by_hand() {
         // 1 m standing plate, 320 against 280 K, properties of 300 K: Ra = 9.80665 × 40/300 × 0.707/15.89e-6²
-        // = 3.6613e9; Nu = (0.825 + 0.387 × 39.2615/1.19314)² = 184.23; h = 4.845. By hand, 4 digits.
+        // = 3.66126e9; Nu = (0.825 + 0.387 × 39.258/1.19328)² = 183.80; h = 4.834. By hand, 4 digits.
         let m = Length::from_m(1.0);
         let k = Temperature::from_k;
         let h = natural_air((m, m), Angle::from_deg(90.0), k(320.0), k(280.0)).unwrap();
-        assert!((h - 4.845).abs() < 0.01, "{h}");
+        assert!((h - 4.834).abs() < 0.002, "{h}");
         // Lying, facing up: L = 0.25 m, Ra = 5.721e7, Nu = 0.15 × 385.3 = 57.80, h = 6.080.
         let h = natural_air((m, m), Angle::from_deg(0.0), k(320.0), k(280.0)).unwrap();
-        assert!((h - 6.080).abs() < 0.01, "{h}");
+        assert!((h - 6.080).abs() < 0.002, "{h}");
         // Flow of 2 m/s over 1 m: Re 125 865, Nu = 0.664 × 354.77 × 0.89087 = 209.86, h = 5.519.
         let h = forced_air(Speed::from_m_s(2.0), m, k(300.0)).unwrap();
-        assert!((h - 5.519).abs() < 0.005, "{h}");
+        assert!((h - 5.519).abs() < 0.002, "{h}");
         // 4σT³ at 300 K both: 6.124.
         let h = radiation(1.0, k(300.0), k(300.0)).unwrap();
         assert!((h - 6.124).abs() < 1e-3, "{h}");

@@ -68,12 +68,13 @@ pub fn heat_panel_explicit(job: &PanelJob<'_>, cell_m: f64) -> Result<(Vec<f64>,
 /// Surface and mean excess \[K\] of the two-layer plate at the given times \[s\], rising, under a flux
 /// [W/m²] that depends on time: one dimension through the thickness, explicit, insulated behind, no losses.
 ///
-/// `layers` cells a layer, at least 4.
+/// `layers` cells in the substrate and a quarter as many in the film, at least 4 each.
 #[must_use]
 pub fn through_plate(plate: &Plate, flux: impl Fn(f64) -> f64, times: &[f64], layers: usize) -> Vec<(f64, f64)> {
-    let n = layers.max(4);
     let mut cells: Vec<(f64, f64, f64)> = Vec::new();
-    for (m, d) in [(plate.film(), plate.film_build().m()), (plate.base(), plate.thickness().m())] {
+    let parts = [(plate.film(), plate.film_build().m(), layers / 4), (plate.base(), plate.thickness().m(), layers)];
+    for (m, d, n) in parts {
+        let n = n.max(4);
         if d > 0.0 {
             cells.extend((0..n).map(|_| (d / n as f64, m.through(), m.volumetric())));
         }

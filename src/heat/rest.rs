@@ -68,7 +68,7 @@ pub fn rest_before_next(
     let excess: Vec<f64> = heat.final_mean_k.iter().map(|t| t - ambient).collect();
     let mut rows = Rows::of(heat.count, &excess);
     let loss = job.cooling.total() / job.plate.capacity();
-    let slowest = job.plate.mode_rate(1);
+    let slowest = job.plate.mode(1).0;
     let hottest = |rows: &Rows, t: f64| {
         rows.collect(false).into_iter().fold(f64::NEG_INFINITY, f64::max) + heat.final_drop_k * (-slowest * t).exp()
     };

@@ -4,6 +4,7 @@
 mod closed_forms;
 mod contact;
 mod friction;
+mod heat;
 mod kinematics;
 
 /// One check.
@@ -65,6 +66,7 @@ pub fn all() -> Vec<Check> {
     let mut out = friction::checks();
     out.extend(kinematics::checks());
     out.extend(contact::checks());
+    out.extend(heat::checks());
     out.extend(closed_forms::checks());
     out
 }

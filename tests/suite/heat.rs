@@ -121,7 +121,7 @@ fn the_drop_through_a_poor_conductor_follows_a_fine_solution_in_one_dimension() 
     ] {
         let plate = Plate::painted(substrate).with_thickness(mm(thick)).unwrap();
         let times = [0.1, 0.3, 1.0, 3.0, 4.0, 7.0];
-        let slow = reference::through_plate(&plate, flux, &times, 24);
+        let slow = reference::through_plate(&plate, flux, &times, 96);
         for (t, (surface, mean)) in times.iter().zip(slow) {
             let wide = [Spread::radial(mm(500.0), |_| 1.0).unwrap()];
             let work = HeatSource { at_m: (0.01, 0.01), time_s: t.min(3.0), watts: 1.6, spread: 0 };
@@ -137,7 +137,7 @@ fn the_drop_through_a_poor_conductor_follows_a_fine_solution_in_one_dimension() 
             let (_, m, s) = *found.histories[0].samples.last().unwrap();
             let (m, s) = (m - room().k(), s - room().k());
             assert!(rel(m, mean) < 1e-3, "{substrate:?} {thick} at {t}: mean {m} {mean}; steps of the reference");
-            // 3 % of the surface: groups of modes, film in series, and 24 cells a layer of the reference.
+            // 3 % of the surface: groups of modes; the reference's own cells.
             assert!((s - surface).abs() < 0.03 * surface, "{substrate:?} {thick} at {t}: surface {s} {surface}");
         }
     }
@@ -186,7 +186,7 @@ fn a_gaussian_patch_spreads_at_second_order() {
         }
         worst
     };
-    let space: Vec<f64> = [12.0, 6.0, 3.0].map(|h| worst(h, 2e-4)).into();
+    let space: Vec<f64> = [12.0, 6.0, 3.0].map(|h| worst(h, 2e-5)).into();
     for w in space.windows(2) {
         let order = (w[0] / w[1]).log2();
         // 2 within 0.3: the coarsest cell is a third of the patch.
@@ -217,15 +217,15 @@ fn a_moving_pad_agrees_with_the_explicit_method_and_converges_in_time() {
         let mean_peak = found.peak.surface.k() - room().k() - drop;
         assert!(rel(mean_peak, peak) < 0.01, "{substrate:?}: peak {mean_peak} {peak}, as promised");
         // In time, against itself at a fine step, so that the reference's own error does not show.
-        let fine = at(5e-4).1;
+        let fine = at(1e-4).1;
         let off = |share: f64| {
             let f = at(share).1;
             f.final_mean_k.iter().zip(&fine.final_mean_k).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
         };
-        let (coarse, half) = (off(0.04), off(0.02));
+        let (coarse, half) = (off(2e-3), off(1e-3));
         let order = (coarse / half).log2();
-        // Second order; the splitting meets the source's own steps, hence ±0.6.
-        assert!(order > 1.4, "{substrate:?}: order {order} in time");
+        // Second order once the pad moves less than its blurred rim in a step; 1.5 for what is left of that.
+        assert!(order > 1.5, "{substrate:?}: order {order} in time");
         // And the cell: against a quarter of the area, the promised 1 %.
         let (_, largest) = reference::heat_panel_explicit(&all, 2.5e-3).unwrap();
         let peak = largest.iter().copied().fold(0.0, f64::max) - room().k();
@@ -383,8 +383,8 @@ fn the_pad_agrees_with_slab_plane_and_cylinder() {
         let found = pad_history(&disc(0.0, 0.0, 0.0), &[work(time, 1.0, 0.0, None)], hot(), &settings).unwrap();
         let face = found.moments.last().unwrap().face.k() - room().k();
         let exact = closed_form::slab_surface(1.0 / area, foam.through(), foam.diffusivity(), 0.025, time);
-        // 0.5 %: 16 layers, the thinnest 0.5 mm against a depth of heating of 3 mm at 20 s.
-        assert!(rel(face, exact) < 5e-3, "{time} s: {face} {exact}");
+        // 1 %: 16 layers, the thinnest 0.5 mm against a depth of heating of 3 mm at 20 s.
+        assert!(rel(face, exact) < 0.01, "{time} s: {face} {exact}");
     }
     // Heat made inside, face held at room temperature, long after: S h²/(2k) at the plate.
     let cold = Some(PanelContact { coefficient: 1e5, panel: room() });
@@ -432,7 +432,7 @@ fn the_pad_converges_in_time_and_on_a_finer_grid() {
 
 /// Sections of two minutes; between them the pad is lifted for `pause`, blown out for `blow`, or changed.
 fn vehicle(sections: usize, bulk: BulkHeat, pause: f64, blow: f64, swap: bool) -> Vec<PadEvent> {
-    let panel = Some(PanelContact { coefficient: 30.0, panel: Temperature::from_c(25.0) });
+    let panel = Some(PanelContact { coefficient: 400.0, panel: Temperature::from_c(25.0) });
     let mut out = Vec::new();
     for _ in 0..sections {
         out.push(PadEvent::Work { time: Time::from_s(120.0), face: Power::from_w(25.0), bulk, panel });
@@ -477,7 +477,7 @@ fn a_pad_used_without_rest_fails_first_at_its_centre() {
     assert!(failed.time_s > 120.0, "the first section is survived: {failed:?}");
     // Without heat made inside the face is the hottest.
     let none = BulkHeat::default();
-    let panel = Some(PanelContact { coefficient: 30.0, panel: Temperature::from_c(25.0) });
+    let panel = Some(PanelContact { coefficient: 400.0, panel: Temperature::from_c(25.0) });
     let face_only = [PadEvent::Work { time: Time::from_s(120.0), face: Power::from_w(25.0), bulk: none, panel }];
     let cold = pad_history(&d, &face_only, limit, &settings).unwrap().peak;
     assert!(cold.hottest_face > cold.core, "{cold:?}");
@@ -537,7 +537,9 @@ fn bad_input_is_refused() {
     }
     assert!(panel(HeatSource { at_m: (f64::NAN, 0.0), ..good }, &|_| ()).is_err());
     assert!(panel(HeatSource { spread: 1, ..good }, &|_| ()).is_err());
-    assert!(panel(HeatSource { time_s: 1e6, ..good }, &|_| ()).is_err(), "too many steps, refused at once");
+    let endless = [HeatSource { time_s: 1e6, ..good }];
+    let all = job(&plate, &cooling, (200.0, 200.0), &spreads, &endless);
+    assert!(heat_panel(&all, &cell(1.0)).is_err(), "too many steps, refused at once");
     assert!(panel(good, &|j| j.start = Temperature::from_k(0.0)).is_err());
     assert!(panel(good, &|j| j.limit = Some(Temperature::from_c(19.0))).is_err());
     assert!(panel(good, &|j| j.probes_m = &[(0.3, 0.1)]).is_err());

@@ -11,26 +11,26 @@ use core::f64::consts::{FRAC_1_SQRT_2, SQRT_2};
 
 const GAMMA: f64 = 1.0 - FRAC_1_SQRT_2;
 /// Columns of a block, rows of a band: small enough for the caches, fixed so that the bits never change.
-const BLOCK: usize = 32;
+const BLOCK: usize = 8;
 const BAND: usize = 8;
 
 /// A line of cells with its elimination factors.
 #[derive(Debug, Clone)]
 struct Line {
-    r: f64,
-    inverse: Vec<f64>,
+    /// Inverse pivot, and the coupling times it.
+    factors: Vec<(f64, f64)>,
 }
 
 impl Line {
     fn new(n: usize, r: f64) -> Self {
-        let mut inverse = Vec::with_capacity(n);
+        let mut factors = Vec::with_capacity(n);
         let mut last: f64 = 0.0;
         for i in 0..n {
             let sides = f64::from(u8::from(i > 0)) + f64::from(u8::from(i + 1 < n));
             last = 1.0 / (1.0 + sides * r - if i > 0 { r * r * last } else { 0.0 });
-            inverse.push(last);
+            factors.push((last, r * last));
         }
-        Self { r, inverse }
+        Self { factors }
     }
 }
 
@@ -129,7 +129,7 @@ impl Diffusion {
     fn down(&self, block: &mut [f64], width: usize) {
         let line = &self.along_y;
         let solve = |v: &mut [f64]| {
-            for (j, m) in line.inverse.iter().enumerate() {
+            for (j, (m, rm)) in line.factors.iter().enumerate() {
                 let (before, here) = v.split_at_mut(j * width);
                 let here = &mut here[..width];
                 if j == 0 {
@@ -138,14 +138,14 @@ impl Diffusion {
                     }
                 } else {
                     for (x, p) in here.iter_mut().zip(&before[(j - 1) * width..]) {
-                        *x = (*x + line.r * p) * m;
+                        *x = *x * m + rm * p;
                     }
                 }
             }
-            for (j, m) in line.inverse.iter().enumerate().rev().skip(1) {
+            for (j, (_, rm)) in line.factors.iter().enumerate().rev().skip(1) {
                 let (here, after) = v.split_at_mut((j + 1) * width);
                 for (x, n) in here[j * width..].iter_mut().zip(&after[..width]) {
-                    *x += line.r * m * n;
+                    *x += rm * n;
                 }
             }
         };
@@ -162,16 +162,16 @@ impl Diffusion {
         let line = &self.along_x;
         let solve = |v: &mut [[f64; BAND]]| {
             let mut last = [0.0; BAND];
-            for (here, m) in v.iter_mut().zip(&line.inverse) {
+            for (here, (m, rm)) in v.iter_mut().zip(&line.factors) {
                 for (x, p) in here.iter_mut().zip(&mut last) {
-                    *x = (*x + line.r * *p) * m;
+                    *x = *x * m + rm * *p;
                     *p = *x;
                 }
             }
             let mut next = [0.0; BAND];
-            for (here, m) in v.iter_mut().zip(&line.inverse).rev() {
+            for (here, (_, rm)) in v.iter_mut().zip(&line.factors).rev() {
                 for (x, n) in here.iter_mut().zip(&mut next) {
-                    *x += line.r * m * *n;
+                    *x += rm * *n;
                     *n = *x;
                 }
             }

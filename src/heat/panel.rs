@@ -24,6 +24,9 @@ pub struct PanelHeatSettings {
     pub diffusion_share: f64,
 }
 
+/// Cells of 4 mm: for a footprint of 70 mm radius the peak rise is within half a percent of that on 2 mm
+/// (600 s of work on 1.2 by 0.9 m, steel and aluminium), at a sixth of the cost. [`PanelHeat::read`] gives
+/// finer maps from them.
 impl Default for PanelHeatSettings {
     fn default() -> Self {
         Self { cell_m: 4e-3, diffusion_share: 5e-3 }
@@ -109,6 +112,29 @@ pub struct PanelHeat {
     pub biot: f64,
     /// Diffusion steps taken.
     pub steps: usize,
+}
+
+impl PanelHeat {
+    /// A value of `largest_k` or `final_mean_k` at a place from the panel's lower corner \[m\], linear between
+    /// the cells' centres and even from the outer ones to the edge: a map on any finer cells. `None` off the
+    /// panel or for a list of another length.
+    #[must_use]
+    pub fn read(&self, values: &[f64], at: (f64, f64)) -> Option<f64> {
+        let (nx, ny) = self.count;
+        let inside = |v: f64, h: f64, n: usize| v >= 0.0 && v <= h * n as f64 * (1.0 + 1e-12);
+        if values.len() != nx * ny || !inside(at.0, self.cell_m.0, nx) || !inside(at.1, self.cell_m.1, ny) {
+            return None;
+        }
+        let place = |v: f64, h: f64, n: usize| {
+            let p = (v / h - 0.5).clamp(0.0, (n - 1) as f64);
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the cells
+            let i = (p as usize).min(n.saturating_sub(2));
+            (i, (i + 1).min(n - 1), p - i as f64)
+        };
+        let ((i0, i1, u), (j0, j1, w)) = (place(at.0, self.cell_m.0, nx), place(at.1, self.cell_m.1, ny));
+        let row = |j: usize| values[j * nx + i0] + u * (values[j * nx + i1] - values[j * nx + i0]);
+        Some(row(j0) + w * (row(j1) - row(j0)))
+    }
 }
 
 /// Most cells, and most of them times the diffusion steps, of one answer: about a minute of work.
@@ -452,10 +478,11 @@ pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> 
 ///
 /// # Accuracy
 /// Second order in the cell and in the diffusion step. At the default cell and step the peak rise of a
-/// moving pad is within 1 % of an explicit solution with a quarter of the cell (tests); heat is kept to
-/// rounding. Drop through a poor conductor: the first modes one by one, later ones in groups, what is faster
+/// moving pad is within 1 % of an explicit solution on half the cell (tests); heat is kept to rounding. Drop through a poor conductor: the first modes one by one, later ones in groups, what is faster
 /// than 40 per second counts as settled: within 3 % of a fine one-dimensional solution from a tenth of a
 /// second of contact on, for 2 to 5 mm of plastic or composite and for sheet steel (tests).
+///
+/// Cost: about 8 ns a cell and diffusion step, and 2 ns a cell under the footprint, source and followed mode.
 ///
 /// # Errors
 /// Panel, cell, times, powers or temperatures out of range; a limit not above ambient; neither losses nor

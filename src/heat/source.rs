@@ -13,6 +13,8 @@ use core::f64::consts::PI;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spread {
     reach_m: f64,
+    /// Steps of the table per ρ², 1/m².
+    per_square: f64,
     /// Shares of the power per area at equally spaced ρ² from 0 to reach², 1/m².
     by_square: Vec<f64>,
 }
@@ -44,7 +46,7 @@ impl Spread {
         for f in &mut by_square {
             *f /= whole;
         }
-        Ok(Self { reach_m, by_square })
+        Ok(Self { reach_m, per_square: STEPS as f64 / (reach_m * reach_m), by_square })
     }
 
     /// Even flux under a disc that orbits: a disc of `radius`, blurred by the share of the orbit during
@@ -90,7 +92,7 @@ impl Spread {
 
     /// Share of the power per area at a distance ρ, from its square \[m²\]; 1/m².
     pub(super) fn at_square(&self, square: f64) -> f64 {
-        let place = square / (self.reach_m * self.reach_m) * STEPS as f64;
+        let place = square * self.per_square;
         if place >= STEPS as f64 {
             return 0.0;
         }
@@ -181,7 +183,7 @@ pub fn sources_along(
 /// share that goes into the panel. A stop with nothing under the pad is a rest.
 ///
 /// # Errors
-/// Friction outside 0.001 to 5, share outside −1 to 2.
+/// Friction outside 0.001 to 5, share outside 0 to 1.
 pub fn sources_of_stops(
     stops: &[WorkedStop],
     friction: f64,
@@ -234,23 +236,32 @@ impl Stamp {
         self.columns = inside(x0, x1, count.0);
         self.rows = inside(y0, y1, count.1);
         self.shares.clear();
-        let (mut on, mut all) = (0.0, 0.0);
-        let mut y = y0;
         let square = |k: f64, a: f64, h: f64| ((k + 0.5) * h - a).powi(2);
-        while y <= y1 {
-            let dy = square(y, at.1, cell.1);
-            let on_row = y >= self.rows.0 as f64 && y < self.rows.1 as f64;
-            let mut x = x0;
-            while x <= x1 {
-                let f = spread.at_square(dy + square(x, at.0, cell.0));
-                all += f;
-                if on_row && x >= self.columns.0 as f64 && x < self.columns.1 as f64 {
-                    on += f;
-                    self.shares.push(f);
-                }
-                x += 1.0;
+        let across: Vec<f64> = (self.columns.0..self.columns.1).map(|i| square(i as f64, at.0, cell.0)).collect();
+        let mut on = 0.0;
+        for j in self.rows.0..self.rows.1 {
+            let dy = square(j as f64, at.1, cell.1);
+            for dx in &across {
+                let f = spread.at_square(dy + dx);
+                on += f;
+                self.shares.push(f);
             }
-            y += 1.0;
+        }
+        // Only a footprint that crosses the edge has a part past it.
+        let crosses = x0 < 0.0 || y0 < 0.0 || x1 >= count.0 as f64 || y1 >= count.1 as f64;
+        let mut all = on;
+        if crosses && overhang == Overhang::Lost {
+            all = 0.0;
+            let mut y = y0;
+            while y <= y1 {
+                let dy = square(y, at.1, cell.1);
+                let mut x = x0;
+                while x <= x1 {
+                    all += spread.at_square(dy + square(x, at.0, cell.0));
+                    x += 1.0;
+                }
+                y += 1.0;
+            }
         }
         let whole = match overhang {
             Overhang::Lost => all,

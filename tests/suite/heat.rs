@@ -12,8 +12,8 @@ use trochoid::heat::{
 use trochoid::math::reduce::with_threads;
 use trochoid::motion::{Pattern, ToolPath};
 use trochoid::panel::Patch;
-use trochoid::removal::Footprint;
-use trochoid::spin::spin_state;
+use trochoid::removal::{Footprint, Stop, WorkedStop};
+use trochoid::spin::{PlaceState, spin_state};
 use trochoid::{Angle, Length, Power, Pressure, Speed, Temperature, Time};
 
 const SUBSTRATES: [Substrate; 4] = [Substrate::Steel, Substrate::Aluminium, Substrate::Plastic, Substrate::Composite];
@@ -150,8 +150,7 @@ fn jaeger_band_values() {
         let got = closed_form::jaeger_band(l);
         assert!((got - expected).abs() < 5e-6, "L = {l}: {got}");
     }
-    // A fast band is a half-space heated for 2b/V: θ k/(q b) → 2/√(π L) √(2/... ) = 2√(2αb... ) = 2/√(πL)·1.
-    // At L = 40 the lateral spread is still worth about 1/(8L).
+    // A fast band is a half-space heated for 2b/V: θ k/(q b) → 2/√(πL), here within 2 % at L = 40.
     let got = closed_form::jaeger_band(40.0);
     let limit = 2.0 / (PI * 40.0f64).sqrt();
     assert!(rel(got, limit) < 0.02, "{got} {limit}");
@@ -281,6 +280,11 @@ fn plastic_runs_hotter_than_steel_and_steel_than_aluminium() {
     let milder: Vec<_> = sources.iter().map(|s| HeatSource { watts: 0.6 * s.watts, ..*s }).collect();
     assert!(peak(Substrate::Steel, &milder) < steel);
     assert!(peak(Substrate::Steel, &section(400.0, 4, 0.08, 35.0)) < steel);
+    // The same power under a smaller pad is hotter.
+    let small = [Spread::orbiting_disc(mm(40.0), mm(5.8)).unwrap()];
+    let plate = Plate::painted(Substrate::Steel);
+    let all = PanelJob { size, ..job(&plate, &cooling, (1.0, 1.0), &small, &sources) };
+    assert!(heat_panel(&all, &cell(5.0)).unwrap().peak.surface.c() > steel);
 }
 
 #[test]
@@ -329,7 +333,28 @@ fn real_footprints_and_stops_feed_the_panel() {
     let expected = 0.35 * footprint.at(1e-3, 1e-3).work * 0.1 / plate.capacity();
     // 0.5 %: 2 mm cells against the exact area under the rim.
     assert!(rel(centre, expected) < 5e-3, "{centre} {expected}");
-    assert!(sources_of_stops(&[], 0.35, 0.9, 0).unwrap().is_empty());
+    // The map is read anywhere: a cell's own value at its centre, the mean of two between them.
+    let read = |x: f64| found.read(&found.final_mean_k, (x, 0.201)).unwrap();
+    assert!((read(0.201) - room().k() - centre).abs() < 1e-9, "rounding of 300 K");
+    assert!((read(0.240) - 0.5 * (read(0.239) + read(0.241))).abs() < 1e-9, "rounding of 300 K");
+    assert!(found.read(&found.final_mean_k, (0.41, 0.2)).is_none() && found.read(&[], (0.1, 0.1)).is_none());
+    // Stops on a surface: friction, the share, and the stop's own sum; nothing under the pad is a rest.
+    let place = PlaceState {
+        spin: state.spin,
+        sticks: false,
+        heave_m: 0.0,
+        slopes: (0.0, 0.0),
+        peak_pressure_pa: 0.0,
+        contact_share: 1.0,
+        overhang_share: 0.0,
+        compression_share: 0.0,
+        sums: state.sums,
+    };
+    let stop = Stop { at: (0.1, 0.2), time_s: 0.5, force_share: 1.0, pass: 0 };
+    let stops = [WorkedStop { stop, state: Some(place) }, WorkedStop { stop, state: None }];
+    let given = sources_of_stops(&stops, 0.35, 0.9, 0).unwrap();
+    assert!(rel(given[0].watts, 0.9 * watts) < 1e-14 && given[0].at_m == stop.at, "rounding");
+    assert_eq!(given[1], HeatSource { at_m: stop.at, ..HeatSource::rest(0.5) });
     assert!(sources_of_stops(&[], 0.0, 0.9, 0).is_err());
 }
 
@@ -370,9 +395,8 @@ fn work(seconds: f64, watts: f64, bulk: f64, panel: Option<PanelContact>) -> Pad
     PadEvent::Work { time: Time::from_s(seconds), face: Power::from_w(watts), bulk, panel }
 }
 
-fn hot() -> Option<Temperature> {
-    Some(Temperature::from_c(390.0))
-}
+/// A limit that is never reached, where the disc loses nothing.
+const HOT: Option<Temperature> = Some(Temperature::from_c(390.0));
 
 #[test]
 fn the_pad_agrees_with_slab_plane_and_cylinder() {
@@ -380,7 +404,7 @@ fn the_pad_agrees_with_slab_plane_and_cylinder() {
     // A flux at the face, insulated elsewhere: the slab of Carslaw and Jaeger, section 3.8.
     for time in [20.0, 120.0, 600.0] {
         let settings = PadSettings { longest_step_s: 0.01 * time, ..PadSettings::default() };
-        let found = pad_history(&disc(0.0, 0.0, 0.0), &[work(time, 1.0, 0.0, None)], hot(), &settings).unwrap();
+        let found = pad_history(&disc(0.0, 0.0, 0.0), &[work(time, 1.0, 0.0, None)], HOT, &settings).unwrap();
         let face = found.moments.last().unwrap().face.k() - room().k();
         let exact = closed_form::slab_surface(1.0 / area, foam.through(), foam.diffusivity(), 0.025, time);
         // 1 %: 16 layers, the thinnest 0.5 mm against a depth of heating of 3 mm at 20 s.
@@ -389,7 +413,7 @@ fn the_pad_agrees_with_slab_plane_and_cylinder() {
     // Heat made inside, face held at room temperature, long after: S h²/(2k) at the plate.
     let cold = Some(PanelContact { coefficient: 1e5, panel: room() });
     let long = PadSettings { longest_step_s: 50.0, ..PadSettings::default() };
-    let found = pad_history(&disc(0.0, 0.0, 0.0), &[work(2e4, 0.0, 4e3, cold)], hot(), &long).unwrap();
+    let found = pad_history(&disc(0.0, 0.0, 0.0), &[work(2e4, 0.0, 4e3, cold)], HOT, &long).unwrap();
     let last = found.moments.last().unwrap();
     let exact = 4e3 * 0.025f64.powi(2) / (2.0 * foam.through());
     // 1 %: the last layer's middle is 1.5 mm from the plate, worth (1.5/25)² = 0.4 %, and the layers.
@@ -397,7 +421,7 @@ fn the_pad_agrees_with_slab_plane_and_cylinder() {
     // Rim held at room temperature: S R²/(4k) on the axis.
     let settings = |rings| PadSettings { rings, layers: 4, longest_step_s: 200.0 };
     let axis = |rings| {
-        let found = pad_history(&disc(0.0, 1e4, 0.0), &[work(1e5, 0.0, 2e3, None)], hot(), &settings(rings)).unwrap();
+        let found = pad_history(&disc(0.0, 1e4, 0.0), &[work(1e5, 0.0, 2e3, None)], HOT, &settings(rings)).unwrap();
         found.moments.last().unwrap().core.k() - room().k()
     };
     let exact = 2e3 * 0.065f64.powi(2) / (4.0 * foam.through());

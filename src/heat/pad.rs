@@ -220,7 +220,8 @@ impl Body<'_> {
 ///
 /// # Assumptions and valid range
 /// Even friction heat over the face; axisymmetric; properties constant; losses linear; the plate side as the
-/// disc says; no product in the foam. The face temperature is that of the wall, half a layer before the
+/// disc says, and the rim as if it always moved, at rest too (foam conducts so badly that the core hardly
+/// sees the rim); no product in the foam. The face temperature is that of the wall, half a layer before the
 /// first cell.
 ///
 /// # Accuracy
@@ -240,12 +241,12 @@ impl Body<'_> {
 /// # fn main() -> Result<(), trochoid::RangeError> {
 /// let (room, mm) = (Temperature::from_c(20.0), Length::from_mm);
 /// let disc = PadDisc::new((mm(65.0), mm(0.0), mm(25.0)), Material::foam().thermal, room, (10.0, 40.0, 0.0))?;
-/// let work = PadEvent::Work { time: Time::from_min(3.0), face: Power::from_w(1.0), bulk: BulkHeat::new(6e3, 0.0)?, panel: None };
+/// let work = PadEvent::Work { time: Time::from_min(3.0), face: Power::from_w(0.0), bulk: BulkHeat::new(6e3, 0.0)?, panel: None };
 /// let schedule = [work, PadEvent::Rest { time: Time::from_min(5.0) }];
 /// let heat = pad_history(&disc, &schedule, None, &PadSettings::default())?;
 /// // 6 kW/m³ for 180 s in 0.144 MJ/(m³ K), nothing lost: 7.5 K in the middle.
 /// let core = heat.moments[36].core.c();
-/// assert!(core > 27.0 && core < 32.0, "{core}");
+/// assert!(core > 27.3 && core < 27.6, "{core}");
 /// assert!(heat.energy.residual() < 1e-9);
 /// # Ok(())
 /// # }

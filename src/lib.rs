@@ -54,6 +54,7 @@
 //! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
+//! | [`heat`] | temperature of panel and pad over the work |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -78,6 +79,7 @@ pub mod contact;
 pub mod equipment;
 mod error;
 pub mod finish;
+pub mod heat;
 #[cfg(feature = "cli")]
 pub mod job;
 pub mod math;

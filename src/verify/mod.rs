@@ -5,6 +5,7 @@ mod closed_forms;
 mod contact;
 mod finish;
 mod friction;
+mod heat;
 mod kinematics;
 
 /// One check.
@@ -66,6 +67,7 @@ pub fn all() -> Vec<Check> {
     let mut out = friction::checks();
     out.extend(kinematics::checks());
     out.extend(contact::checks());
+    out.extend(heat::checks());
     out.extend(closed_forms::checks());
     out.extend(finish::checks());
     out

@@ -52,6 +52,7 @@
 //! | [`contact`] | pressure under a pad on a curved panel |
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
 //! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
+//! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -87,6 +88,7 @@ pub mod report;
 pub mod spin;
 pub mod units;
 pub mod verify;
+pub mod wear;
 
 pub use equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 pub use error::{Error, RangeError};

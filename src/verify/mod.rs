@@ -5,6 +5,7 @@ mod closed_forms;
 mod contact;
 mod friction;
 mod kinematics;
+mod moist_air;
 
 /// One check.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +67,7 @@ pub fn all() -> Vec<Check> {
     out.extend(kinematics::checks());
     out.extend(contact::checks());
     out.extend(closed_forms::checks());
+    out.extend(moist_air::checks());
     out
 }
 

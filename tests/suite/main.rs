@@ -27,3 +27,4 @@ mod support;
 mod surface_work;
 mod tilted;
 mod trade;
+mod wear;

@@ -23,6 +23,7 @@ mod properties;
 mod random;
 mod reference;
 mod report_html;
+mod rotation;
 mod support;
 mod surface_work;
 mod tilted;

@@ -70,6 +70,39 @@ fn moist_air_refuses_what_it_does_not_cover() {
 }
 
 #[test]
+fn saturation_pressure_at_the_ends_of_its_range() {
+    // IAPWS SR1-86 (1992), from memory: triple point, normal boiling point, critical point. Half the last digit;
+    // at the boiling point that of the temperature, 0.00005 K x 3.6 kPa/K.
+    for (k, pa, off) in [(273.16, 611.657, 5e-4), (373.1243, 101_325.0, 0.2), (647.096, 22.064e6, 0.5)] {
+        let got = saturation_pressure(Temperature::from_k(k)).unwrap().pa();
+        assert!((got - pa).abs() < off, "{k} K: {got}");
+    }
+}
+
+#[test]
+fn compressed_air_cools_and_a_brush_only_gives_a_pause() {
+    let next_start = |how: Cleaning| {
+        let treatment = PadTreatment { sections: 2, cleaning: Some((1, how)), rest: Time::from_s(0.0) };
+        // Without loading, the second section differs by warmth alone.
+        let kind = PadKind { laws: PadLaws::NONE, ..cutting() };
+        run_pad(&kind, &ordinary(), c(20.0), &treatment).unwrap()[1].peak_core.c()
+    };
+    let air = Cleaning::compressed_air();
+    assert!(next_start(air) < next_start(Cleaning { cooled_share: 0.0, ..air }) - 1.0, "by more than a kelvin");
+    assert!(next_start(air) < next_start(Cleaning::brush()));
+    // The body's mode by hand: 48.33 K (1 − e^−0.3) = 12.527, 20 s of rest, a third gone, three minutes more; the
+    // face's mode likewise. Friction power 5800/180 W.
+    let power: f64 = 5800.0 / 180.0;
+    let mode = |rise: f64, work: f64, rest: f64| {
+        let end = rise * power;
+        let first = end * (1.0 - (-180.0 / work).exp());
+        end + (0.65 * first * (-20.0 / rest).exp() - end) * (-180.0 / work).exp()
+    };
+    let by_hand = 20.0 + mode(0.5, 60.0, 60.0) + mode(1.5, 600.0, 900.0);
+    assert!((next_start(air) - by_hand).abs() < 1e-9, "{by_hand}"); // rounding
+}
+
+#[test]
 fn vapour_pressure_deficits_keep_their_order() {
     // 30 °C/30 % > 20/50 > 20/80: order from the ranges of the trade's weather.
     let d = [(30.0, 0.3), (20.0, 0.5), (20.0, 0.8)].map(|(t, h)| air(t, h).deficit().unwrap().pa());
@@ -85,8 +118,9 @@ fn evaporation_agrees_with_the_wet_bulb() {
     let constant = wet.heat_transfer_w_m2k() * air(20.0, 0.5).deficit_over(c(13.7)).unwrap().pa()
         / (2.469e6 * wet.free_water_rate().unwrap() * 101_325.0);
     let measured = 6.53e-4 * (1.0 + 9.44e-4 * 13.7);
-    // 12 %: Le^(2/3) alone takes 9 % off, and a real bulb also takes up radiation.
-    assert!((constant / measured - 1.0).abs() < 0.12, "{constant} {measured}");
+    // Below the measured one, by up to 12 %: Le^(2/3) takes 9 % off, and a real bulb also takes up radiation.
+    let ratio = constant / measured;
+    assert!(ratio < 1.0 && ratio > 0.88, "{constant} {measured}");
 }
 
 #[test]
@@ -232,6 +266,9 @@ fn a_section_by_hand() {
     // 5 kJ of 10 MJ/m² on 0.01 m²: a twentieth of a life, none by heat below the limit.
     assert!((pad.life_used() - 0.05).abs() < 1e-12 && pad.life_used_by_heat().abs() < 1e-15); // rounding
     assert!((pad.cut_factor(&laws).wear - (-0.015f64).exp()).abs() < 1e-12); // rounding
+    let now = pad.cut_factor(&laws);
+    assert!((now.pad() - now.wetted / 1.2 * (-0.015f64).exp()).abs() < 1e-3); // as the residue above
+    assert!((now.pad() - now.wetted * now.loading * now.wear).abs() < 1e-15 && now.wear < 0.99); // the same product
     assert!(!pad.prime(&laws, 8.0).unwrap(), "priming is for fresh and washed pads");
     pad.clean(&Cleaning::brush()).unwrap();
     assert!((pad.residue().um() - 12.5).abs() < 0.01); // half of 15, and 5 deep

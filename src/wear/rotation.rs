@@ -151,6 +151,8 @@ pub struct Rotation {
     pub handling: Vec<Time>,
     /// Pad lives used, by kind; 1 is one whole pad.
     pub life_used: Vec<f64>,
+    /// Worn-out pads replaced by fresh ones on the way, by kind; a search never comes to that.
+    pub replaced: Vec<u32>,
     /// Washes by kind, those after the vehicle included.
     pub washes: Vec<u32>,
     /// Product used, priming included.
@@ -266,7 +268,8 @@ fn fresh_pad_fails(job: &RotationJob, section: usize) -> Result<bool, RangeError
     Ok(!Simulation::new(&alone, &pads)?.run(OnLimit::Stop)?.passed.is_empty())
 }
 
-/// Works the sections with given numbers of pads, on past every limit; the limits passed are listed.
+/// Works the sections with given numbers of pads, on past every limit; the limits passed are listed. A pad
+/// that has used its life up is replaced by a fresh one.
 ///
 /// # Errors
 /// A number outside the range that stands with its field, a count for each kind missing, no pad of a

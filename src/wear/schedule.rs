@@ -55,6 +55,7 @@ impl<'a> Simulation<'a> {
             time: Time::from_s(0.0),
             handling: vec![Time::from_s(0.0); kinds],
             life_used: vec![0.0; kinds],
+            replaced: vec![0; kinds],
             washes: vec![0; kinds],
             product: Volume::from_m3(0.0),
         };
@@ -109,10 +110,22 @@ impl<'a> Simulation<'a> {
             self.out.passed.extend(best_rested);
             if on_limit == OnLimit::WorkOn {
                 found = rested.first().copied();
+                if let Some(pad) = found {
+                    self.replace_if_worn(kind, pad)?;
+                }
             }
         }
         self.in_hand[kind] = found;
         Ok(found)
+    }
+
+    fn replace_if_worn(&mut self, kind: usize, pad: usize) -> Result<(), RangeError> {
+        let worn = &mut self.pads[kind][pad].at_work;
+        if worn.state.life_used() >= 1.0 {
+            *worn = PadAtWork { at: self.now, ..PadAtWork::fresh(&self.job.kinds[kind])? };
+            self.out.replaced[kind] += 1;
+        }
+        Ok(())
     }
 
     /// The limit that the pad would pass at the section, if any.

@@ -308,6 +308,10 @@ fn rotation_and_season_fit_together() {
     worn.kinds[0].policy = CleaningPolicy { turn: 1000, by: None, wash: None };
     let one = run_rotation(&worn, &[1]).unwrap();
     assert!(one.passed.iter().any(|p| p.limit == PadLimit::Core), "it runs hot");
+    // Each pad thrown away had used its life up, and the last one is still at work.
+    let worn_out = f64::from(one.replaced[0]);
+    assert!(worn_out >= 1.0 && one.life_used[0] >= worn_out && many.replaced == vec![0], "{:?}", one.replaced);
+    timeline_holds(&worn, &one);
     let a = many.strategy(&job, 0).unwrap();
     let b = one.strategy(&worn, 0).unwrap();
     assert!(a.pads as usize == many.pads[0] && b.pads == 1 && b.washes_per_vehicle.abs() < 1e-15); // none

@@ -392,6 +392,9 @@ fn a_pad_without_rest_or_cleaning_loses_its_life_several_times_faster() {
     .unwrap();
     let lives = (abused[sections - 1].life_used, rotated[sections - 1].life_used);
     assert!(lives.0 > 3.0 * lives.1, "{lives:?}");
+    // Counted in sections until the life is used up, the rotated pad's at the rate it has kept so far.
+    let until = abused.iter().position(|s| s.life_used >= 1.0).unwrap() + 1;
+    assert!((until as f64) < sections as f64 / lives.1 / 3.0, "{until}");
     // It fails by heat, at its centre.
     assert!(abused[sections - 1].peak_core > c(70.0) && rotated.iter().all(|s| s.peak_core < c(70.0)));
 }

@@ -55,6 +55,7 @@
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
 //! | [`heat`] | temperature of panel and pad over the work |
+//! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
 //! | [`plan`] | the operating state of a step, its passes, its limits |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -94,6 +95,7 @@ pub mod report;
 pub mod spin;
 pub mod units;
 pub mod verify;
+pub mod wear;
 
 pub use equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 pub use error::{Error, RangeError};

@@ -7,6 +7,7 @@ mod finish;
 mod friction;
 mod heat;
 mod kinematics;
+mod moist_air;
 
 /// One check.
 #[derive(Debug, Clone, PartialEq)]
@@ -70,6 +71,7 @@ pub fn all() -> Vec<Check> {
     out.extend(heat::checks());
     out.extend(closed_forms::checks());
     out.extend(finish::checks());
+    out.extend(moist_air::checks());
     out
 }
 

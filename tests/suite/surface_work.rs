@@ -110,8 +110,6 @@ fn survey_and_zones_of_a_hollow_door() {
         &SurveySettings::default(),
     )
     .unwrap();
-    let z = find_zones(&setup, &surface, &s, &AtHand::default(), &StallSettings::default(), &SurveySettings::default())
-        .unwrap();
     println!("zones {:?}", t.elapsed());
     for zone in &z.zones {
         println!(

@@ -204,6 +204,23 @@ pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
             );
         }
     }
+    if let Some(share) = p.over_area_share.filter(|s| *s > 0.0) {
+        let _ = writeln!(
+            out,
+            "  EDGES    on {:.1} % of the area the steps take more than the thinner film there may give: fewer passes there, or tape",
+            100.0 * share
+        );
+    }
+    if let Some(f) = &p.fewest {
+        let goal =
+            format!("{:.0} % of the {} gone to the eye, no haze, within the budget", 100.0 * f.target, f.defect.name());
+        if f.steps.is_empty() {
+            let _ = writeln!(out, "  fewest   no choice of these steps reaches it ({goal}): {}", f.why_none.join("; "));
+        } else {
+            let list: Vec<String> = f.steps.iter().map(|(s, n)| format!("`{s}` x {n}")).collect();
+            let _ = writeln!(out, "  fewest   {} ({goal}): {:.1} µm", list.join(", then "), 1e6 * f.cut_m);
+        }
+    }
     for (what, why) in &p.account.not_by_polishing {
         let _ = writeln!(out, "  NOT BY POLISHING  {what}: {why}");
     }

@@ -86,6 +86,7 @@ pub(super) static BUDGET: Kind = Kind {
         key("clear_rel_sd", "", Default),
         key("clear_share_of_film", "", Default),
         key("readings_file", "", Default),
+        key("target_correction", "", Default),
     ],
 };
 
@@ -373,6 +374,12 @@ pub(super) static ABSENT: &[Documented] = &[
         "budget.clear_share_of_film",
         "[0.25, 0.5]",
         "common practice, no source: clear coat in a total film of 100 to 140 µm",
+        Grade::Assumed,
+    ),
+    absent(
+        "budget.target_correction",
+        "0.9",
+        "nine marks in ten gone to the eye: common practice, no source",
         Grade::Assumed,
     ),
     absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),

@@ -10,6 +10,7 @@
 
 mod account;
 pub mod ask;
+mod choice;
 
 mod equipment;
 mod file;
@@ -28,6 +29,7 @@ mod starter;
 mod tests;
 
 pub use account::{PanelPaint, paint_accounts};
+pub use choice::{FewestSteps, fewest_steps};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
 pub use paint_tables::BudgetSettings;

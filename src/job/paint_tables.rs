@@ -32,6 +32,8 @@ pub struct BudgetSettings {
     pub clear_rel_sd: f64,
     /// Readings of the film gauge.
     pub readings: Vec<GaugeReading>,
+    /// Share of the marks that is to be gone to the eye.
+    pub target_correction: f64,
 }
 
 /// Relative standard deviation of a stated clear coat where none is given: 30 to 60 µm is common for one
@@ -45,6 +47,7 @@ impl Default for BudgetSettings {
             clear_share: ClearShare::default(),
             clear_rel_sd: CLEAR_REL_SD,
             readings: Vec::new(),
+            target_correction: 0.9,
         }
     }
 }
@@ -73,6 +76,9 @@ pub(super) fn budget(root: &Table<'_>, notes: &mut Notes) -> Result<BudgetSettin
     }
     if let Some(sd) = t.number("clear_rel_sd")? {
         out.clear_rel_sd = t.ranged(within("clear_rel_sd", sd, 0.01, 1.0, ""))?;
+    }
+    if let Some(share) = t.number("target_correction")? {
+        out.target_correction = t.ranged(within("target_correction", share, 0.0, 0.999, ""))?;
     }
     if let Some(name) = t.text("readings_file")? {
         let path = beside(&t, "readings_file", name)?;

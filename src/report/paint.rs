@@ -113,6 +113,15 @@ pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
         "steps": p.steps.iter().zip(&p.account.steps).map(|(i, a)| after(&steps[*i].name, a)).collect::<Vec<_>>(),
         "not_by_polishing": p.account.not_by_polishing.iter()
             .map(|(what, why)| json!({ "defect": what, "reason": why })).collect::<Vec<_>>(),
+        "over_budget_area_share": p.over_area_share,
+        "fewest_steps": p.fewest.as_ref().map(|f| json!({
+            "defect": f.defect.name(),
+            "target_correction": f.target,
+            "tried": f.tried,
+            "steps": f.steps.iter().map(|(s, n)| json!({ "step": s, "passes": n })).collect::<Vec<_>>(),
+            "cut_um": (!f.steps.is_empty()).then(|| um(f.cut_m)),
+            "why_none": f.why_none,
+        })),
         "cautions": allowed.cautions,
     })
 }

@@ -2,13 +2,14 @@
 
 use std::fmt::Write as _;
 use trochoid::AngularRate;
-use trochoid::job::{PanelPaint, Step};
-use trochoid::plan::{OperatingState, StepPlan, SurfaceWork, ZoneKind};
+use trochoid::job::{PadsInRotation, PanelPaint, Step};
+use trochoid::plan::{OperatingState, StepHeat, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
     CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
     verdict_words,
 };
 use trochoid::spin::Remedy;
+use trochoid::wear::RotationOutcome;
 
 fn rpm(rad_s: f64) -> f64 {
     AngularRate::from_rad_s(rad_s).rpm()
@@ -140,6 +141,63 @@ pub(crate) fn gap(gap_m: f64) -> String {
 /// A place in plan, mm.
 fn place(at: (f64, f64)) -> String {
     format!("x {:.0} mm, y {:.0} mm", 1e3 * at.0, 1e3 * at.1)
+}
+
+/// Heat, product and pad of a step.
+pub(crate) fn heat(out: &mut String, h: &StepHeat) {
+    let rest = match h.rest {
+        Some(t) if t.s() > 0.0 => format!("; rest {} before doing it again", minutes(t.s())),
+        Some(_) => String::new(),
+        None => "; no rest is long enough to do it again below the limit".to_owned(),
+    };
+    let _ = writeln!(
+        out,
+        "  heat     paint up to {:.0} °C at {}{rest}; pad core {:.0} °C after one section, {:.0} °C after all {} without a rest",
+        h.peak.surface.c(),
+        place(h.peak.at_m),
+        h.core_after_section.c(),
+        h.core_without_rest.c(),
+        h.sections
+    );
+    let lasts = h.working_time.map_or("it does not dry".to_owned(), |t| format!("workable for {}", minutes(t.s())));
+    let dry = h.dry_out.map_or(String::new(), |p| format!("; IT DRIES OUT in pass {}", p + 1));
+    let _ = writeln!(
+        out,
+        "  product  {} drops on each of {} sections ({} a section): {lasts}{dry}",
+        h.drops,
+        h.sections,
+        minutes(h.section_time.s())
+    );
+}
+
+/// The pads of a job.
+pub(crate) fn pads(out: &mut String, r: &PadsInRotation, product_ml: Option<f64>) {
+    match &r.outcome {
+        RotationOutcome::Enough(found) => {
+            for ((name, product), (n, kind)) in r.kinds.iter().zip(found.pads.iter().zip(&r.job.kinds)) {
+                let every = if kind.policy.turn == 1 {
+                    "every section".to_owned()
+                } else {
+                    format!("every {} sections", kind.policy.turn)
+                };
+                let _ = writeln!(out, "pads     {n} x `{name}` with `{product}`, cleaned {every}");
+            }
+        }
+        RotationOutcome::Short(short) => {
+            let (name, product) = &r.kinds[short.binds.kind];
+            let _ = writeln!(
+                out,
+                "pads     no number of `{name}` with `{product}` suffices: {} {:.2} where {:.2} may be{}",
+                short.binds.limit.name(),
+                short.binds.value,
+                short.binds.allowed,
+                if short.fresh_pad_fails { ", for a fresh pad too: smaller sections or less force" } else { "" }
+            );
+        }
+    }
+    if let Some(ml) = product_ml {
+        let _ = writeln!(out, "product  {ml:.0} ml in all");
+    }
 }
 
 /// The paint of a panel after its steps.

@@ -73,7 +73,8 @@ pub(super) static AMBIENT: Kind = Kind {
     ],
 };
 
-pub(super) static LIMITS: Kind = Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default)] };
+pub(super) static LIMITS: Kind =
+    Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default), key("paint_c", "°C", Default)] };
 
 pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
 
@@ -169,6 +170,8 @@ pub(super) static PAD: Kind = Kind {
         key("overhang_length_mm", "mm", Default),
         key("grains_per_m2", "1/m²", Default),
         key("face", "", Default),
+        key("core_limit_c", "°C", Default),
+        key("clean_every", "", Default),
         key("interface", "", Default),
     ],
 };
@@ -196,7 +199,13 @@ pub(super) static INTERFACE: Kind = Kind {
 
 pub(super) static PRODUCT: Kind = Kind {
     name: "product",
-    keys: &[key("friction", "", Required), key("preston_per_pa", "1/Pa", Required), key("grain_um", "µm", Default)],
+    keys: &[
+        key("friction", "", Required),
+        key("preston_per_pa", "1/Pa", Required),
+        key("grain_um", "µm", Default),
+        key("water_share", "", Default),
+        key("drop_ml", "ml", Default),
+    ],
 };
 
 pub(super) static PAINT: Kind = Kind {
@@ -286,6 +295,7 @@ pub(super) static STEP: Kind = Kind {
         key("passes", "", Required),
         key("pattern", "", Required),
         key("target_cut_um", "µm", Default),
+        key("drops", "", Default),
         key("inset_mm", "mm", Default),
         key("turn", "", Default),
         key("lead_mm", "mm", Default),
@@ -358,6 +368,22 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("pairing.paint", "any paint", "no paint named", Grade::Derived),
     absent("pairing.friction", "the product's", "not overridden", Grade::Derived),
     absent("pairing.preston_per_pa", "the product's", "not overridden", Grade::Derived),
+    absent(
+        "limits.paint_c",
+        "60, on plastic 50",
+        "common practice, no source: below 60 °C, plastics lower",
+        Grade::Assumed,
+    ),
+    absent("pad.core_limit_c", "70", "assumed, no source: foam is damaged above it", Grade::Assumed),
+    absent("pad.clean_every", "by its loading", "cleaned when its cut has fallen to four fifths", Grade::Derived),
+    absent("product.water_share", "0.6", "assumed, no source: emulsions are mostly water and solvent", Grade::Assumed),
+    absent(
+        "product.drop_ml",
+        "0.25",
+        "middle of the trade's 0.2 to 0.3 ml: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("step.drops", "as many as the time on a section asks for", "not given", Grade::Derived),
     absent("pad.face", "cutting_foam", "the commonest face; decides how many grains bear the load", Grade::Assumed),
     absent("product.grain_um", "none", "no grain given, so nothing is told of the finish", Grade::Derived),
     absent("panel.defects", "none", "no defects named, so no correction is told", Grade::Derived),

@@ -11,7 +11,8 @@ use crate::budget::{ClearShare, GaugeReading, Look, PairedReading, Policy, Swirl
 use crate::equipment::within;
 use crate::finish::{Defect, Face, Grit};
 use crate::spin::CountedSpin;
-use crate::units::Length;
+use crate::units::{Length, Temperature, Volume};
+use crate::wear::FilmProduct;
 use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
@@ -165,6 +166,37 @@ pub(super) fn face(t: &Table<'_>) -> Result<Face, Problem> {
         Some("fibre") => Face::Fibre,
         _ => Face::CuttingFoam,
     })
+}
+
+/// A product as it dries.
+pub(super) fn film(t: &Table<'_>) -> Result<FilmProduct, Problem> {
+    let mut film = FilmProduct::default();
+    if let Some(share) = t.number("water_share")? {
+        film.volatile_share = t.ranged(within("water_share", share, 0.01, 1.0, ""))?;
+    }
+    if let Some(ml) = t.number("drop_ml")? {
+        film.drop = Volume::from_ml(t.ranged(within("drop_ml", ml, 0.01, 5.0, "ml"))?);
+    }
+    Ok(film)
+}
+
+/// Drops on a section.
+pub(super) fn drops(t: &Table<'_>) -> Result<Option<u32>, Problem> {
+    if !t.has("drops") {
+        return Ok(None);
+    }
+    Ok(u32::try_from(t.need_whole("drops", 1, 200)?).ok())
+}
+
+/// Highest core temperature of a pad.
+pub(super) fn core_limit(t: &Table<'_>) -> Result<Temperature, Problem> {
+    let c = t.number("core_limit_c")?.unwrap_or(70.0);
+    Ok(Temperature::from_c(t.ranged(within("core_limit_c", c, 25.0, 150.0, "°C"))?))
+}
+
+/// Sections after which a pad is cleaned.
+pub(super) fn clean_every(t: &Table<'_>) -> Result<Option<usize>, Problem> {
+    if t.has("clean_every") { t.need_whole("clean_every", 1, 1000).map(Some) } else { Ok(None) }
 }
 
 /// Reads the `[[spot]]` tables; each speaks of a step.

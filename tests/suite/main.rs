@@ -32,6 +32,7 @@ mod random;
 mod reference;
 mod report_html;
 mod support;
+mod surface_contact;
 mod surface_work;
 mod tilted;
 mod trade;

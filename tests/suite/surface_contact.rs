@@ -84,8 +84,8 @@ fn a_pad_at_a_straight_edge_against_brute_force() {
     ] {
         let frame = level((far, 0.2));
         let gap = |x: f64, _: f64| (far + x >= 0.0).then_some(0.0);
-        // 1 %: the edge cuts squares of 1 mm and nodes of 7 mm.
-        let allowed = Allowed { force: 1e-2, peak: 1e-2, torque: 5e-3 };
+        // 0.3 %: the edge cuts squares of 1 mm and nodes of 7 mm; found 0.15 %, 0.07 %, 0.13 %.
+        let allowed = Allowed { force: 3e-3, peak: 3e-3, torque: 3e-3 };
         let what = format!("edge {far} {hold:?}");
         against_brute_force(&what, &pad, |n| n.site(&heights, &frame), &hold, gap, &allowed);
     }
@@ -97,8 +97,8 @@ fn a_pad_on_a_narrow_strip_against_brute_force() {
     let pad = linear_pad(130.0, 0.9e6);
     for x in [0.02, 0.008] {
         let gap = |u: f64, _: f64| (0.0..=0.04).contains(&(x + u)).then_some(0.0);
-        // 2 %: two edges, each cutting nodes of 7 mm in a strip of 40 mm.
-        let allowed = Allowed { force: 2e-2, peak: 2e-2, torque: 5e-3 };
+        // 0.5 %: two edges, each cutting nodes of 7 mm in a strip of 40 mm; found 0.3 %, 0, 0.4 %.
+        let allowed = Allowed { force: 5e-3, peak: 1e-3, torque: 5e-3 };
         let frame = level((x, 0.2));
         against_brute_force(&format!("strip {x}"), &pad, |n| n.site(&heights, &frame), &Hold::Flat, gap, &allowed);
     }
@@ -124,7 +124,7 @@ fn a_pad_on_a_body_line_against_brute_force() {
             let exact = |x: f64, y: f64| {
                 let mut q = [0, 1, 2].map(|i| frame.foot[i] + x * frame.x[i] + y * frame.y[i]);
                 let mut gap = 0.0;
-                for _ in 0..12 {
+                for _ in 0..7 {
                     let step = (q[2] - shape.height(q[0], q[1])) * frame.normal[2];
                     gap += step;
                     q = [0, 1, 2].map(|i| q[i] - step * frame.normal[i]);
@@ -137,8 +137,8 @@ fn a_pad_on_a_body_line_against_brute_force() {
                 assert!((fast - slow).abs() < 2e-5, "{at:?}: {fast} {slow}");
             }
             let pad = linear_pad(130.0, 0.9e6);
-            // 1 %: ridges of pressure between nodes; 2 % of the peak, which stands on the ridge.
-            let allowed = Allowed { force: 1e-2, peak: 2e-2, torque: 5e-3 };
+            // 0.5 %: a ridge of pressure between nodes; found 0.33 %, 0.38 %, 0.19 %.
+            let allowed = Allowed { force: 5e-3, peak: 5e-3, torque: 3e-3 };
             let what = format!("body line {angle} {at:?}");
             against_brute_force(
                 &what,
@@ -155,14 +155,14 @@ fn a_pad_on_a_body_line_against_brute_force() {
 #[test]
 fn a_pad_over_a_hollow_tighter_than_itself_bridges_it() {
     let pad = linear_pad(130.0, 0.9e6);
-    for (k1, k2) in [(-6.0, -6.0), (-6.0, 0.0), (-4.0, 1.0)] {
+    for (k1, k2) in [(-6.0, -6.0), (-6.0, 0.0), (-10.0, 2.0)] {
         let gap = |x: f64, y: f64| 0.5 * (k1 * x * x + k2 * y * y);
         let nodes = PadNodes::new(&pad, ORBIT, &LocalSettings::default());
         let c = nodes.solve(&nodes.site_of(gap), &Hold::Flat, FORCE).unwrap();
         // The plate at the axis stands above the paint: the centre has lifted.
         assert!(c.heave_m < 0.0 && c.contact_share < 0.9, "{k1} {k2}: {} {}", c.heave_m, c.contact_share);
-        // 1 % of the force, 0.5 % of the peak at the very rim: contact strips of a few nodes' width.
-        let allowed = Allowed { force: 1e-2, peak: 5e-3, torque: 5e-3 };
+        // 1 %: contact strips at the rim as wide as a few nodes or squares; found 0.54 %, 0.5 %, 0.3 %.
+        let allowed = Allowed { force: 1e-2, peak: 1e-2, torque: 5e-3 };
         let what = format!("hollow {k1} {k2}");
         against_brute_force(&what, &pad, |n| n.site_of(gap), &Hold::Flat, |x, y| Some(gap(x, y)), &allowed);
     }
@@ -206,7 +206,7 @@ fn over_an_edge_the_rest_of_the_face_takes_the_load() {
     }
     measured(&format!("edge: overhang within {worst:.5}, {steps} steps, peak at the end {last:.1}"));
     assert!(steps > 35);
-    assert!(worst < 5e-3, "0.5 %: the share of a node is smeared over its width: {worst}");
+    assert!(worst < 3e-3, "0.3 %: the share of a node is smeared over its width; found 0.21 %: {worst}");
 }
 
 #[test]
@@ -220,7 +220,7 @@ fn nothing_is_pressed_beyond_an_edge_and_nothing_pulled() {
     let hole = Outline::rectangle((0.12, 0.12), (0.16, 0.18)).unwrap();
     let surface = Surface::new(heights.with_hole(&hole).unwrap());
     let geared = Tool::geared(Length::from_mm(12.0), AngularRate::from_rad_s(RATE), 0.0).unwrap();
-    for (hold, allowed) in [(Hold::Flat, 1e-2), (tilted(0.5, 0.0), 1e-2)] {
+    for hold in [Hold::Flat, tilted(0.5, 0.0)] {
         let setup = usual(Patch::flat()).with_tool(geared.clone()).unwrap().with_hold(hold);
         for at in [(0.0, 0.15), (0.03, 0.02), (0.1, 0.15)] {
             let stop = Stop { at, time_s: 2.0, force_share: 1.0, pass: 0 };
@@ -233,8 +233,8 @@ fn nothing_is_pressed_beyond_an_edge_and_nothing_pulled() {
                     assert!(v >= 0.0 && v.is_finite(), "no tension at ({x}, {y}): {v}");
                 }
                 let on = surface.heights().outline().contains(x, y);
-                // A cell whose middle lies half a cell off the panel has nothing on it.
-                if !on && surface.heights().outline().nearest(x, y).1 > 0.5e-3 {
+                // Distances are read between nodes of 2 mm, which rounds corners off by less than that.
+                if !on && surface.heights().outline().nearest(x, y).1 > 2e-3 {
                     assert!(map.area[k] <= 0.0 && f.work[k] <= 0.0 && f.dwell[k] <= 0.0, "({x}, {y})");
                 }
                 force += f.work[k] * map.area[k] / (2.0 * ORBIT * RATE);
@@ -242,8 +242,8 @@ fn nothing_is_pressed_beyond_an_edge_and_nothing_pulled() {
             }
             assert!(touched > 500, "{touched} cells");
             measured(&format!("cells carry {:.5} of the force at {at:?}", force / FORCE - 1.0));
-            // 1 %: nodes that an edge cuts are smeared over their width, cells are not.
-            assert!(rel(force, FORCE) < allowed, "unspun, the cells' work is the force: {force}");
+            // 1 %: nodes that an edge cuts are smeared over their width, cells are not; found 0.65 %.
+            assert!(rel(force, FORCE) < 1e-2, "unspun, the cells' work is the force: {force}");
         }
     }
 }

@@ -109,20 +109,21 @@ fn unrolled(curvature: f64, make: impl Fn(Patch) -> Setup) -> (f64, f64) {
 fn a_cylinder_unrolls() {
     for curvature in [0.0, 0.8, -0.5] {
         let (worst, mean) = unrolled(curvature, usual);
-        // 0.6 % of the peak: a stop every 3 mm against the exact swept path, at the ends of lines most.
+        // 0.6 % of the peak: a stop every 3 mm against the exact swept path, at the ends of lines most;
+        // found 0.31 %.
         assert!(worst < 6e-3, "{curvature}: {worst}");
-        // 1e-3: tables over the distance and cells of 2 mm; what the map loses the mean would show.
-        assert!(mean < 1e-3, "{curvature}: {mean}");
+        // 5e-4: tables over the distance and cells of 2 mm; what the map loses the mean would show; found 1e-4.
+        assert!(mean < 5e-4, "{curvature}: {mean}");
     }
 }
 
 #[test]
 fn a_cylinder_unrolls_under_a_tilted_pad() {
-    for curvature in [0.0, 0.8, -0.5] {
+    for curvature in [0.8, -0.5] {
         let (worst, mean) = unrolled(curvature, |p| usual(p).with_hold(tilted(0.5, -0.3)));
-        // As for the square pad, and a first-order swing of the pressure where the contact is partial.
-        assert!(worst < 1e-2, "{curvature}: {worst}");
-        assert!(mean < 1e-3, "{curvature}: {mean}"); // 1e-3: as for the square pad
+        assert!(worst < 6e-3, "{curvature}: {worst}"); // 0.6 %: as for the square pad
+        // 1e-3: the swing of the pressure is first order where the contact is partial; found 2.3e-4.
+        assert!(mean < 1e-3, "{curvature}: {mean}");
     }
 }
 
@@ -203,13 +204,16 @@ fn a_mesh_of_a_sphere_is_the_sphere() {
                 a.1,
                 b.1
             ));
-            // 0.5 %: facets of 2 mm stand k l²/8 = 0.5 µm off the sphere; the sphere itself differs from the
-            // paraboloid of the patch by (k R)²/4 = 0.1 % of the gap at the rim.
-            assert!(rel(a.0.spin, exact.spin) < 5e-3 && rel(b.0.spin, exact.spin) < 5e-3, "{at:?}");
-            assert!(rel(a.0.spin, b.0.spin) < 2e-3, "facets only: {at:?}"); // 0.2 %: see the facets above
+            // 0.1 %: facets of 2 mm stand k l²/8 = 0.5 µm off the sphere; the sphere itself differs from the
+            // paraboloid of the patch by (k R)²/4 = 0.1 % of the gap at the rim; found 0.04 %.
+            assert!(rel(a.0.spin, exact.spin) < 1e-3 && rel(b.0.spin, exact.spin) < 1e-3, "{at:?}");
+            assert!(rel(a.0.spin, b.0.spin) < 2e-4, "facets only, found 1e-5: {at:?}");
+            // 0.1 %: the same, and the largest of 32 directions; found 0.02 %.
+            assert!(rel(a.0.peak_pressure_pa, exact.contact.peak_pressure_pa) < 1e-3, "{at:?}");
             if let Some(expected) = patch_number {
-                // 2 %: a scaled sphere is an ellipsoid of slightly other gaps, and the root is found to 1e-4.
-                assert!(rel(a.1.unwrap(), expected) < 2e-2 && rel(b.1.unwrap(), expected) < 2e-2, "{at:?}");
+                // 0.3 %: a scaled sphere is an ellipsoid of slightly other gaps, and the root is found to
+                // 1e-4; found 0.05 %.
+                assert!(rel(a.1.unwrap(), expected) < 3e-3 && rel(b.1.unwrap(), expected) < 3e-3, "{at:?}");
             } else {
                 assert_eq!((a.1, b.1), (None, None));
             }
@@ -226,8 +230,10 @@ fn a_mesh_of_a_sphere_is_the_sphere() {
             rel(a.volume_m3, patch_volume),
             rel(a.volume_on_cells_m3(), patch_volume)
         ));
-        assert!(rel(mean(&a), mean(&b)) < 5e-3, "0.5 %: facets and their normals");
-        assert!(rel(a.volume_m3, patch_volume) < 5e-3, "0.5 %: sphere against paraboloid");
+        assert!(rel(mean(&a), mean(&b)) < 1e-4, "facets and their normals; found 1e-6");
+        assert!(rel(a.volume_m3, patch_volume) < 1e-3, "sphere against paraboloid, as the spin; found 2e-5");
+        // 0.1 %: cells of 3 mm; found 0.03 %.
+        assert!(rel(a.volume_on_cells_m3(), patch_volume) < 1e-3, "{}", a.volume_on_cells_m3());
     }
 }
 
@@ -291,10 +297,10 @@ fn no_volume_is_lost_between_contact_and_cells() {
             };
             let (coarse, fine) = (error(4e-3), error(2e-3));
             measured(&format!("volume {name} {what}: {coarse:.5} at 4 mm, {fine:.5} at 2 mm, {} stops", list.len()));
-            // 0.5 %: nodes of the contact, 10 by 32 a pad, against cells.
-            assert!(fine.abs() < 5e-3, "{name} {what}: {fine}");
+            // 0.2 %: nodes of the contact, 10 by 32 a pad, against cells; found 0.08 %.
+            assert!(fine.abs() < 2e-3, "{name} {what}: {fine}");
             // Halved cells come nearer, up to what the contact's own nodes leave.
-            assert!(fine.abs() < coarse.abs() + 1e-3, "{name} {what}: {coarse} then {fine}");
+            assert!(fine.abs() < coarse.abs() + 3e-4, "{name} {what}: {coarse} then {fine}");
         }
     }
 }

@@ -34,5 +34,6 @@ mod report_html;
 mod support;
 mod surface_contact;
 mod surface_work;
+mod surface_zones;
 mod tilted;
 mod trade;

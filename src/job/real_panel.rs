@@ -379,5 +379,7 @@ fn corners(t: &Table<'_>, key: &str, items: &[super::reader::Value<'_>], expecte
         };
         list.push((Length::from_mm(*x).m(), Length::from_mm(*y).m()));
     }
-    t.ranged(Outline::new(vec![list]))
+    Outline::new(vec![list]).map_err(|e| {
+        t.problem(key, format!("`{}` holds no area: {} = {}", t.path_of(key), e.what, e.value)).with_allowed(e.allowed)
+    })
 }

@@ -190,7 +190,7 @@ fn exit_codes_tell_bad_input_from_what_has_no_answer() {
     let foam =
         "compression = { law = \"measured\", strain = [0.25, 0.40, 0.50, 0.65], stress_kpa = [3.0, 3.8, 5.0, 8.0] }";
     let bump = text(
-        "shape = \"sphere\"\nedges = \"free\"\nsize_mm = [300.0, 240.0]\ncurvature_per_m = 6.0\ngrid_mm = 5.0",
+        "shape = \"cylinder\"\nedges = \"free\"\nsize_mm = [300.0, 240.0]\ncurvature_per_m = 5.0\ngrid_mm = 5.0",
         RASTER,
     )
     .replace("compression = { law = \"linear\", stiffness_kpa_per_mm = 0.9 }", foam)

@@ -324,6 +324,18 @@ fn masks_that_leave_nothing_are_refused() {
     let both =
         set(&set(FLAT, "tape_mm", &format!("[{left}]")), "region_mm", "[[20.0, 20.0], [150.0, 20.0], [150.0, 200.0]]");
     wrong(&folder, &text(&both, CROSS), "region_mm =", &["leaves nothing"]);
+    // A polygon that is none.
+    for bad in [
+        "[[0.0, 0.0], [nan, 0.0], [9.0, 9.0]]",
+        "[[0.0, 0.0], [1.0e9, 0.0], [9.0, 9.0]]",
+        "[[0.0, 0.0], [9.0], [9.0, 9.0]]",
+    ] {
+        for key in ["tape_mm", "holes_mm"] {
+            let job = text(&set(FLAT, key, &format!("[{bad}]")), CROSS);
+            wrong(&folder, &job, &format!("{key} ="), &[&format!("panel.door.{key}"), "allowed"]);
+        }
+        wrong(&folder, &text(&set(FLAT, "region_mm", bad), CROSS), "region_mm =", &["panel.door.region_mm", "allowed"]);
+    }
     // Too much of it.
     let corner = "[1.0, 1.0],".repeat(1001);
     wrong(&folder, &text(&set(FLAT, "region_mm", &format!("[{corner}]")), CROSS), "region_mm =", &["3 to 1000"]);
@@ -451,7 +463,9 @@ fn damaged_tables_are_told_by_line_and_column() {
         ("x_mm,y_mm,z_mm\n0,0,0\n10,0\n", &["line 3", "2 column(s)"]),
         ("x_mm,y_mm,z_mm\n0,0,0\n10,0,0\n17,0,0\n0,10,0\n10,10,0\n", &["job.toml"]),
         ("x_mm,y_mm,z_mm\n0,0,0\n10,0,0\n20,0,0\n0,10,0\n10,20,0\n0,0,1\n", &["line 7", "line 2 already"]),
-        ("x_mm,y_mm,z_mm\n0,0,0\n0.001,0,0\n0,0.001,0\n1e6,1e6,0\n", &["1000"]),
+        ("x_mm,y_mm,z_mm\n0,0,0\n10,10,0\n2e6,2e6,0\n", &["line 4", "column 1", "2e6"]),
+        // Three rows that ask for 8 000 000 000 nodes.
+        ("x_mm,y_mm,z_mm\n0,0,0\n10,10,0\n900000,900000,0\n", &["90001 x 90001", "at most"]),
         ("x_mm,y_mm,z_mm\n0,0,0\n", &["3 or more places"]),
         ("\u{0}\u{1}\u{2}", &["binary"]),
     ];

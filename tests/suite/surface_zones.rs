@@ -298,9 +298,9 @@ proptest! {
             }
             prop_assert!(s.peak_pressure_pa > 0.0 && s.peak_pressure_pa.is_finite() && s.sums.speed_w >= 0.0);
             prop_assert!((0.0..=1.0).contains(&s.contact_share) && (0.0..=1.0).contains(&s.overhang_share));
-            // 1e-3: the share covered is summed over nodes.
+            // 1e-5: the share covered is summed over nodes; found 7e-7.
             let whole = s.contact_share + s.overhang_share;
-            prop_assert!(whole <= 1.0 + 1e-3, "what hangs over does not touch: {}", whole);
+            prop_assert!(whole <= 1.0 + 1e-5, "what hangs over does not touch: {}", whole);
             prop_assert!(s.compression_share > 0.0 && s.compression_share <= 1.0 + 1e-9);
         }
         let how = PathSetup { spacing: 0.15, feed: 0.04, passes: 1, inset };

@@ -24,6 +24,8 @@ mod starter;
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_defaults;
 
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step};

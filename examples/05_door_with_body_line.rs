@@ -68,7 +68,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     {
         let one = put_down(name, setup(pad)?, &surface, &creases)?;
         let at = |d: f64| one.edge.iter().find(|e| e.0 >= d).map_or(f64::NAN, |e| e.1);
-        let show = |v: f64| if v.is_finite() { format!("{v:.2}") } else { "clear".to_owned() };
+        let show = |v: f64| match v {
+            v if v.is_nan() => "clear".to_owned(),
+            v if v.is_infinite() => "ends".to_owned(),
+            v => format!("{v:.2}"),
+        };
         println!(
             "{:24} {:5.1} N {:11.2}   {:>5} {:>5} {:>5}",
             one.name,
@@ -80,7 +84,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         );
         tried.push(one);
     }
-    let inset_of = |t: &Tried| t.edge.iter().find(|e| !e.1.is_finite() || e.1 <= EDGE_PRESSURE).map(|e| e.0);
+    println!("clear: nothing hangs over an edge any more; ends: the pad bottoms out at some place");
+    let inset_of = |t: &Tried| t.edge.iter().find(|e| e.1.is_nan() || e.1 <= EDGE_PRESSURE).map(|e| e.0);
     let best =
         tried.iter().filter(|t| t.line <= CROWN_PRESSURE).filter_map(|t| Some((t, inset_of(t)?))).min_by(|a, b| {
             (a.1 - 0.5 * a.0.setup.pad().diameter().mm()).total_cmp(&(b.1 - 0.5 * b.0.setup.pad().diameter().mm()))
@@ -151,11 +156,16 @@ fn put_down(name: &'static str, setup: Setup, surface: &Surface, creases: &[Crea
         if clearance <= 0.0 {
             continue;
         }
-        let state = solver.at(heights, &heights.frame_at(x, y, 0.125 * setup.pad().radius()))?;
-        let ratio = state.peak_pressure_pa / flat;
+        let place = heights.frame_at(x, y, 0.125 * setup.pad().radius());
+        let near_line = heights.read(&to_line, x, y) < solver.reach();
+        let near_edge = clearance.min(heights.edge_distance_at(x, y)) < solver.reach();
+        // A pad that cannot carry the force there presses beyond every bound.
+        let (ratio, hangs) = match solver.at(heights, &place) {
+            Ok(state) => (state.peak_pressure_pa / flat, state.overhang_share > 1e-3),
+            Err(_) => (f64::INFINITY, near_edge),
+        };
         // Places where line and edge meet count for neither.
-        let (near_line, near_edge) = (heights.read(&to_line, x, y) < solver.reach(), state.overhang_share > 1e-3);
-        if near_edge && !near_line {
+        if hangs && !near_line {
             hanging.push((1e3 * clearance, ratio));
         } else if near_line && !near_edge {
             line = line.max(ratio);
@@ -174,9 +184,7 @@ fn task(setup: &Setup, surface: &Arc<Surface>, inset: f64) -> Result<StepTask, B
         panel: Panel::new(Patch::flat(), mm(SIZE.0), mm(SIZE.1))?,
         surface: Some(SurfaceTask {
             surface: Arc::clone(surface),
-            route: Route::Pattern(SurfacePattern::Crosshatch {
-                angles: vec![Angle::from_deg(0.0), Angle::from_deg(90.0)],
-            }),
+            route: Route::Pattern(SurfacePattern::crosshatch()),
             inset: Some(mm(inset).m()),
             options: SurfacePathOptions::default(),
             sections: None,

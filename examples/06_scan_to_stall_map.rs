@@ -7,7 +7,7 @@
 //! The scan is made here: a wheel arch with 20 µm of noise (seeded, so every run is the same) and one
 //! hole where the scanner saw nothing, written as STL into a folder of its own inside FOLDER and taken
 //! away again. From there on everything is what one would do with a real scan: read it with its unit,
-//! look at its health report, turn it into heights, put the pad down all over it, work it once. Writes
+//! look at its health report, turn it into heights, put the pad down all over it, work it. Writes
 //! `06_scan_to_stall_map.svg`, `.png` and `.ply` (the scan coloured by the cut, for a mesh viewer) to
 //! FOLDER (`out/examples`).
 
@@ -171,7 +171,7 @@ fn read(scan: &Path) -> Result<MeshSource, Box<dyn Error>> {
     Ok(MeshSource { mesh: file.mesh, plan, health })
 }
 
-/// One pass over the arch.
+/// Two crossed passes over the arch.
 fn task(setup: &Setup, surface: &Arc<Surface>) -> Result<StepTask, Box<dyn Error>> {
     let mm = Length::from_mm;
     Ok(StepTask {
@@ -179,7 +179,7 @@ fn task(setup: &Setup, surface: &Arc<Surface>) -> Result<StepTask, Box<dyn Error
         panel: Panel::new(Patch::flat(), mm(SIZE.0), mm(SIZE.1))?,
         surface: Some(SurfaceTask {
             surface: Arc::clone(surface),
-            route: Route::Pattern(SurfacePattern::Raster { angle: Angle::from_deg(0.0) }),
+            route: Route::Pattern(SurfacePattern::crosshatch()),
             inset: None,
             options: SurfacePathOptions::default(),
             sections: None,
@@ -188,8 +188,8 @@ fn task(setup: &Setup, surface: &Arc<Surface>) -> Result<StepTask, Box<dyn Error
         }),
         pairing: Pairing::of(*setup.product()),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
-        passes: 1,
-        pattern: Pattern::Raster,
+        passes: 2,
+        pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),
         target_cut: None,
         cell: mm(4.0),

@@ -28,6 +28,8 @@ mod starter;
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_defaults;
 
 pub use account::{PanelPaint, paint_accounts};
 pub use choice::{FewestSteps, fewest_steps};

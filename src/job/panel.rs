@@ -5,7 +5,7 @@ use super::keys::{AMBIENT, LIMITS, MAP};
 use super::model::{Ambient, Limits, MapSettings};
 use super::problem::Problem;
 use super::reader::{Table, report_default};
-use super::real_panel::{RealPanel, is_real, real_panel};
+use super::real_panel::{RealPanel, is_real, not_on_a_rectangle, real_panel};
 use crate::equipment::{defaults, within};
 use crate::panel::{Panel, Patch};
 use crate::units::{Angle, AngularRate, Curvature, Length, Speed, Temperature};
@@ -56,7 +56,7 @@ pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Described, Probl
     if let Some(incline) = t.number("incline_deg")? {
         panel = t.ranged(panel.with_incline(Angle::from_deg(incline)))?;
     }
-    t.report(&mut notes.resolved, &[]);
+    t.report(&mut notes.resolved, &not_on_a_rectangle());
     Ok(Described { panel, real: None })
 }
 

@@ -246,8 +246,12 @@ impl<'a> Inventory<'a> {
                 None
             }
         };
+        skip.extend(route::unlisted(t, pattern_name, surface.is_some(), path_options.lead > 0.0));
         notes.list_before(start, t, &skip);
         derived(t, &press, speed_setting, rule, &setup, notes);
+        if let Some(task) = &surface {
+            route::report_inset(t, task, &setup, overlap, passes, notes);
+        }
         Ok(Step {
             name: name.to_owned(),
             tool_name: tool.name.to_owned(),

@@ -25,12 +25,17 @@ use crate::units::AngularRate;
 /// One line with the settings of a set-up, for captions.
 #[must_use]
 pub fn settings_line(setup: &Setup) -> String {
-    let tool = setup.tool();
     let (k1, k2) = setup.patch().principal();
     let shape = match setup.patch().shape() {
         crate::panel::Shape::Flat => "flat panel".to_owned(),
         s => format!("{} {k1:.2} / {k2:.2} per metre", s.name()),
     };
+    format!("{}; {shape}", machine_line(setup))
+}
+
+/// Tool, pad, force and friction of a step, without the panel.
+fn machine_line(setup: &Setup) -> String {
+    let tool = setup.tool();
     let drive = match tool.drive() {
         crate::equipment::Drive::Free(_) => {
             format!("Free drive, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
@@ -43,7 +48,7 @@ pub fn settings_line(setup: &Setup) -> String {
         crate::equipment::Drive::Rotary { spin } => format!("Rotary drive, {:.0} rpm", spin.rpm()),
     };
     format!(
-        "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}; {shape}",
+        "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}",
         setup.pad().diameter().mm(),
         setup.pad().thickness().mm(),
         setup.force().n(),

@@ -190,10 +190,10 @@ fn over_an_edge_the_rest_of_the_face_takes_the_load() {
         let c = nodes.solve(&nodes.site(&heights, &level((far, 0.2))), &Hold::Flat, FORCE).unwrap();
         assert!(rel(carried(&c), FORCE) < 1e-8, "the balance's own tolerance is 1e-9: {}", carried(&c));
         // Orbit mean of the segment: brute force over phases.
-        let phases = 4000;
-        let turn = |k: usize| 2.0 * PI * (k as f64 + 0.5) / f64::from(phases);
-        let share = (0..phases as usize).map(|k| segment(far + ORBIT * turn(k).cos(), pad.radius())).sum::<f64>()
-            / f64::from(phases);
+        let phases = 4000_usize;
+        let turn = |k: usize| 2.0 * PI * (k as f64 + 0.5) / phases as f64;
+        let share =
+            (0..phases).map(|k| segment(far + ORBIT * turn(k).cos(), pad.radius())).sum::<f64>() / phases as f64;
         worst = worst.max((c.overhang_share - share).abs());
         // On a flat the pressure is even: what is left of the face carries all.
         let even = FORCE / ((1.0 - share) * pad.face_area());
@@ -281,18 +281,46 @@ fn nodes_doubled_come_nearer_to_brute_force() {
         let settings = LocalSettings { radial_nodes: nodes, azimuth_nodes: 3 * nodes, ..LocalSettings::default() };
         let n = PadNodes::new(setup.pad(), ORBIT, &settings);
         // The mean over places levels out where an edge happens to meet the nodes.
-        let places = 24;
-        let at = |k: usize| 0.06 * k as f64 / f64::from(places);
+        let places = 24_usize;
+        let at = |k: usize| 0.06 * k as f64 / places as f64;
         let share = |far: f64| {
             let c = n.solve(&n.site(&heights, &level((far, 0.2))), &Hold::Flat, FORCE).unwrap();
-            let phases = 500;
-            let turn = |k: usize| 2.0 * PI * (k as f64 + 0.5) / f64::from(phases);
-            let exact = (0..phases as usize).map(|k| segment(far + ORBIT * turn(k).cos(), 0.065)).sum::<f64>();
-            (c.overhang_share - exact / f64::from(phases)).powi(2)
+            let phases = 500_usize;
+            let turn = |k: usize| 2.0 * PI * (k as f64 + 0.5) / phases as f64;
+            let exact = (0..phases).map(|k| segment(far + ORBIT * turn(k).cos(), 0.065)).sum::<f64>();
+            (c.overhang_share - exact / phases as f64).powi(2)
         };
-        ((0..places as usize).map(|k| share(at(k))).sum::<f64>() / f64::from(places)).sqrt()
+        ((0..places).map(|k| share(at(k))).sum::<f64>() / places as f64).sqrt()
     };
     let errors = [8, 16, 32].map(error);
     measured(&format!("edge share with 8, 16, 32 nodes: {errors:?}"));
     assert!(errors[1] < 0.7 * errors[0] && errors[2] < 0.7 * errors[1], "first order or better: {errors:?}");
+}
+
+/// A contact much smaller than the pad: N = πkδ0²/κ and radius √(2δ0/κ) (our closed form for a linear law on a
+/// paraboloid, derived in the theory page).
+#[test]
+fn a_small_contact_on_a_sphere_has_its_closed_form() {
+    let stiffness = 0.9e6;
+    let pad = linear_pad(130.0, stiffness);
+    let nodes = PadNodes::new(&pad, ORBIT, &LocalSettings::default());
+    for (kappa, force) in [(1.0, 5.0), (3.0, 2.0), (3.0, 10.0), (6.0, 5.0), (6.0, 20.0), (10.0, 5.0), (10.0, 1.0)] {
+        let heave: f64 = (force * kappa / (PI * stiffness)).sqrt();
+        let radius = (2.0 * heave / kappa).sqrt();
+        assert!(radius < pad.radius() - ORBIT, "always covered");
+        let c = nodes.solve(&nodes.site_of(|x, y| 0.5 * kappa * (x * x + y * y)), &Hold::Flat, force).unwrap();
+        measured(&format!(
+            "small contact {kappa} {force}: radius {:.1} mm, heave {:.4} peak {:.4} share {:.4}",
+            1e3 * radius,
+            c.heave_m / heave - 1.0,
+            c.peak_pressure_pa / (stiffness * heave) - 1.0,
+            c.contact_share / (radius / pad.radius()).powi(2) - 1.0,
+        ));
+        // 3 %: ten rings over the pad, four of them in the smallest contact; found 2 %.
+        assert!(rel(c.heave_m, heave) < 3e-2, "{kappa} {force}: {} {heave}", c.heave_m);
+        assert!(rel(c.peak_pressure_pa, stiffness * heave) < 3e-2, "{kappa} {force}: as the heave");
+        // The share is counted in whole rings, 7 mm wide.
+        let wide = |r: f64| (r / pad.radius()).powi(2);
+        assert!(c.contact_share > wide(radius - 7e-3) && c.contact_share < wide(radius + 7e-3), "{kappa} {force}");
+    }
 }

@@ -427,7 +427,7 @@ fn damaged_meshes_are_told_by_file_and_place() {
     }
     // Bytes that never were a mesh, whatever the name says.
     for end in ["stl", "obj", "ply"] {
-        let noise: Vec<u8> = (0..4000_u32).map(|i| (i.wrapping_mul(2_654_435_761) >> 13) as u8).collect();
+        let noise: Vec<u8> = (0..4000_u32).map(|i| i.wrapping_mul(2_654_435_761).to_le_bytes()[2]).collect();
         folder.put(&format!("noise.{end}"), noise);
         let job = text(&format!("shape = \"mesh\"\nfile = \"noise.{end}\"\nunit = \"mm\""), CROSS);
         wrong(&folder, &job, "file =", &["noise."]);

@@ -1,6 +1,8 @@
 //! Work on real panels: against the exact deposit on patches of constant curvature, a mesh of a sphere
 //! against the sphere, volume, threads.
 
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "small counts and places in a grid")]
+
 use crate::support::{cylinder, free_tool, linear_pad, measured_pad, rel, setup, sphere, tilted};
 use core::f64::consts::PI;
 use trochoid::contact::{ContactSettings, Hold, LocalSettings};

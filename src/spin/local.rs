@@ -171,14 +171,11 @@ impl PlaceSolver {
         let mut t = 0.1;
         while high.is_none() && t < 2.0 * most {
             let at = t.min(most);
-            let Some(here) = net(at) else {
-                high = before_the_end(&net, &mut low, at, flat);
-                break;
-            };
-            if here < 0.0 {
-                high = Some((at, here));
+            let here = (at, net(at)?);
+            if here.1 < 0.0 {
+                high = Some(here);
             } else {
-                low = (at, here);
+                low = here;
             }
             if at >= most {
                 break;
@@ -188,26 +185,6 @@ impl PlaceSolver {
         let found = root::bracketed(|t| net(t).unwrap_or(f64::NAN), low, high?, 1e-4)?;
         (found.x > 0.0).then(|| 1.0 / found.x)
     }
-}
-
-/// A multiple of the relief at which the pad stalls, below one at which it bottoms out: the last of the
-/// doubled steps may pass over both. `low` is moved up to the largest multiple that still turns. Nothing
-/// is looked for where the relief has helped the pad so far.
-fn before_the_end(net: impl Fn(f64) -> Option<f64>, low: &mut (f64, f64), end: f64, flat: f64) -> Option<(f64, f64)> {
-    if low.1 >= flat && low.0 > 0.0 {
-        return None;
-    }
-    let mut end = end;
-    // Halved ten times, the step ends within a thousandth of where the pad bottoms out.
-    for _ in 0..10 {
-        let middle = 0.5 * (low.0 + end);
-        match net(middle) {
-            None => end = middle,
-            Some(here) if here < 0.0 => return Some((middle, here)),
-            Some(here) => *low = (middle, here),
-        }
-    }
-    None
 }
 
 #[cfg(test)]

@@ -53,6 +53,10 @@ pub enum Error {
     Stop(crate::removal::StopError),
     /// A path over a panel cannot be made or read.
     Path(crate::motion::PathError),
+    /// Film readings, a budget or a test spot that cannot be used.
+    Budget(crate::budget::BudgetError),
+    /// A finish that cannot be told.
+    Finish(crate::finish::FinishError),
 }
 
 impl fmt::Display for Error {
@@ -63,6 +67,8 @@ impl fmt::Display for Error {
             Self::Field(e) => e.fmt(f),
             Self::Stop(e) => e.fmt(f),
             Self::Path(e) => e.fmt(f),
+            Self::Budget(e) => e.fmt(f),
+            Self::Finish(e) => e.fmt(f),
         }
     }
 }
@@ -75,6 +81,8 @@ impl std::error::Error for Error {
             Self::Field(e) => Some(e),
             Self::Stop(e) => Some(e),
             Self::Path(e) => Some(e),
+            Self::Budget(e) => Some(e),
+            Self::Finish(e) => Some(e),
         }
     }
 }
@@ -100,6 +108,18 @@ impl From<crate::removal::FieldError> for Error {
 impl From<crate::removal::StopError> for Error {
     fn from(e: crate::removal::StopError) -> Self {
         Self::Stop(e)
+    }
+}
+
+impl From<crate::budget::BudgetError> for Error {
+    fn from(e: crate::budget::BudgetError) -> Self {
+        Self::Budget(e)
+    }
+}
+
+impl From<crate::finish::FinishError> for Error {
+    fn from(e: crate::finish::FinishError) -> Self {
+        Self::Finish(e)
     }
 }
 

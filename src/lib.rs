@@ -54,6 +54,8 @@
 //! | [`removal`] | Preston cut, footprint, deposit along a path on a rectangle or a real panel, evenness |
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
+//! | [`heat`] | temperature of panel and pad over the work |
+//! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
 //! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
@@ -73,7 +75,8 @@
 //!
 //! # Features
 //!
-//! `parallel` (threads), `plot` (pictures), `cli` (job file and command line); all on by default.
+//! `parallel` (threads), `plot` (pictures), `mesh` (panels from STL, OBJ, PLY and CSV files), `cli` (job
+//! file and command line; with `mesh`); all on by default.
 //! Without them the crate is a lean library.
 
 pub mod budget;
@@ -81,6 +84,7 @@ pub mod contact;
 pub mod equipment;
 mod error;
 pub mod finish;
+pub mod heat;
 #[cfg(feature = "cli")]
 pub mod job;
 pub mod math;
@@ -95,6 +99,7 @@ pub mod report;
 pub mod spin;
 pub mod units;
 pub mod verify;
+pub mod wear;
 
 pub use equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 pub use error::{Error, RangeError};

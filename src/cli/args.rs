@@ -31,6 +31,8 @@ pub(crate) enum Command {
     Map(JobArguments),
     /// Plan the job: settings, passes, cut, time and what limits each step.
     Plan(JobArguments),
+    /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
+    Spot(SpotArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
     /// Run the built-in checks against published values.
@@ -55,6 +57,19 @@ pub(crate) struct JobArguments {
     /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Arguments of `spot`.
+#[derive(Debug, Args)]
+pub(crate) struct SpotArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// How bad the marks are.
+    #[arg(long, default_value = "moderate", value_parser = ["light", "moderate", "heavy"])]
+    pub(crate) defects: String,
+    /// Passes of each trial; those of the step without it.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub(crate) passes: Option<u32>,
 }
 
 /// Arguments of `init`.

@@ -22,6 +22,7 @@ mod map;
 mod plan;
 mod progress;
 mod session;
+mod spot;
 mod stall;
 mod state;
 mod text;
@@ -50,6 +51,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
         Command::Plan(a) => plan::run(a),
+        Command::Spot(a) => spot::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

@@ -7,10 +7,12 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
+use trochoid::job::{PadsInRotation, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
-    Report, ReportPicture, ReportStep, cautions_text, map_csv, plan_json, report_html, section_entries, step_json,
+    Report, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
+    section_entries, step_json,
 };
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
@@ -25,10 +27,32 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         planned.push((task, plan));
         progress.done();
     }
-    let steps: Vec<Value> = session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
+    let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
+    let panels = paint_accounts(&session.job, &session.steps, &mut plans)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
+    let steps: Vec<Value> = session
+        .steps
+        .iter()
+        .zip(&planned)
+        .zip(&heats)
+        .map(|((s, (_, p)), h)| {
+            // Without enough pads, what one section does to a cold one.
+            let core =
+                h.as_ref().map(|h| rotation.as_ref().and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
+            step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+        })
+        .collect();
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
     pads.sort_unstable();
     pads.dedup();
+    let pads: Vec<(&str, Option<usize>)> =
+        pads.into_iter().map(|p| (p, rotation.as_ref().and_then(|r| r.count_of(p)))).collect();
+    let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
     let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
     let assumptions: Vec<Value> = session
         .job
@@ -39,7 +63,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         .collect();
     let entries: Vec<Value> =
         steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
-    let json = plan_json(&entries, &pads, time, &assumptions);
+    let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
+    json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
     let mut out = String::new();
     if let Some(title) = &session.job.title {
@@ -48,8 +73,17 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     for note in &session.notes {
         let _ = writeln!(out, "{note}");
     }
-    for (step, (_, plan)) in session.steps.iter().zip(&planned) {
+    for ((step, (_, plan)), heat) in session.steps.iter().zip(&planned).zip(&heats) {
         text::planned(&mut out, step, plan);
+        if let Some(h) = heat {
+            text::heat(&mut out, h);
+        }
+    }
+    if let Some(r) = &rotation {
+        text::pads(&mut out, r, product_ml);
+    }
+    for panel in &panels {
+        text::paint(&mut out, panel);
     }
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(

@@ -3,11 +3,13 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use std::path::PathBuf;
+use trochoid::budget::{Calibration, NextSpot, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::job::{Job, Step};
-use trochoid::plan::{StepTask, Working};
+use trochoid::plan::{SpotRecord, StepTask, Working, calibrate_spots, exposure};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
+use trochoid::units::Length;
 
 /// A job with everything that its commands need.
 pub(crate) struct Session {
@@ -34,6 +36,7 @@ impl Session {
         for w in &job.warnings {
             tell!("warning: {w}");
         }
+        let settings = StallSettings { useful_spin: job.limits.useful_spin.rad_s(), ..StallSettings::default() };
         let mut drag_ranges = Vec::new();
         let mut notes = Vec::new();
         for count in &job.counted_spins {
@@ -57,6 +60,7 @@ impl Session {
             let range = (found.factor_range.0 / found.factor, found.factor_range.1 / found.factor);
             drag_ranges.push((count.tool_name.clone(), range));
         }
+        calibrate_by_spots(&mut job, &settings, &drag_ranges, &mut notes)?;
         let steps = match &arguments.step {
             None => job.steps.clone(),
             Some(name) => match job.step(name) {
@@ -71,7 +75,6 @@ impl Session {
                 }
             },
         };
-        let settings = StallSettings { useful_spin: job.limits.useful_spin.rad_s(), ..StallSettings::default() };
         Ok(Self { out: arguments.out.clone(), job, steps, settings, drag_ranges, notes })
     }
 
@@ -103,19 +106,7 @@ impl Session {
 
     /// The step as the planner takes it.
     pub(crate) fn task(&self, step: &Step) -> StepTask {
-        StepTask {
-            setup: step.setup.clone(),
-            panel: step.panel,
-            surface: step.surface.clone(),
-            pairing: step.pairing,
-            working: Working { feed: step.feed, overlap: step.overlap },
-            passes: step.passes,
-            pattern: step.pattern,
-            path_options: step.path_options,
-            target_cut: step.target_cut,
-            cell: self.job.map.cell,
-            drag_range: self.drag_range(step),
-        }
+        task_of(&self.job, step, self.drag_range(step))
     }
 
     /// Error of a step.
@@ -191,4 +182,112 @@ pub(crate) fn names(step: &Step) -> StepNames<'_> {
         force_n: step.setup.force().n(),
         hand_force_n: step.hand_force_n,
     }
+}
+
+/// What more readings would bring, where the coefficient is not yet known to a factor of two.
+fn more_readings(found: &Calibration, records: &[SpotRecord<'_>], settings: &StallSettings) -> Option<String> {
+    const WANTED: f64 = 2.0;
+    let last = records.last()?;
+    let passes = u32::try_from(last.passes).ok()?;
+    let next = NextSpot {
+        exposure_per_pass_pa_m: exposure(&last.task, last.passes, settings).ok()? / f64::from(passes),
+        passes,
+        pairs: 3,
+        uncertainty: Length::from_um(1.0),
+        resolution: Length::from_um(1.0),
+    };
+    let needed = readings_needed(found, &next, WANTED, 0.9).ok()?;
+    (!needed.reached).then(|| format!("for an interval within a factor of {WANTED:.0}: {}", needed.words()))
+}
+
+/// A step as the planner takes it.
+fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
+    StepTask {
+        setup: step.setup.clone(),
+        panel: step.panel,
+        surface: step.surface.clone(),
+        pairing: step.pairing,
+        working: Working { feed: step.feed, overlap: step.overlap },
+        passes: step.passes,
+        pattern: step.pattern,
+        path_options: step.path_options,
+        target_cut: step.target_cut,
+        cell: job.map.cell,
+        drag_range,
+    }
+}
+
+/// Calibrates the removal coefficient of every pairing that has test spots, and puts it into the steps
+/// and pairings of the job.
+fn calibrate_by_spots(
+    job: &mut Job,
+    settings: &StallSettings,
+    drag_ranges: &[(String, (f64, f64))],
+    notes: &mut Vec<String>,
+) -> Result<(), Failure> {
+    type Key = (String, String, Option<String>);
+    let key_of = |s: &Step| -> Key { (s.pad_name.clone(), s.product_name.clone(), s.paint_name.clone()) };
+    let mut groups: Vec<(Key, Vec<usize>)> = Vec::new();
+    for (i, spot) in job.spots.iter().enumerate() {
+        let Some(step) = job.step(&spot.step_name) else { continue };
+        let key = key_of(step);
+        match groups.iter_mut().find(|g| g.0 == key) {
+            Some(g) => g.1.push(i),
+            None => groups.push((key, vec![i])),
+        }
+    }
+    for (key, spots) in groups {
+        let mut records = Vec::new();
+        let mut pairing = None;
+        for i in &spots {
+            let spot = &job.spots[*i];
+            let Some(step) = job.step(&spot.step_name) else { continue };
+            pairing = Some(step.pairing);
+            let range = drag_ranges.iter().find(|(n, _)| *n == step.tool_name).map_or(UNCALIBRATED, |(_, r)| *r);
+            records.push(SpotRecord {
+                name: &spot.name,
+                task: task_of(job, step, range),
+                passes: spot.passes,
+                pairs: &spot.pairs,
+                look: spot.look,
+                count: spot.count,
+            });
+        }
+        let Some(pairing) = pairing else { continue };
+        let (found, believed) = calibrate_spots(&pairing, &records, settings).map_err(|e| {
+            Failure::Input(format!("{}: test spots of pad `{}` with product `{}`: {e}", job.file_name, key.0, key.1))
+        })?;
+        let more = more_readings(&found, &records, settings);
+        drop(records);
+        notes.push(format!(
+            "removal coefficient of pad `{}` with product `{}` from {} test spot{}: {:.2e} 1/Pa (90 %: {:.2e} to {:.2e}; before {:.2e} to {:.2e})",
+            key.0,
+            key.1,
+            spots.len(),
+            if spots.len() == 1 { "" } else { "s" },
+            found.removal.value.best,
+            found.removal.value.low,
+            found.removal.value.high,
+            found.removal.prior.low,
+            found.removal.prior.high
+        ));
+        notes.extend(found.statements());
+        notes.extend(more);
+        for w in &found.warnings {
+            tell!("warning: {}", w.words());
+        }
+        for step in job.steps.iter_mut().filter(|s| key_of(s) == key) {
+            step.pairing = believed;
+            step.setup = step.setup.clone().with_product(believed.product());
+        }
+        let fits = |r: &trochoid::job::PairingRule| r.pad == key.0 && r.product == key.1 && r.paint == key.2;
+        match job.pairings.iter_mut().find(|r| fits(&r.item)) {
+            Some(rule) => rule.item.pairing = believed,
+            None => job.pairings.push(trochoid::job::Named {
+                name: format!("test spots of {} with {}", key.0, key.1),
+                item: trochoid::job::PairingRule { pad: key.0, product: key.1, paint: key.2, pairing: believed },
+            }),
+        }
+    }
+    Ok(())
 }

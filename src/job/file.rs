@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{panel, resolve};
+use super::{paint_tables, panel, resolve};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -199,7 +199,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     }
     root.need_whole("schema", 1, 1)?;
     let title = root.text("title")?.map(str::to_owned);
-    root.report(&mut notes.resolved, &["step"]);
+    root.report(&mut notes.resolved, &["step", "spot"]);
     let (ambient, limits, map) = panel::settings(root, &mut notes)?;
     let tools = read_all(root, &keys::TOOL, |t| equipment::tool(t, &mut notes))?;
     let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
@@ -210,15 +210,19 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let pairings = read_all(root, &keys::PAIRING, |t| inventory.pairing(t, &mut notes))?;
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
+    let budget = paint_tables::budget(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
+    let spots = paint_tables::spots(root, root.source, &steps, &mut notes)?;
     Ok(Job {
         file_name: root.source.name.to_owned(),
         title,
         ambient,
         limits,
         map,
+        budget,
+        spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),
         products: into_named(inventory.products),

@@ -58,6 +58,8 @@ pub(super) static JOB: Kind = Kind {
         key("paint", "", Case),
         key("pairing", "", Case),
         key("panel", "", Case),
+        key("budget", "", Case),
+        key("spot", "", Case),
         key("step", "", Required),
     ],
 };
@@ -71,9 +73,40 @@ pub(super) static AMBIENT: Kind = Kind {
     ],
 };
 
-pub(super) static LIMITS: Kind = Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default)] };
+pub(super) static LIMITS: Kind =
+    Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default), key("paint_c", "°C", Default)] };
 
 pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
+
+pub(super) static BUDGET: Kind = Kind {
+    name: "budget",
+    keys: &[
+        key("share_of_clear", "", Default),
+        key("cap_um", "µm", Default),
+        key("floor_um", "µm", Default),
+        key("clear_rel_sd", "", Default),
+        key("clear_share_of_film", "", Default),
+        key("readings_file", "", Default),
+        key("target_correction", "", Default),
+    ],
+};
+
+pub(super) static SPOT: Kind = Kind {
+    name: "spot",
+    keys: &[
+        key("name", "", Required),
+        key("step", "", Required),
+        key("passes", "", Default),
+        key("pairs_um", "µm", Default),
+        key("gauge_uncertainty_um", "µm", Default),
+        key("gauge_resolution_um", "µm", Default),
+        key("readings_averaged", "", Default),
+        key("swirls_left", "", Default),
+        key("haze", "", Default),
+        key("counted_turns", "turns", Default),
+        key("counted_seconds", "s", Default),
+    ],
+};
 
 pub(super) static TOOL: Kind = Kind {
     name: "tool",
@@ -136,6 +169,9 @@ pub(super) static PAD: Kind = Kind {
         key("foam_density_kg_m3", "kg/m³", Default),
         key("overhang_length_mm", "mm", Default),
         key("grains_per_m2", "1/m²", Default),
+        key("face", "", Default),
+        key("core_limit_c", "°C", Default),
+        key("clean_every", "", Default),
         key("interface", "", Default),
     ],
 };
@@ -161,8 +197,16 @@ pub(super) static INTERFACE: Kind = Kind {
     ],
 };
 
-pub(super) static PRODUCT: Kind =
-    Kind { name: "product", keys: &[key("friction", "", Required), key("preston_per_pa", "1/Pa", Required)] };
+pub(super) static PRODUCT: Kind = Kind {
+    name: "product",
+    keys: &[
+        key("friction", "", Required),
+        key("preston_per_pa", "1/Pa", Required),
+        key("grain_um", "µm", Default),
+        key("water_share", "", Default),
+        key("drop_ml", "ml", Default),
+    ],
+};
 
 pub(super) static PAINT: Kind = Kind {
     name: "paint",
@@ -196,6 +240,7 @@ pub(super) static PANEL: Kind = Kind {
         key("size_mm", "mm", Case),
         key("incline_deg", "°", Default),
         key("paint", "", Default),
+        key("defects", "", Default),
         key("edges", "", Default),
         key("file", "", Case),
         key("unit", "", Case),
@@ -250,6 +295,7 @@ pub(super) static STEP: Kind = Kind {
         key("passes", "", Required),
         key("pattern", "", Required),
         key("target_cut_um", "µm", Default),
+        key("drops", "", Default),
         key("inset_mm", "mm", Default),
         key("turn", "", Default),
         key("lead_mm", "mm", Default),
@@ -273,6 +319,8 @@ pub(super) static KINDS: &[&Kind] = &[
     &AMBIENT,
     &LIMITS,
     &MAP,
+    &BUDGET,
+    &SPOT,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -320,6 +368,66 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("pairing.paint", "any paint", "no paint named", Grade::Derived),
     absent("pairing.friction", "the product's", "not overridden", Grade::Derived),
     absent("pairing.preston_per_pa", "the product's", "not overridden", Grade::Derived),
+    absent(
+        "limits.paint_c",
+        "60, on plastic 50",
+        "common practice, no source: below 60 °C, plastics lower",
+        Grade::Assumed,
+    ),
+    absent("pad.core_limit_c", "70", "assumed, no source: foam is damaged above it", Grade::Assumed),
+    absent("pad.clean_every", "by its loading", "cleaned when its cut has fallen to four fifths", Grade::Derived),
+    absent("product.water_share", "0.6", "assumed, no source: emulsions are mostly water and solvent", Grade::Assumed),
+    absent(
+        "product.drop_ml",
+        "0.25",
+        "middle of the trade's 0.2 to 0.3 ml: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("step.drops", "as many as the time on a section asks for", "not given", Grade::Derived),
+    absent("pad.face", "cutting_foam", "the commonest face; decides how many grains bear the load", Grade::Assumed),
+    absent("product.grain_um", "none", "no grain given, so nothing is told of the finish", Grade::Derived),
+    absent("panel.defects", "none", "no defects named, so no correction is told", Grade::Derived),
+    absent("budget.share_of_clear", "0.25", "common practice, no source: policies differ", Grade::Assumed),
+    absent("budget.cap_um", "8", "common practice, no source: policies differ", Grade::Assumed),
+    absent("budget.floor_um", "none", "no thickness that must be left is given", Grade::Assumed),
+    absent(
+        "budget.clear_rel_sd",
+        "0.2",
+        "common practice, no source: 30 to 60 µm for a coat called 45 µm",
+        Grade::Assumed,
+    ),
+    absent(
+        "budget.clear_share_of_film",
+        "[0.25, 0.5]",
+        "common practice, no source: clear coat in a total film of 100 to 140 µm",
+        Grade::Assumed,
+    ),
+    absent(
+        "budget.target_correction",
+        "0.9",
+        "nine marks in ten gone to the eye: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
+    absent("spot.passes", "the step's", "not given", Grade::Derived),
+    absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
+    absent(
+        "spot.gauge_uncertainty_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
+    absent(
+        "spot.gauge_resolution_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
+    absent("spot.readings_averaged", "1", "each reading taken once", Grade::Derived),
+    absent("spot.swirls_left", "none seen or told", "not judged by eye", Grade::Derived),
+    absent("spot.haze", "false", "not told", Grade::Derived),
+    absent("spot.counted_turns", "none", "the pad's rotation was not counted", Grade::Derived),
+    absent("spot.counted_seconds", "none", "the pad's rotation was not counted", Grade::Derived),
     absent(
         "panel.edges",
         "continued",

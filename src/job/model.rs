@@ -1,14 +1,18 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
+use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
+use crate::finish::{Defect, Face};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
 use crate::plan::SurfaceTask;
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Length, Speed, Temperature};
+use crate::wear::FilmProduct;
 use std::sync::Arc;
 
 /// A description and the name its table gives it.
@@ -36,6 +40,8 @@ pub struct Ambient {
 pub struct Limits {
     /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm.
     pub useful_spin: AngularRate,
+    /// Highest temperature of the paint, 25 to 200 °C; by what lies under it where none is given.
+    pub paint: Option<Temperature>,
 }
 
 /// Grid of the maps.
@@ -75,6 +81,23 @@ pub struct SpinCount {
     pub setup: Setup,
 }
 
+/// What was recorded at a test spot worked with the settings of a step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestSpotRecord {
+    /// Name of the spot.
+    pub name: String,
+    /// Name of the step whose settings were used.
+    pub step_name: String,
+    /// Passes done.
+    pub passes: usize,
+    /// Film before and after.
+    pub pairs: Vec<PairedReading>,
+    /// What the eye saw after the last pass.
+    pub look: Option<Look>,
+    /// Counted rotation of the pad.
+    pub count: Option<CountedSpin>,
+}
+
 /// One step: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -102,6 +125,20 @@ pub struct Step {
     pub real_panel: Option<Arc<RealPanel>>,
     /// How the real panel is worked.
     pub surface: Option<SurfaceTask>,
+    /// Defects seen on the panel.
+    pub defects: Vec<Defect>,
+    /// Grain of the product, where it is given.
+    pub grain: Option<Length>,
+    /// Face of the pad.
+    pub face: Face,
+    /// The product as it dries.
+    pub film: FilmProduct,
+    /// Drops on a section, where they are given.
+    pub drops: Option<u32>,
+    /// Highest core temperature of the pad.
+    pub core_limit: Temperature,
+    /// Sections after which the pad is cleaned, where given.
+    pub clean_every: Option<usize>,
     /// Its paint; all defaults where none is named.
     pub paint: Paint,
     /// Effective product numbers and their spread.
@@ -159,6 +196,10 @@ pub struct Job {
     pub limits: Limits,
     /// Grid of the maps.
     pub map: MapSettings,
+    /// How much of the clear coat may go, and what was read of the film.
+    pub budget: BudgetSettings,
+    /// Test spots in file order.
+    pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.
     pub tools: Vec<Named<Tool>>,
     /// Pads in file order.
@@ -206,7 +247,7 @@ impl Ambient {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { useful_spin: AngularRate::from_rpm(defaults::USEFUL_SPIN_RPM) }
+        Self { useful_spin: AngularRate::from_rpm(defaults::USEFUL_SPIN_RPM), paint: None }
     }
 }
 

@@ -134,7 +134,12 @@ pub(super) fn settings(root: &Table<'_>, notes: &mut Notes) -> Result<(Ambient, 
         Some(t) => {
             let rpm = t.number("useful_spin_rpm")?.unwrap_or(defaults::USEFUL_SPIN_RPM);
             t.report(&mut notes.resolved, &[]);
-            Limits { useful_spin: AngularRate::from_rpm(t.ranged(within("useful_spin_rpm", rpm, 0.1, 5000.0, "rpm"))?) }
+            let paint = t.number("paint_c")?;
+            let paint = paint.map(|c| t.ranged(within("paint_c", c, 25.0, 200.0, "°C"))).transpose()?;
+            Limits {
+                useful_spin: AngularRate::from_rpm(t.ranged(within("useful_spin_rpm", rpm, 0.1, 5000.0, "rpm"))?),
+                paint: paint.map(Temperature::from_c),
+            }
         }
         None => Limits::default(),
     };

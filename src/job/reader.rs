@@ -270,6 +270,15 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// Yes or no, where given.
+    pub(super) fn flag(&self, key: &str) -> Result<Option<bool>, Problem> {
+        let Some((_, value)) = self.entry(key) else { return Ok(None) };
+        match value.get_ref() {
+            DeValue::Boolean(b) => Ok(Some(*b)),
+            _ => Err(self.wrong_type(key, "true or false")),
+        }
+    }
+
     /// Text that must be given.
     pub(super) fn need_text(&self, key: &str) -> Result<&'a str, Problem> {
         let text = self.text(key)?;

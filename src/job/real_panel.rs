@@ -191,8 +191,11 @@ pub(super) fn beside(t: &Table<'_>, key: &str, name: &str) -> Result<PathBuf, Pr
 
 /// A file that cannot be read, as a problem of the key that names it.
 fn unread(t: &Table<'_>, e: &ReadError) -> Problem {
-    let problem = t.problem("file", e.to_string());
-    if e.allowed.is_empty() { problem } else { problem.with_allowed(e.allowed.clone()) }
+    // What is allowed stands in a line of its own.
+    let what = ReadError { allowed: String::new(), ..e.clone() };
+    let allowed =
+        if e.allowed.is_empty() { "a file that can be read, in the job's folder or below it" } else { &e.allowed };
+    t.problem("file", what.to_string()).with_allowed(allowed)
 }
 
 /// Reads a real panel; the box and incline go into the [`Panel`], whose patch is flat until a step says
@@ -443,5 +446,7 @@ fn corners(t: &Table<'_>, key: &str, items: &[super::reader::Value<'_>], expecte
         };
         list.push((Length::from_mm(*x).m(), Length::from_mm(*y).m()));
     }
-    t.ranged(Outline::new(vec![list]))
+    Outline::new(vec![list]).map_err(|e| {
+        t.problem(key, format!("`{}` holds no area: {} = {}", t.path_of(key), e.what, e.value)).with_allowed(e.allowed)
+    })
 }

@@ -4,6 +4,7 @@ use super::equipment::Notes;
 use super::file::{Found, check_name, into_named};
 use super::keys::{COUNTED_SPIN, HOLD, STEP};
 use super::model::{Named, PairingRule, SpinCount, Step, pairing_for};
+use super::paint_tables;
 use super::panel::Described;
 use super::problem::{Problem, one_line};
 use super::reader::{Source, Table, Value, list, out_of_range, report_derived, segment};
@@ -263,6 +264,13 @@ impl<'a> Inventory<'a> {
             panel: panel.item.panel,
             real_panel: panel.item.real.clone(),
             surface,
+            defects: paint_tables::defects(&panel.table)?,
+            grain: paint_tables::grain(&product.table)?,
+            face: paint_tables::face(&pad.table)?,
+            film: paint_tables::film(&product.table)?,
+            drops: paint_tables::drops(t)?,
+            core_limit: paint_tables::core_limit(&pad.table)?,
+            clean_every: paint_tables::clean_every(&pad.table)?,
             paint: paint_item,
             pairing,
             hand_force_n: press.hand,

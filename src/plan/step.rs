@@ -1,5 +1,6 @@
 //! One step planned: the state, the passes, the map, the time, and the limit that binds.
 
+use super::paint::AfterStep;
 use super::state::{OperatingState, Working, operating_state};
 use super::surface::{SurfaceTask, SurfaceWork, plan_surface};
 use crate::Error;
@@ -87,6 +88,8 @@ pub struct StepPlan {
     pub limits: Vec<Limit>,
     /// Whether the target cut, where given, is out of reach.
     pub target_out_of_reach: bool,
+    /// The paint after this step and those before it on the same panel, where it was followed.
+    pub paint: Option<AfterStep>,
 }
 
 /// A worked panel.
@@ -182,6 +185,7 @@ pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) ->
         stalled_share: if state.stalled { 1.0 } else { 0.0 },
         limits,
         target_out_of_reach,
+        paint: None,
         setup: task.setup.clone(),
         told_at: None,
         state,

@@ -5,6 +5,7 @@ mod csv;
 mod html;
 mod json;
 mod output;
+mod paint;
 #[cfg(feature = "plot")]
 pub mod pictures;
 mod ply;
@@ -18,6 +19,7 @@ pub use html::narrow_pictures;
 pub use html::{Report, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};
+pub use paint::{advice_words, panel_paint_json, verdict_words};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
 pub use wording::{

@@ -92,6 +92,15 @@ quantity!(
     /// A time.
     Time: (from_s, s, 1.0, "seconds"), (from_min, min, 60.0, "minutes"));
 quantity!(
+    /// An area.
+    Area: (from_m2, m2, 1.0, "square metres"));
+quantity!(
+    /// A volume.
+    Volume: (from_m3, m3, 1.0, "cubic metres"), (from_ml, ml, 1.0e-6, "millilitres"), (from_mm3, mm3, 1.0e-9, "cubic millimetres"));
+quantity!(
+    /// An energy or an amount of work.
+    Energy: (from_j, j, 1.0, "joules"), (from_kj, kj, 1.0e3, "kilojoules"));
+quantity!(
     /// An acceleration, as used for hand-arm vibration.
     Acceleration: (from_m_s2, m_s2, 1.0, "metres per second squared"));
 

@@ -5,7 +5,9 @@ mod closed_forms;
 mod contact;
 mod finish;
 mod friction;
+mod heat;
 mod kinematics;
+mod moist_air;
 
 /// One check.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,8 +68,10 @@ pub fn all() -> Vec<Check> {
     let mut out = friction::checks();
     out.extend(kinematics::checks());
     out.extend(contact::checks());
+    out.extend(heat::checks());
     out.extend(closed_forms::checks());
     out.extend(finish::checks());
+    out.extend(moist_air::checks());
     out
 }
 

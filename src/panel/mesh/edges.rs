@@ -110,36 +110,54 @@ impl EdgeTable {
     /// goes through a vertex twice.
     #[allow(clippy::cast_possible_truncation)] // sides are bounded by three times MAX_TRIANGLES
     pub fn loops(&self, mesh: &TriangleMesh) -> Vec<BoundaryLoop> {
+        // Part by part, so that no loop crosses into another part where two touch in a vertex.
+        let part = |side: &(u32, u32, u32)| self.component[side.2 as usize];
+        let mut open = self.open.clone();
+        open.sort_by_key(part);
         // Sides by vertex, either way round: the direction is lost where neighbours are flipped.
-        let ends = self.open.iter().enumerate().flat_map(|(i, s)| [(s.0, i as u32), (s.1, i as u32)]);
+        let ends = open.iter().enumerate().flat_map(|(i, s)| [(s.0, i as u32), (s.1, i as u32)]);
         let by_vertex: Buckets<u32> = Buckets::new(mesh.vertices().len(), ends);
         let mut next = vec![0_u32; mesh.vertices().len()];
-        let mut used = vec![false; self.open.len()];
+        let mut used = vec![false; open.len()];
         let mut on_path = vec![AWAY; mesh.vertices().len()];
         let mut out = Vec::new();
-        for first in 0..self.open.len() {
+        for first in 0..open.len() {
             if used[first] {
                 continue;
             }
-            let component = self.component[self.open[first].2 as usize] as usize;
-            let mut path = vec![self.open[first].0];
+            let component = part(&open[first]);
+            let mut path = vec![open[first].0];
             on_path[path[0] as usize] = 0;
+            let mut turned = false;
             while let Some(here) = path.last().copied() {
                 let sides = by_vertex.of(here as usize);
                 let at = &mut next[here as usize];
                 while (*at as usize) < sides.len() && used[sides[*at as usize] as usize] {
                     *at += 1;
                 }
-                let Some(side) = sides.get(*at as usize) else { break };
-                used[*side as usize] = true;
-                let (a, b, _) = self.open[*side as usize];
+                // Sides of the parts before are used up, so the next one is of this part or a later one.
+                let side = sides.get(*at as usize).map(|s| *s as usize);
+                let Some(side) = side.filter(|s| part(&open[*s]) == component) else {
+                    // A line that does not close: the walk may have begun in its middle.
+                    if turned {
+                        break;
+                    }
+                    turned = true;
+                    path.reverse();
+                    for (i, v) in path.iter().enumerate() {
+                        on_path[*v as usize] = i as u32;
+                    }
+                    continue;
+                };
+                used[side] = true;
+                let (a, b, _) = open[side];
                 let to = if a == here { b } else { a };
                 if on_path[to as usize] == AWAY {
                     on_path[to as usize] = path.len() as u32;
                     path.push(to);
                 } else {
                     let cut = on_path[to as usize] as usize;
-                    out.push(boundary(mesh, path[cut..].to_vec(), true, component));
+                    out.push(boundary(mesh, path[cut..].to_vec(), true, component as usize));
                     for v in path.drain(cut + 1..) {
                         on_path[v as usize] = AWAY;
                     }
@@ -149,7 +167,7 @@ impl EdgeTable {
                 on_path[*v as usize] = AWAY;
             }
             if path.len() > 1 {
-                out.push(boundary(mesh, path, false, component));
+                out.push(boundary(mesh, path, false, component as usize));
             }
         }
         mark_outer(&mut out, self.components);

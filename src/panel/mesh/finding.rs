@@ -86,6 +86,7 @@ impl fmt::Display for Finding {
 
 /// A place in millimetres: `(x, y, z)`.
 pub(super) fn place(p: [f64; 3]) -> String {
-    let mm = p.map(|c| crate::units::Length::from_m(c).mm());
+    // Adding 0 to a rounded 0 takes its sign away.
+    let mm = p.map(|c| (crate::units::Length::from_m(c).mm() * 100.0).round() / 100.0 + 0.0);
     format!("({:.2}, {:.2}, {:.2})", mm[0], mm[1], mm[2])
 }

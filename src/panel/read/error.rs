@@ -85,10 +85,13 @@ impl fmt::Display for ReadError {
 
 impl std::error::Error for ReadError {}
 
+/// Characters of foreign text in a message.
+const EXCERPT: usize = 80;
+
 /// A piece of foreign text short enough for a message, control characters escaped.
 pub(super) fn excerpt(text: &str) -> String {
-    let mut out: String = text.chars().take(60).flat_map(char::escape_debug).collect();
-    if text.chars().nth(60).is_some() {
+    let mut out: String = text.chars().take(EXCERPT).flat_map(char::escape_debug).collect();
+    if text.chars().nth(EXCERPT).is_some() {
         out.push_str("...");
     }
     out
@@ -96,5 +99,5 @@ pub(super) fn excerpt(text: &str) -> String {
 
 /// The same of bytes that may not be text.
 pub(super) fn excerpt_bytes(bytes: &[u8]) -> String {
-    excerpt(&String::from_utf8_lossy(&bytes[..bytes.len().min(250)]))
+    excerpt(&String::from_utf8_lossy(&bytes[..bytes.len().min(4 * EXCERPT)]))
 }

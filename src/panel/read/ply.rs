@@ -2,7 +2,7 @@
 //! by `ply-rs-bw`. What the header claims is checked against the size of the file first: the parser
 //! would loop over every element claimed.
 
-use super::error::excerpt_bytes;
+use super::error::{excerpt, excerpt_bytes};
 use super::{LengthUnit, ReadError, ReadErrorKind, TriangleMesh, coordinate_rule, fan, fan_note, vertex};
 use crate::panel::mesh::{MAX_TRIANGLES, MAX_VERTICES};
 use ply_rs_bw::parser::{ParseError, Parser, Reader};
@@ -62,6 +62,11 @@ impl PropertyAccess for Row {
 
 /// The header as text, its lines, and what comes after it.
 fn split<'a>(name: &str, bytes: &'a [u8]) -> Result<(&'a str, &'a [u8]), ReadError> {
+    const RULE: &str = "a PLY header: \"ply\", \"format ...\", ..., \"end_header\"";
+    if !bytes.starts_with(b"ply\n") && !bytes.starts_with(b"ply\r") {
+        let what = "the first line is not \"ply\"";
+        return Err(ReadError::new(name, ReadErrorKind::WrongFormat, what).allowed(RULE));
+    }
     let head = &bytes[..bytes.len().min(MAX_HEADER)];
     let end = head.windows(10).position(|w| w == b"end_header").filter(|p| *p > 0 && head[p - 1] == b'\n');
     let Some(end) = end else {
@@ -70,10 +75,7 @@ fn split<'a>(name: &str, bytes: &'a [u8]) -> Result<(&'a str, &'a [u8]), ReadErr
         } else {
             format!("no line \"end_header\" in the first {} bytes", head.len())
         };
-        let kind = if bytes.starts_with(b"ply") { ReadErrorKind::Cut } else { ReadErrorKind::WrongFormat };
-        return Err(
-            ReadError::new(name, kind, what).allowed("a PLY header: \"ply\", \"format ...\", ..., \"end_header\"")
-        );
+        return Err(ReadError::new(name, ReadErrorKind::Cut, what).allowed(RULE));
     };
     let after = head[end..].iter().position(|b| *b == b'\n').map_or(bytes.len(), |p| end + p + 1);
     let Ok(text) = core::str::from_utf8(&bytes[..after]) else {
@@ -97,7 +99,11 @@ pub(super) fn read(name: &str, bytes: &[u8], unit: LengthUnit) -> Result<(Triang
         while done < element.count {
             let block = ElementDef { count: BLOCK.min(element.count - done), ..element.clone() };
             let rows = parser.read_payload_for_element(&mut reader, &block, &header);
-            let rows = rows.map_err(|e| parse_error(name, &e))?;
+            let rows = rows.map_err(|e| ReadError {
+                // Binary data have no lines.
+                line: e.line().filter(|_| header.encoding == Encoding::Ascii),
+                ..parse_error(name, &e)
+            })?;
             match element.name.as_str() {
                 "vertex" => coordinates(name, done, &rows, unit, &mut vertices)?,
                 "face" => polygons += faces(name, done, &rows, &mut triangles)?,
@@ -112,7 +118,7 @@ pub(super) fn read(name: &str, bytes: &[u8], unit: LengthUnit) -> Result<(Triang
         notes.push(format!("{left} byte(s) after the last element were passed over"));
     }
     for element in header.elements.values().filter(|e| e.name != "vertex" && e.name != "face") {
-        notes.push(format!("{} element(s) \"{}\" were passed over", element.count, element.name));
+        notes.push(format!("{} element(s) \"{}\" were passed over", element.count, excerpt(&element.name)));
     }
     let mesh = TriangleMesh::new(vertices, triangles)
         .map_err(|e| ReadError::new(name, ReadErrorKind::Content, e.to_string()))?;
@@ -168,7 +174,7 @@ fn claims(name: &str, text: &str, header: &Header, body: &[u8]) -> Result<(), Re
     for e in header.elements.values() {
         let each = smallest(e, header.encoding);
         if each == 0 && e.count > 0 {
-            let what = format!("element \"{}\" has no properties and a count of {}", e.name, e.count);
+            let what = format!("element \"{}\" has no properties and a count of {}", excerpt(&e.name), e.count);
             return Err(fail(ReadErrorKind::Syntax, what));
         }
         least += each as u128 * e.count as u128;
@@ -177,7 +183,7 @@ fn claims(name: &str, text: &str, header: &Header, body: &[u8]) -> Result<(), Re
             let what = format!(
                 "the header claims {} elements \"{}\", at least {least} bytes with those before, but {} follow it",
                 e.count,
-                e.name,
+                excerpt(&e.name),
                 body.len()
             );
             return Err(fail(ReadErrorKind::Claim, what).allowed("a count that fits into the file"));
@@ -249,7 +255,8 @@ fn parse_error(name: &str, e: &ParseError) -> ReadError {
             let sentence = text.lines().next().unwrap_or_default();
             let about = text.split("String: '").nth(1).and_then(|t| t.split('\'').next());
             let about = about.map(|t| format!(" \"{}\"", excerpt_bytes(t.trim().as_bytes()))).unwrap_or_default();
-            format!("{}{about}", sentence.trim_end_matches('.'))
+            // The sentence, too, may quote a name of any length.
+            format!("{}{about}", excerpt(sentence.trim_end_matches('.')))
         }
     };
     let out = ReadError::new(name, kind, what);

@@ -1,4 +1,8 @@
-//! Tables of lengths as CSV: a header whose columns carry their unit, rows of numbers.
+//! Tables of lengths as CSV: a header whose columns carry their unit, rows of numbers. Blank lines and
+//! lines that start with `#` are passed over.
+//!
+//! Split here and not by the `csv` crate, whose line numbers are those of the blank line or comment
+//! before a row: numbers and column names hold no commas or line breaks, so there is nothing to quote.
 
 use super::error::{excerpt, excerpt_bytes};
 use super::{LengthUnit, ReadError, ReadErrorKind};
@@ -27,24 +31,16 @@ impl<const N: usize> Table<N> {
         if bytes[..bytes.len().min(4096)].contains(&0) {
             return Err(ReadError::new(name, ReadErrorKind::NotText, "binary data, not a table").allowed(rule()));
         }
-        let mut reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .quoting(false)
-            .trim(csv::Trim::All)
-            .comment(Some(b'#'))
-            .from_reader(bytes);
-        let mut record = csv::ByteRecord::new();
         let mut order: Option<[(usize, LengthUnit); N]> = None;
         let mut rows = Vec::new();
-        loop {
-            let more = reader.read_byte_record(&mut record);
-            let more = more.map_err(|e| ReadError::new(name, ReadErrorKind::Syntax, e.to_string()))?;
-            if !more {
-                break;
+        let mut record: Vec<&[u8]> = Vec::new();
+        for (i, raw) in bytes.split(|b| *b == b'\n').enumerate() {
+            let (line, raw) = (i + 1, raw.trim_ascii());
+            if raw.is_empty() || raw.starts_with(b"#") {
+                continue;
             }
-            let line = record.position().map_or(0, csv::Position::line);
-            let line = usize::try_from(line).unwrap_or(usize::MAX);
+            record.clear();
+            record.extend(raw.split(|b| *b == b',').map(cell));
             let Some(order) = &order else {
                 order = Some(header(name, &record, line, wanted, &rule())?);
                 continue;
@@ -60,7 +56,7 @@ impl<const N: usize> Table<N> {
             }
             let mut row = [0.0; N];
             for (value, (column, unit)) in row.iter_mut().zip(order) {
-                let text = record.get(*column).unwrap_or_default();
+                let text = record[*column];
                 let fail = |kind| {
                     ReadError::new(name, kind, format!("\"{}\"", excerpt_bytes(text)))
                         .line(line)
@@ -83,17 +79,23 @@ impl<const N: usize> Table<N> {
     }
 }
 
+/// A cell without the blanks and quotes round it.
+fn cell(raw: &[u8]) -> &[u8] {
+    let raw = raw.trim_ascii();
+    raw.strip_prefix(b"\"").and_then(|r| r.strip_suffix(b"\"")).map_or(raw, <[u8]>::trim_ascii)
+}
+
 /// For each column wanted, which one of the file it is and its unit.
 fn header<const N: usize>(
     name: &str,
-    record: &csv::ByteRecord,
+    record: &[&[u8]],
     line: usize,
     wanted: [&str; N],
     rule: &str,
 ) -> Result<[(usize, LengthUnit); N], ReadError> {
     let fail = |what: String| ReadError::new(name, ReadErrorKind::Syntax, what).line(line).allowed(rule);
     let mut found: [Option<(usize, LengthUnit)>; N] = [None; N];
-    for (i, text) in record.iter().enumerate() {
+    for (i, text) in record.iter().copied().enumerate() {
         let Ok(text) = core::str::from_utf8(text) else {
             let what = format!("column \"{}\" is not UTF-8 text", excerpt_bytes(text));
             return Err(ReadError::new(name, ReadErrorKind::NotText, what).line(line).column(i + 1).allowed(rule));

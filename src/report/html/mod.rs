@@ -13,6 +13,7 @@ mod overview;
 mod steps;
 mod values;
 mod words;
+mod zones;
 
 pub use figures::ReportPicture;
 #[cfg(feature = "plot")]

@@ -30,7 +30,7 @@ const MOST_CELLS: usize = 900;
 fn borders(w: &SurfaceWork) -> Vec<LineOverlay> {
     let loops = w.surface.heights().outline().loops().iter().map(|l| in_mm(l)).collect();
     let mut out = vec![LineOverlay::loops(LineKind::Edge, "free edge", loops)];
-    let tape: Vec<_> = w.surface.tape().iter().flat_map(|t| t.loops()).map(|l| in_mm(l)).collect();
+    let tape: Vec<_> = w.surface.tape().iter().flat_map(crate::panel::Outline::loops).map(|l| in_mm(l)).collect();
     if !tape.is_empty() {
         out.push(LineOverlay::loops(LineKind::Tape, "tape", tape));
     }

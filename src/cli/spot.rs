@@ -1,0 +1,84 @@
+//! `spot`: the card of a test spot, from what is at hand.
+
+use super::args::SpotArguments;
+use super::failure::Failure;
+use super::session::Session;
+use super::{print_json, print_out};
+use serde_json::json;
+use std::fmt::Write as _;
+use trochoid::budget::{CardStyle, Combination, Severity, SpotCard};
+use trochoid::plan::exposure;
+use trochoid::spin::spin_state;
+use trochoid::units::Length;
+
+pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
+    let session = Session::open(&arguments.job)?;
+    let step = session.only();
+    let passes = arguments.passes.unwrap_or_else(|| u32::try_from(step.passes).unwrap_or(u32::MAX));
+    let paint = step.paint_name.as_deref();
+    let mut list = Vec::new();
+    for pad in &session.job.pads {
+        for product in &session.job.products {
+            let Some(pairing) = session.job.pairing(&pad.name, &product.name, paint) else { continue };
+            let mut task = session.task(step);
+            // A pad that the tool or the force does not fit is no trial.
+            let Ok(setup) = task.setup.clone().with_pad(pad.item.clone()) else { continue };
+            task.setup = setup.with_product(pairing.product());
+            let Ok(run) = spin_state(&task.setup, task.setup.patch(), &session.settings.contact) else { continue };
+            if run.sticks || run.sums.speed_w <= 0.0 {
+                continue;
+            }
+            let exposed = exposure(&task, passes as usize, &session.settings).ok();
+            let preston_per_pa = pairing.product().preston_per_pa();
+            list.push(Combination {
+                pad: pad.name.clone(),
+                product: product.name.clone(),
+                preston_per_pa,
+                sliding_power_w: run.sums.speed_w,
+                predicted_cut: exposed.map(|e| Length::from_m(e * preston_per_pa)),
+            });
+        }
+    }
+    let severity = match arguments.defects.as_str() {
+        "light" => Severity::Light,
+        "heavy" => Severity::Heavy,
+        _ => Severity::Moderate,
+    };
+    let (allowed, _) = session.job.budget.policy.allows(step.paint.clear().m());
+    let card = SpotCard::new(&list, severity, passes, Some(Length::from_m(allowed)))
+        .map_err(|e| Failure::Unanswered(format!("{}: step `{}`: {e}", session.job.file_name, step.name)))?;
+    let mut text = String::new();
+    for line in card.lines(CardStyle::Plain) {
+        text.push_str(&line);
+        text.push('\n');
+    }
+    text.push_str("Record it in the job, and the plan rests on it:\n\n[[spot]]\nname = \"a name\"\n");
+    let _ = writeln!(text, "step = \"{}\"\npasses = {passes}", step.name);
+    text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
+    text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
+    let mut page = card.lines(CardStyle::Markdown).join("\n");
+    page.push('\n');
+    session.write(&[
+        ("spot-card.md".to_owned(), page.into_bytes()),
+        ("spot-card.txt".to_owned(), text.clone().into_bytes()),
+    ])?;
+    if arguments.job.json {
+        let trials: Vec<_> = card
+            .trials
+            .iter()
+            .map(|t| {
+                json!({
+                    "pad": t.pad, "product": t.product, "strength": t.strength,
+                    "predicted_cut_um": t.predicted_cut_m.map(|m| m * 1e6),
+                    "over_budget": t.over_budget, "reason": t.reason,
+                })
+            })
+            .collect();
+        return print_json(&json!({
+            "step": step.name, "panel": step.panel_name, "defects": arguments.defects, "passes": passes,
+            "allowed_um": allowed * 1e6, "order_reason": card.order_reason, "trials": trials,
+            "instructions": card.instructions, "cautions": card.cautions,
+        }));
+    }
+    print_out(&text)
+}

@@ -1,0 +1,155 @@
+//! The paint of every panel of a job through its steps.
+
+use super::choice::{FewestSteps, fewest_steps};
+use super::model::{Job, Step};
+use crate::Error;
+use crate::budget::{ClearCoat, FilmBasis, FilmSettings, FilmSummary, film_summaries};
+use crate::equipment::Drive;
+use crate::finish::{Abrading, Marks};
+use crate::plan::{Limit, PaintAccount, PaintStep, PaintTask, StepPlan, paint_account};
+use crate::units::{Length, Pressure};
+
+/// Anisotropy of the marks of a rotary drive, which rub one way; an orbiting pad's run in all directions
+/// (assumed until the directions themselves are computed).
+const ROTARY_ANISOTROPY: f64 = 0.9;
+
+/// A panel with what its steps do to its paint.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PanelPaint {
+    /// Name of the panel.
+    pub panel: String,
+    /// Indices of its steps in the order worked.
+    pub steps: Vec<usize>,
+    /// What was read of its film, where it was read.
+    pub film: Option<FilmSummary>,
+    /// What is believed of its clear coat.
+    pub clear: ClearCoat,
+    /// The account.
+    pub account: PaintAccount,
+    /// The fewest of its steps that would reach the target correction; `None` where that cannot be told.
+    pub fewest: Option<FewestSteps>,
+    /// Share of the area to be worked on which the steps take more than the film there may give, at the
+    /// median of every cut; `None` where no step works a real panel.
+    pub over_area_share: Option<f64>,
+}
+
+/// Marks that a step leaves, where the grain of its product is known.
+pub(super) fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
+    let Some(grain) = step.grain else { return Ok(None) };
+    let pressure = Pressure::from_pa(plan.state.run.contact.mean_pressure_pa);
+    let rotary = matches!(step.setup.tool().drive(), Drive::Rotary { .. });
+    let grains = Abrading::new(grain, pressure, step.face, step.paint.hardness())?.with_anisotropy(if rotary {
+        ROTARY_ANISOTROPY
+    } else {
+        0.0
+    })?;
+    Ok(Some(grains.marks()?))
+}
+
+/// Share of the area of a real panel on which the steps together take more than the policy allows on
+/// the film there, which is thinner at edges and over lines.
+fn over_area(job: &Job, list: &[usize], plans: &[StepPlan]) -> Option<f64> {
+    let works: Vec<_> = list.iter().filter_map(|i| plans[*i].work.surface()).collect();
+    let first = works.first()?;
+    if works.len() != list.len() || first.film.is_none() {
+        return None;
+    }
+    let (mut over, mut whole) = (0.0, 0.0);
+    for k in (0..first.map.grid.len()).filter(|k| first.map.is_workable(*k)) {
+        let Some(film) = first.film_at(k) else { continue };
+        let cut: f64 = works.iter().map(|w| w.map.cut(k)).sum();
+        whole += first.map.area[k];
+        over += if cut > job.budget.policy.allows(film).0 { first.map.area[k] } else { 0.0 };
+    }
+    (whole > 0.0).then(|| over / whole)
+}
+
+/// Follows the paint of every panel through the planned steps, in their order; puts what each step leads
+/// to into its plan, with the budget among its limits.
+///
+/// # Errors
+/// Film readings that cannot be pooled; numbers outside the ranges of the distributions.
+pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Result<Vec<PanelPaint>, Error> {
+    let films = if job.budget.readings.is_empty() {
+        Vec::new()
+    } else {
+        film_summaries(&job.budget.readings, &FilmSettings::default())?
+    };
+    let mut panels: Vec<(&str, Vec<usize>)> = Vec::new();
+    for (i, s) in steps.iter().enumerate() {
+        match panels.iter_mut().find(|p| p.0 == s.panel_name) {
+            Some(p) => p.1.push(i),
+            None => panels.push((&s.panel_name, vec![i])),
+        }
+    }
+    let mut pairings: Vec<(&str, &str, Option<&str>)> = Vec::new();
+    let mut out = Vec::new();
+    for (name, list) in panels {
+        let first = &steps[list[0]];
+        let film = films.iter().find(|f| f.panel == name);
+        let clear = match film {
+            Some(f) => ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?,
+            None => {
+                let nominal = first.paint.clear();
+                ClearCoat::stated(nominal, Length::from_m(nominal.m() * job.budget.clear_rel_sd))?
+            }
+        };
+        let mut done = Vec::new();
+        for i in &list {
+            let (step, plan) = (&steps[*i], &plans[*i]);
+            let key = (step.pad_name.as_str(), step.product_name.as_str(), step.paint_name.as_deref());
+            let pairing = pairings.iter().position(|p| *p == key).unwrap_or_else(|| {
+                pairings.push(key);
+                pairings.len() - 1
+            });
+            let sd = step.pairing.preston_rel_sd();
+            let sticks = plan.state.run.sticks;
+            done.push(PaintStep {
+                name: step.name.clone(),
+                cut_m: if sticks {
+                    0.0
+                } else {
+                    plan.cut.map_or(plan.state.cut_per_pass_m * plan.passes as f64, |c| c.mean)
+                },
+                ln_sd: (sd * sd).ln_1p().sqrt(),
+                pairing,
+                marks: marks(step, plan)?,
+            });
+        }
+        let task = PaintTask { paint: first.paint, clear, policy: job.budget.policy, defects: first.defects.clone() };
+        let account = paint_account(&task, &done)?;
+        for (i, after) in list.iter().zip(&account.steps) {
+            let plan = &mut plans[*i];
+            let allowed = account.allowance.allowed.best;
+            plan.limits.push(Limit {
+                name: "paint_budget",
+                value: after.removed.mean * 1e6,
+                limit: allowed * 1e6,
+                // Where nothing may go, the whole cut is beyond.
+                margin: if allowed > 0.0 {
+                    1.0 - after.used_share
+                } else if after.removed.mean > 0.0 {
+                    -1.0
+                } else {
+                    0.0
+                },
+                unit: "µm",
+            });
+            plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+            plan.paint = Some(after.clone());
+        }
+        let over_area_share = over_area(job, &list, plans);
+        let mut panel = PanelPaint {
+            panel: name.to_owned(),
+            steps: list,
+            film: film.cloned(),
+            clear,
+            account,
+            fewest: None,
+            over_area_share,
+        };
+        panel.fewest = fewest_steps(steps, plans, &panel, job.budget.target_correction)?;
+        out.push(panel);
+    }
+    Ok(out)
+}

@@ -1,0 +1,102 @@
+//! Test spots turned into the calibration of a pairing: what each spot was exposed to is computed, what
+//! was read and seen there is taken from its record.
+
+use super::step::StepTask;
+use crate::Error;
+use crate::budget::{Calibration, CalibrationSettings, DragResponse, Look, PairedReading, TestSpot, calibrate};
+use crate::equipment::{Pairing, Product};
+use crate::removal::panel_map;
+use crate::spin::{CountedSpin, StallSettings, friction_sums, spin_state, spin_with_drag};
+
+/// What was recorded at one test spot.
+#[derive(Debug, Clone)]
+pub struct SpotRecord<'a> {
+    /// Name.
+    pub name: &'a str,
+    /// The step whose settings were used.
+    pub task: StepTask,
+    /// Passes done.
+    pub passes: usize,
+    /// Film before and after.
+    pub pairs: &'a [PairedReading],
+    /// What the eye saw after the last pass.
+    pub look: Option<Look>,
+    /// Counted rotation of the pad.
+    pub count: Option<CountedSpin>,
+}
+
+/// Mean exposure ∫ p|v| dt inside the worked area after a number of passes, Pa·m: the cut in metres at a
+/// removal coefficient of one per pascal.
+///
+/// # Errors
+/// As [`panel_map`]; a panel on which nothing is left of the worked area.
+pub fn exposure(task: &StepTask, passes: usize, settings: &StallSettings) -> Result<f64, Error> {
+    let preston = task.setup.product().preston_per_pa();
+    let mean = match &task.surface {
+        Some(on) => {
+            let inset = on.inset_of(task, passes);
+            let (path, _) = on.path(task, passes, inset)?;
+            let map = on.work(task, &path, settings.useful_spin)?;
+            let inside = map.statistics(|k| map.clearance[k] >= map.reach_m, |k| map.field.work[k]);
+            inside.or_else(|| map.statistics(|_| true, |k| map.field.work[k])).map(|s| s.mean)
+        }
+        None => {
+            let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
+            let map = panel_map(&task.setup, &run, &task.panel, task.path(passes)?, task.cell.m())?;
+            map.cut.map(|c| c.mean / preston)
+        }
+    };
+    mean.filter(|m| *m > 0.0).ok_or_else(|| {
+        let allowed = "above 0: the pad is too large for the panel, or its face sticks";
+        crate::RangeError::new("exposure of the test spot", 0.0, "Pa·m", allowed).into()
+    })
+}
+
+/// How spin and exposure of a set-up depend on the factor on its bearing drag; `None` unless the drive is
+/// free.
+fn response(task: &StepTask, settings: &StallSettings) -> Result<Option<DragResponse>, Error> {
+    if task.setup.tool().bearing().is_none() {
+        return Ok(None);
+    }
+    let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
+    let rate = task.setup.tool().rate().rad_s();
+    let at = |factor: f64| {
+        let spin = spin_with_drag(&task.setup, &run, factor).unwrap_or(run.spin);
+        let speed = friction_sums(&run.contact.load, rate, spin).speed_w;
+        let ratio = if run.sums.speed_w > 0.0 { speed / run.sums.speed_w } else { 1.0 };
+        Ok::<_, Error>((spin, ratio))
+    };
+    DragResponse::sample(at).map(Some)
+}
+
+/// Calibrates the removal coefficient of a pairing from the spots worked with it, and gives the pairing
+/// as it is believed now.
+///
+/// # Errors
+/// As [`exposure`] and [`calibrate`].
+pub fn calibrate_spots(
+    pairing: &Pairing,
+    records: &[SpotRecord<'_>],
+    settings: &StallSettings,
+) -> Result<(Calibration, Pairing), Error> {
+    let mut spots = Vec::with_capacity(records.len());
+    for r in records {
+        let exposed = exposure(&r.task, r.passes, settings)?;
+        let mut spot = TestSpot::new(r.name, exposed, u32::try_from(r.passes).unwrap_or(u32::MAX))?;
+        for pair in r.pairs {
+            spot = spot.with_pair(*pair)?;
+        }
+        if let Some(look) = r.look {
+            spot = spot.with_look(look)?;
+        }
+        if let (Some(count), Some(response)) = (r.count, response(&r.task, settings)?) {
+            spot = spot.with_count(count, response);
+        }
+        spots.push(spot);
+    }
+    let found = calibrate(pairing, &spots, &CalibrationSettings::default())?;
+    let product = Product::new(pairing.product().friction(), found.ln_mean.exp())?;
+    // The spread of a log-normal from that of its logarithm.
+    let believed = Pairing::new(product, (found.ln_sd * found.ln_sd).exp_m1().sqrt())?;
+    Ok((found, believed))
+}

@@ -1,0 +1,127 @@
+//! The paint of a panel through its steps, as JSON.
+
+use crate::finish::{Advice, Verdict};
+use crate::job::{PanelPaint, Step};
+use crate::plan::{AfterStep, DefectLeft, Look};
+use serde_json::{Value, json};
+
+/// Micrometres of a length in metres.
+fn um(m: f64) -> f64 {
+    crate::units::Length::from_m(m).um()
+}
+
+/// What to do about the deepest defect, in words.
+#[must_use]
+pub fn advice_words(advice: &Advice) -> String {
+    match advice {
+        Advice::CutOut { cut_m, spare_m } => {
+            format!(
+                "the deepest can be cut out: {:.1} µm, with {:.1} µm of the budget to spare",
+                um(*cut_m),
+                um(*spare_m)
+            )
+        }
+        Advice::CutUntilUnseen { cut_m, left_m } => format!(
+            "the deepest can be cut until it is not seen: {:.1} µm, {:.1} µm of it stay",
+            um(*cut_m),
+            um(*left_m)
+        ),
+        Advice::SoftenEdges { cut_m, left_m } => format!(
+            "stop at {:.1} µm: chasing the deepest would cost more paint than may go; soften its edges instead, {:.1} µm of it stay",
+            um(*cut_m),
+            um(*left_m)
+        ),
+        Advice::ThroughClear { depth_m } => {
+            format!("the deepest may reach through the clear coat ({:.0} µm): polishing does not mend it", um(*depth_m))
+        }
+    }
+}
+
+/// Whether to refine, in words.
+#[must_use]
+pub const fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Refine => "haze will show: refine",
+        Verdict::Leave => "no haze to be seen: leave it",
+        Verdict::LookFirst => "haze may show: look at the test spot under a lamp before refining",
+    }
+}
+
+fn defect(d: &DefectLeft) -> Value {
+    let (best, low, high) = &d.correction;
+    json!({
+        "defect": d.defect.name(),
+        "removed_share": best.removed,
+        "removed_share_range": [low.removed, high.removed],
+        "optical_correction": best.optical,
+        "optical_correction_range": [low.optical, high.optical],
+        "still_seen_share": best.still_seen,
+        "advice": advice_words(&d.deepest),
+    })
+}
+
+fn look(l: &Look) -> Value {
+    let gloss = |i: usize| l.gloss[i].as_ref().map(|g| json!([g.units.low, g.units.middle, g.units.high]));
+    let roughness = [l.roughness_m.low, l.roughness_m.middle, l.roughness_m.high].map(|m| um(m) * 1e3);
+    let haze = l.haze.as_ref().map(|h| [h.low, h.middle, h.high].map(|h| h.map(|h| h.reading)));
+    json!({
+        "roughness_nm": roughness,
+        "gloss_20": gloss(0),
+        "gloss_60": gloss(1),
+        "gloss_85": gloss(2),
+        "haze": haze,
+        "marks": l.kind.map(|k| match k {
+            crate::finish::MarkKind::MicroMarring => "micro_marring",
+            crate::finish::MarkKind::Hologram => "hologram",
+        }),
+        "earlier_marks_share": l.earlier_share,
+        "refine": verdict_words(l.decision.verdict),
+    })
+}
+
+fn after(step: &str, a: &AfterStep) -> Value {
+    json!({
+        "step": step,
+        "removed_um": { "mean": um(a.removed.mean), "lo": um(a.removed.low), "hi": um(a.removed.high) },
+        "budget_used_share": Some(a.used_share).filter(|s| s.is_finite()),
+        "over_budget_probability": a.over_probability,
+        "jobs_left": a.jobs_left.map(|j| [j.low, j.best, j.high]),
+        "defects": a.defects.iter().map(defect).collect::<Vec<_>>(),
+        "finish": a.look.as_ref().map(look),
+    })
+}
+
+/// The paint of one panel: clear coat, what may go, and how it stands after each step. Every interval is
+/// of 90 %.
+#[must_use]
+pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
+    let allowed = &p.account.allowance;
+    let film = p.film.as_ref().map(|f| {
+        json!({
+            "mean_um": [um(f.mean.low), um(f.mean.best), um(f.mean.high)],
+            "anywhere_um": [um(f.anywhere.low), um(f.anywhere.best), um(f.anywhere.high)],
+            "readings": f.readings.len(),
+            "flags": f.flags.iter().map(crate::budget::FilmFlag::words).collect::<Vec<_>>(),
+        })
+    });
+    json!({
+        "panel": p.panel,
+        "film": film,
+        "clear_um": { "mean": um(p.clear.mean_m()), "sd": um(p.clear.sd_m()) },
+        "allowed_um": { "mean": um(allowed.allowed.best), "lo": um(allowed.allowed.low), "hi": um(allowed.allowed.high) },
+        "spent": allowed.spent,
+        "steps": p.steps.iter().zip(&p.account.steps).map(|(i, a)| after(&steps[*i].name, a)).collect::<Vec<_>>(),
+        "not_by_polishing": p.account.not_by_polishing.iter()
+            .map(|(what, why)| json!({ "defect": what, "reason": why })).collect::<Vec<_>>(),
+        "over_budget_area_share": p.over_area_share,
+        "fewest_steps": p.fewest.as_ref().map(|f| json!({
+            "defect": f.defect.name(),
+            "target_correction": f.target,
+            "tried": f.tried,
+            "steps": f.steps.iter().map(|(s, n)| json!({ "step": s, "passes": n })).collect::<Vec<_>>(),
+            "cut_um": (!f.steps.is_empty()).then(|| um(f.cut_m)),
+            "why_none": f.why_none,
+        })),
+        "cautions": allowed.cautions,
+    })
+}

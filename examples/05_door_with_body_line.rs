@@ -148,6 +148,7 @@ fn put_down(name: &'static str, setup: Setup, surface: &Surface, creases: &[Crea
     let to_line = crease_distances(heights, creases, None);
     let mut line: f64 = 0.0;
     let mut hanging = Vec::new();
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most some hundreds
     let (nx, ny) = ((SIZE.0 / STEP) as usize, (SIZE.1 / STEP) as usize);
     for k in 0..nx * ny {
         let at = ((k % nx) as f64 + 0.5, (k / nx) as f64 + 0.5);

@@ -108,6 +108,7 @@ fn stl() -> Result<Vec<u8>, Box<dyn Error>> {
     })?;
     let outline = shape.outline((mm(SIZE.0), mm(SIZE.1)))?;
     let step = 3.0;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most some hundreds
     let (nx, ny) = ((SIZE.0 / step) as usize, (SIZE.1 / step) as usize);
     let seed = Seed::new(6);
     // Points in mm from the lower corner, the height with its noise.

@@ -32,7 +32,7 @@ use trochoid::{Angle, AngularRate, Curvature, Force, Length, Pressure, Speed, St
 
 const SIZE: (f64, f64) = (900.0, 600.0);
 /// Distance of the places at which a pad is put down, mm.
-const STEP: f64 = 15.0;
+const STEP: f64 = 10.0;
 
 /// Largest pressures of a pad over its pressure on a flat.
 struct Tried {
@@ -120,10 +120,10 @@ fn door() -> Result<(Arc<Surface>, Vec<Crease>), Box<dyn Error>> {
     let heights = shape
         .height_map((mm(SIZE.0), mm(SIZE.1)), mm(2.0))?
         .moved((0.5e-3 * SIZE.0, 0.5e-3 * SIZE.1))?
-        .with_hole(&rectangle((690.0, 810.0), (440.0, 500.0))?)?;
+        .with_hole(&rectangle((690.0, 800.0), (425.0, 465.0))?)?;
     let creases = find_creases(&heights, &CreaseSettings::default())?;
     // A strip of trim along the upper edge is taped.
-    let surface = Surface::new(heights).with_tape(vec![rectangle((0.0, SIZE.0), (565.0, SIZE.1))?])?;
+    let surface = Surface::new(heights).with_tape(vec![rectangle((0.0, SIZE.0), (585.0, SIZE.1))?])?;
     Ok((Arc::new(surface.with_incline(Angle::from_deg(90.0))?), creases))
 }
 
@@ -148,6 +148,7 @@ fn put_down(name: &'static str, setup: Setup, surface: &Surface, creases: &[Crea
     let to_line = crease_distances(heights, creases, None);
     let mut line: f64 = 0.0;
     let mut hanging = Vec::new();
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most some hundreds
     let (nx, ny) = ((SIZE.0 / STEP) as usize, (SIZE.1 / STEP) as usize);
     for k in 0..nx * ny {
         let at = ((k % nx) as f64 + 0.5, (k / nx) as f64 + 0.5);
@@ -171,7 +172,8 @@ fn put_down(name: &'static str, setup: Setup, surface: &Surface, creases: &[Crea
             line = line.max(ratio);
         }
     }
-    let worst = |d: f64| hanging.iter().filter(|h| h.0 >= d).map(|h| h.1).fold(f64::NAN, f64::max);
+    // A place stands for half a step round it.
+    let worst = |d: f64| hanging.iter().filter(|h| h.0 >= d - 0.5 * STEP).map(|h| h.1).fold(f64::NAN, f64::max);
     let edge = (0..16).map(|i| 5.0 * f64::from(i)).map(|d| (d, worst(d))).collect();
     Ok(Tried { name, setup, line, edge })
 }
@@ -213,12 +215,20 @@ fn tell(plan: &StepPlan) -> Result<(), Box<dyn Error>> {
         1e6 * cut.p95,
         100.0 * work.map.covered_share()
     );
+    println!("What asks for more than that, mostly where the line runs out at an edge:");
     for (i, z) in work.zones.zones.iter().enumerate().filter(|(_, z)| z.kind != ZoneKind::Flat) {
         let change = z.change().map_or("nothing that was tried helps", |c| c.reason.as_str());
-        println!("zone {} ({}), up to {:.1} kPa: {change}", i + 1, z.kind.name(), z.peak_pressure_pa / 1e3);
+        println!(
+            "zone {} ({}) at x {:.0}, y {:.0} mm, up to {:.1} kPa: {change}",
+            i + 1,
+            z.kind.name(),
+            1e3 * z.worst_at.0,
+            1e3 * z.worst_at.1,
+            z.peak_pressure_pa / 1e3
+        );
     }
     if work.zones.zones.iter().all(|z| z.kind == ZoneKind::Flat) {
-        println!("no zone of the door needs another setting");
+        println!("nothing");
     }
     Ok(())
 }

@@ -21,7 +21,7 @@ use trochoid::motion::{PathOptions, Pattern, SurfacePathOptions, SurfacePattern}
 use trochoid::panel::mesh::{LengthUnit, MeshHealth, MeshView, Up};
 use trochoid::panel::read::read_mesh;
 use trochoid::panel::{AnalyticShape, Panel, Patch, Surface, WheelArch};
-use trochoid::plan::{Route, StepTask, SurfaceTask, SurveySettings, Working, ZoneKind, plan_step};
+use trochoid::plan::{Place, Route, StepTask, SurfaceTask, SurveySettings, Working, ZoneKind, plan_step};
 use trochoid::plot::{Figure, Page};
 use trochoid::report::pictures::{largest_pad_chart, spin_chart};
 use trochoid::report::{prepare_folder, surface_ply, write_whole};
@@ -46,21 +46,22 @@ fn main() -> Result<(), Box<dyn Error>> {
     let source = found?;
 
     let surface = Arc::new(Surface::new(source.plan.heights.clone()).with_incline(Angle::from_deg(90.0))?);
-    let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+    let bearing = Bearing::new(Torque::from_nm(0.015), ViscousDrag::from_nms(5e-5))?;
     let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
     let foam = CompressionLaw::measured(&[0.25, 0.40, 0.50, 0.65], &[3.0, 3.8, 5.0, 8.0].map(Pressure::from_kpa))?;
     let pad =
         Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?.with_shear_modulus(Pressure::from_kpa(25.0))?;
-    let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(30.0))?;
     let stall = StallSettings::default();
     let plan = plan_step(&task(&setup, &surface)?, &AtHand::default(), &stall)?;
     let work = plan.work.surface().ok_or("the scan is a real panel")?;
 
     let useful = AngularRate::from_rad_s(stall.useful_spin).rpm();
+    let stalls = |p: &&Place| p.state.is_some_and(|s| s.sticks || s.spin < stall.useful_spin);
+    let (all, slow) = (work.survey.worked().count(), work.survey.worked().filter(stalls).count());
     println!(
-        "\nThe pad put down every {:.0} mm: below {useful:.0} rpm at {:.1} % of the places",
-        1e3 * work.survey.step,
-        100.0 * work.survey.stalled_share(stall.useful_spin)
+        "\nThe pad put down every {:.0} mm: below {useful:.0} rpm at {slow} of {all} places",
+        1e3 * work.survey.step
     );
     for (i, z) in work.zones.zones.iter().enumerate().filter(|(_, z)| z.kind == ZoneKind::Hollow) {
         println!(
@@ -73,8 +74,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         );
         println!("  {}", z.change().map_or("nothing that was tried helps", |c| c.reason.as_str()));
     }
-    let hollow = |p: &&trochoid::plan::Place| p.state.is_none_or(|s| s.spin < stall.useful_spin);
-    let sizes = work.survey.worked().filter(hollow).filter_map(|p| p.largest_pad_m);
+    let sizes = work.survey.worked().filter(stalls).filter_map(|p| p.largest_pad_m);
     if let Some(least) = sizes.min_by(f64::total_cmp) {
         println!("the largest pad of this make that turns everywhere it stalls now: {:.0} mm", 1e3 * least);
     }
@@ -102,12 +102,13 @@ fn stl() -> Result<Vec<u8>, Box<dyn Error>> {
         wheel_radius: mm(310.0),
         centre: (mm(0.0), mm(-0.5 * SIZE.1 - 90.0)),
         hollow: Curvature::from_per_m(6.0),
-        hollow_width: mm(70.0),
+        hollow_width: mm(90.0),
         lip: Curvature::from_per_m(12.0),
         lip_width: mm(25.0),
     })?;
     let outline = shape.outline((mm(SIZE.0), mm(SIZE.1)))?;
     let step = 3.0;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most some hundreds
     let (nx, ny) = ((SIZE.0 / step) as usize, (SIZE.1 / step) as usize);
     let seed = Seed::new(6);
     // Points in mm from the lower corner, the height with its noise.

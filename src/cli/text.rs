@@ -250,12 +250,12 @@ pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
         }
         if let Some(l) = &a.look {
             let gloss = l.gloss[0].as_ref().map_or(String::new(), |g| {
-                format!(", gloss at 20 degrees {:.0} ({:.0} to {:.0})", g.units.middle, g.units.low, g.units.high)
+                format!(", gloss at 20 degrees {:.0} ({:.0} to {:.0})", g.units.best, g.units.low, g.units.high)
             });
             let _ = writeln!(
                 out,
                 "  finish   roughness {:.0} nm ({:.0} to {:.0}){gloss}; {}",
-                1e9 * l.roughness_m.middle,
+                1e9 * l.roughness_m.best,
                 1e9 * l.roughness_m.low,
                 1e9 * l.roughness_m.high,
                 verdict_words(l.decision.verdict)

@@ -61,8 +61,8 @@ fn defect(d: &DefectLeft) -> Value {
 }
 
 fn look(l: &Look) -> Value {
-    let gloss = |i: usize| l.gloss[i].as_ref().map(|g| json!([g.units.low, g.units.middle, g.units.high]));
-    let roughness = [l.roughness_m.low, l.roughness_m.middle, l.roughness_m.high].map(|m| um(m) * 1e3);
+    let gloss = |i: usize| l.gloss[i].as_ref().map(|g| json!([g.units.low, g.units.best, g.units.high]));
+    let roughness = [l.roughness_m.low, l.roughness_m.best, l.roughness_m.high].map(|m| um(m) * 1e3);
     let haze = l.haze.as_ref().map(|h| [h.low, h.middle, h.high].map(|h| h.map(|h| h.reading)));
     json!({
         "roughness_nm": roughness,

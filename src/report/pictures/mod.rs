@@ -1,10 +1,12 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod paint;
 mod sheet;
 mod state;
 mod surface;
 
+pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
 pub use surface::{

@@ -128,10 +128,11 @@ pub fn report_html(report: &Report<'_>) -> String {
                     section #cautions aria-labelledby="cautions-heading" {
                         h2 #cautions-heading { "Cautions" }
                         ul { @for line in CAUTIONS { li { (line) } } }
+                        // Inside the section, which paper keeps whole: by itself it could fall on a page of its own.
+                        footer {
+                            p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
+                        }
                     }
-                }
-                footer {
-                    p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
                 }
             }
         }

@@ -6,7 +6,7 @@
 use crate::report::paint::{binding_words, chance_words, clear_source_words, policy_words};
 use crate::report::wording::{fixed, percent, short};
 use crate::Error;
-use crate::budget::{Calibration, FilmMapSettings, GaugeReading, Policy, film_map};
+use crate::budget::{Calibration, CalibrationSettings, FilmMapSettings, GaugeReading, Policy, film_map};
 use crate::finish::{correction, visible_depth};
 use crate::job::{PanelPaint, Step};
 use crate::math::distribution::normal_half_width;
@@ -126,37 +126,32 @@ fn correction_chart(paint: &PanelPaint, steps: &[Step]) -> Result<Option<CurveCh
     }
     let allowed = paint.account.allowance.allowed;
     let end = (1.2 * last.removed.high).max(1.25 * allowed.best).max(1e-6);
-    let seen = visible_depth(first.paint.lightness())?;
-    let eye = [-1.0, 0.0, 1.0].map(|side| {
-        let z = side * normal_half_width(LEVEL);
-        Length::from_m(seen.median() * (z * seen.spread()).exp())
-    });
+    let eye = Length::from_m(visible_depth(first.paint.lightness())?.median());
+    // What a calibration grants the depths of swirls, for every defect: all of them are assumed.
+    let wrong = CalibrationSettings::default().depth_ln_sd.exp();
     let (mut series, mut bands) = (Vec::new(), Vec::new());
     for (style, d) in last.defects.iter().enumerate() {
         let Ok(depths) = d.defect.depths() else { continue };
-        let curve = |seen_from: Length| {
+        let curve = |factor: f64| {
+            let depths = depths.distribution.scaled(factor)?;
             (0..POINTS)
                 .map(|i| {
                     let cut = end * i as f64 / (POINTS - 1) as f64;
-                    let c = correction(&depths.distribution, Length::from_m(cut), seen_from)?;
+                    let c = correction(&depths, Length::from_m(cut), eye)?;
                     Ok((um(cut), 100.0 * c.optical))
                 })
                 .collect::<Result<Vec<_>, Error>>()
         };
-        // A sharper eye finds more left: its curve is the lower one.
-        let (sharp, middle, dull) = (curve(eye[0])?, curve(eye[1])?, curve(eye[2])?);
-        bands.push(Band { label: String::new(), lower: sharp, upper: dull, style });
-        series.push(Series { style: Some(style), ..Series::new(d.defect.name(), middle) });
+        bands.push(Band { label: String::new(), lower: curve(wrong)?, upper: curve(1.0 / wrong)?, style });
+        series.push(Series { style: Some(style), ..Series::new(d.defect.name(), curve(1.0)?) });
     }
     if let Some(b) = bands.first_mut() {
-        b.label = "from a sharp eye to a dull one".into();
+        b.label = format!("depths a factor of {} either way", fixed(wrong, 1));
     }
     let removed = last.removed;
     let regions = if removed.high > removed.low {
-        vec![Region {
-            label: "this job, 90 %".into(),
-            shape: RegionShape::Columns(um(removed.low), um(removed.high)),
-        }]
+        let shape = RegionShape::Columns(um(removed.low), um(removed.high));
+        vec![Region { label: String::new(), shape }]
     } else {
         Vec::new()
     };
@@ -164,10 +159,9 @@ fn correction_chart(paint: &PanelPaint, steps: &[Step]) -> Result<Option<CurveCh
     Ok(Some(CurveChart {
         title: format!("What the cut does to the defects: {}", paint.panel),
         caption: format!(
-            "Correction to the eye: share of the depth above the threshold of the eye ({} to {} µm at lightness {}) \
-             that is gone. Depths of the defects and that threshold are assumed, of the right order at best.",
-            fixed(eye[0].um(), 2),
-            fixed(eye[2].um(), 2),
+            "Correction to the eye: share of the depth above what is seen ({} µm at lightness {}) that is gone. Shaded \
+             columns: 90 % interval of the cut. Depths of the defects are assumed, of the right order at best.",
+            fixed(eye.um(), 2),
             short(first.paint.lightness())
         ),
         x: Axis::between("cut of all steps [µm]", 0.0, um(end)),
@@ -176,7 +170,15 @@ fn correction_chart(paint: &PanelPaint, steps: &[Step]) -> Result<Option<CurveCh
         bands,
         regions,
         limits: vec![
-            line(format!("this job {} µm", fixed(um(removed.mean), 1)), removed.mean),
+            line(
+                format!(
+                    "this job {} µm ({} to {})",
+                    fixed(um(removed.mean), 1),
+                    fixed(um(removed.low), 1),
+                    fixed(um(removed.high), 1)
+                ),
+                removed.mean,
+            ),
             line(format!("may go {} µm", fixed(um(allowed.best), 1)), allowed.best),
         ],
         labels: SeriesLabels::Legend,
@@ -234,21 +236,16 @@ fn finish_page(paint: &PanelPaint, steps: &[Step]) -> Option<Page> {
     panels.extend(finish_bars(paint, steps, "Gloss at 20 degrees", Axis::linear("gloss [GU]"), |l| {
         l.gloss[0].as_ref().map(|g| (g.units.middle, Some((g.units.low, g.units.high))))
     }));
-    let haze = finish_bars(paint, steps, "Haze (gloss at 60 less gloss at 20 degrees)", Axis::linear("haze [GU]"), |l| {
+    panels.extend(finish_bars(paint, steps, "Haze from roughness", Axis::linear("haze [GU]"), |l| {
         let h = l.haze.as_ref()?;
-        let ends = h.low.zip(h.high).map(|(a, b)| (a.reading, b.reading));
-        h.middle.map(|m| (m.reading, ends))
-    });
-    if let Some(mut chart) = haze {
-        let bias = looks().filter_map(|l| l.haze.as_ref()).find_map(|h| h.middle.or(h.low)).map(|h| h.index_bias);
-        chart.limits = bias.map(|at| BarLimit { label: "perfectly smooth".into(), at }).into_iter().collect();
-        panels.push(chart);
-    }
+        let ends = h.low.zip(h.high).map(|(a, b)| (a.from_scatter(), b.from_scatter()));
+        h.middle.map(|m| (m.from_scatter(), ends))
+    }));
     (!panels.is_empty()).then(|| Page {
         title: format!("How the paint looks: {}", paint.panel),
         caption: "Roughness from grain, pressure and paint by a model whose constants are assumed: an order of the steps \
-                  and a size within a factor of 2.7, no measurement. Gloss on the scale of ISO 2813, haze of ASTM D4039; \
-                  orange peel is not in them."
+                  and a size within a factor of 2.7, no measurement. Gloss on the scale of ISO 2813; haze as in ASTM D4039, \
+                  less what a perfectly smooth coat reads by its index. Orange peel is not in them."
             .into(),
         columns: 1,
         panels: panels.into_iter().map(Into::into).collect(),
@@ -341,6 +338,10 @@ fn film_page(paint: &PanelPaint, works: &[&Work], readings: &[GaugeReading]) -> 
     let taken = ends(&mut gone.iter().copied());
     let ranges =
         ((mm(cells.from.0), mm(cells.from.0 + cells.size.0)), (mm(cells.from.1), mm(cells.from.1 + cells.size.1)));
+    let films =
+        ends(&mut map.film.iter().zip(&gone).flat_map(|(f, g)| [um(f.best), um(f.best - g)]).filter(|v| v.is_finite()));
+    // Round ends, so that the short bar of the page bears numbers.
+    let shown = (10.0 * (films.0 / 10.0).floor(), 10.0 * (films.1 / 10.0).ceil());
     let chart = |title: &str, factor: f64| FieldMap {
         title: title.into(),
         columns: nx,
@@ -348,7 +349,11 @@ fn film_page(paint: &PanelPaint, works: &[&Work], readings: &[GaugeReading]) -> 
         values: map.film.iter().zip(&gone).map(|(f, g)| um(f.best - factor * g)).collect(),
         x_range: ranges.0,
         y_range: ranges.1,
-        colour: ColourScale { title: format!("{} film [µm]", film.part.word()), ..ColourScale::default() },
+        colour: ColourScale {
+            title: format!("{} film [µm]", film.part.word()),
+            range: Some(shown).filter(|r| r.1 > r.0),
+            ..ColourScale::default()
+        },
         missing: Missing::Paper,
         lines: vec![crosses(&places, ranges)],
         ..FieldMap::default()
@@ -385,7 +390,7 @@ pub fn crosses(places_m: &[(f64, f64)], ranges_mm: ((f64, f64), (f64, f64))) -> 
         .filter(|p| inside(p.0, ranges_mm.0) && inside(p.1, ranges_mm.1))
         .flat_map(|(x, y)| [vec![(x - arm, y), (x + arm, y)], vec![(x, y - arm), (x, y + arm)]])
         .collect();
-    LineOverlay::lines(LineKind::Pass, "reading", lines)
+    LineOverlay::lines(LineKind::Pass, "", lines)
 }
 
 /// Prior and posterior of the removal coefficient; `whose` names pad and product.

@@ -7,11 +7,11 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, pads_in_rotation, paint_accounts, step_heats};
+use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
-    Report, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
+    Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
     section_entries, step_json,
 };
 
@@ -127,11 +127,16 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             printed.push(ReportStep { step, plan, pictures: shown });
             progress.done();
         }
+        let (paint_files, paint, calibrations) = paint_pictures(&session, &panels, &printed)?;
+        files.extend(paint_files);
         let report = report_html(&Report {
             file_name: &session.job.file_name,
             title: session.job.title.as_deref(),
             notes: &session.notes,
             steps: printed,
+            policy: &session.job.budget.policy,
+            paint,
+            calibrations,
             json: &json,
             steps_json: &steps,
             resolved: &session.job.resolved,
@@ -166,6 +171,65 @@ fn pictures(session: &Session, stem: &str, title: &str, task: &StepTask, plan: &
 #[cfg(not(feature = "plot"))]
 fn pictures(_: &Session, _: &str, _: &str, _: &StepTask, _: &StepPlan) -> Result<Pictures, Failure> {
     Ok((Vec::new(), Vec::new()))
+}
+
+/// Files by name, the paint of each panel, and what test spots taught.
+type PaintPictures<'a> = (Vec<(String, Vec<u8>)>, Vec<ReportPaint<'a>>, Vec<ReportPicture>);
+
+#[cfg(feature = "plot")]
+fn paint_pictures<'a>(
+    session: &Session,
+    panels: &'a [PanelPaint],
+    steps: &[ReportStep<'_>],
+) -> Result<PaintPictures<'a>, Failure> {
+    use trochoid::report::pictures::{coefficient_chart, paint_charts};
+    let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
+    let plans: Vec<&StepPlan> = steps.iter().map(|s| s.plan).collect();
+    let budget = &session.job.budget;
+    let made = map_indexed(panels.len(), |i| {
+        let panel = &panels[i];
+        let stem = format!("paint-{}", session.panel_stem(&panel.panel));
+        let charts = paint_charts(panel, &session.steps, &plans, &budget.policy, &budget.readings)
+            .map_err(|e| Failure::Unanswered(format!("panel `{}`: {e}", panel.panel)))?;
+        let wide = charts.figures(&stem).map_err(fail)?;
+        let missing = charts.missing.clone();
+        let narrow = charts.narrowed(trochoid::report::NARROW_WIDTH).figures(&stem).map_err(fail)?;
+        let (mut files, mut pictures) = (Vec::new(), Vec::new());
+        for ((name, figure), (_, small)) in wide.iter().zip(&narrow) {
+            both_formats(&mut files, name, figure)?;
+            pictures.push(ReportPicture::new(figure.title(), figure, Some(small)).map_err(fail)?);
+        }
+        Ok::<_, Failure>((files, pictures, missing))
+    });
+    let (mut files, mut paint) = (Vec::new(), Vec::new());
+    for (panel, made) in panels.iter().zip(made) {
+        let (own, pictures, missing) = made?;
+        for why in missing {
+            tell!("note: {why}");
+        }
+        files.extend(own);
+        paint.push(ReportPaint { paint: panel, pictures });
+    }
+    let mut calibrations = Vec::new();
+    for (i, c) in session.calibrations.iter().enumerate() {
+        let mut chart = coefficient_chart(&c.whose, c.spots, &c.found);
+        let figure = chart.figure().map_err(fail)?;
+        both_formats(&mut files, &format!("paint-coefficient-{}", i + 1), &figure)?;
+        chart.width = trochoid::report::NARROW_WIDTH;
+        let small = chart.figure().map_err(fail)?;
+        calibrations.push(ReportPicture::new(figure.title(), &figure, Some(&small)).map_err(fail)?);
+    }
+    Ok((files, paint, calibrations))
+}
+
+#[cfg(not(feature = "plot"))]
+fn paint_pictures<'a>(
+    _: &Session,
+    panels: &'a [PanelPaint],
+    _: &[ReportStep<'_>],
+) -> Result<PaintPictures<'a>, Failure> {
+    let paint = panels.iter().map(|paint| ReportPaint { paint, pictures: Vec::new() }).collect();
+    Ok((Vec::new(), paint, Vec::new()))
 }
 
 /// A figure as SVG and as PNG.

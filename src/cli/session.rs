@@ -24,6 +24,21 @@ pub(crate) struct Session {
     out: Option<PathBuf>,
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
+    /// Removal coefficients calibrated from test spots.
+    pub(crate) calibrations: Vec<SpotCalibration>,
+}
+
+/// A removal coefficient calibrated from test spots.
+pub(crate) struct SpotCalibration {
+    /// Pad, product and paint, in words.
+    #[cfg_attr(not(feature = "plot"), allow(dead_code))]
+    pub(crate) whose: String,
+    /// Number of spots.
+    #[cfg_attr(not(feature = "plot"), allow(dead_code))]
+    pub(crate) spots: usize,
+    /// What was found.
+    #[cfg_attr(not(feature = "plot"), allow(dead_code))]
+    pub(crate) found: Calibration,
 }
 
 /// Factors on the bearing drag until it is calibrated.
@@ -60,7 +75,7 @@ impl Session {
             let range = (found.factor_range.0 / found.factor, found.factor_range.1 / found.factor);
             drag_ranges.push((count.tool_name.clone(), range));
         }
-        calibrate_by_spots(&mut job, &settings, &drag_ranges, &mut notes)?;
+        let calibrations = calibrate_by_spots(&mut job, &settings, &drag_ranges, &mut notes)?;
         let steps = match &arguments.step {
             None => job.steps.clone(),
             Some(name) => match job.step(name) {
@@ -75,7 +90,7 @@ impl Session {
                 }
             },
         };
-        Ok(Self { out: arguments.out.clone(), job, steps, settings, drag_ranges, notes })
+        Ok(Self { out: arguments.out.clone(), job, steps, settings, drag_ranges, notes, calibrations })
     }
 
     /// What else is at hand for a step.
@@ -137,10 +152,13 @@ impl Session {
     /// A step's part of its file names; steps whose names differ only in what a file name cannot hold
     /// are told apart by a number.
     pub(crate) fn stem(&self, step: &Step) -> String {
-        let own = file_stem(&step.name);
-        let like = |s: &&Step| file_stem(&s.name).eq_ignore_ascii_case(&own);
-        let before = self.job.steps.iter().take_while(|s| s.name != step.name).filter(like).count();
-        if before == 0 { own } else { format!("{own}.{}", before + 1) }
+        stem_among(&step.name, self.job.steps.iter().map(|s| s.name.as_str()))
+    }
+
+    /// A panel's part of its file names, told apart like those of the steps.
+    #[cfg_attr(not(feature = "plot"), allow(dead_code))]
+    pub(crate) fn panel_stem(&self, panel: &str) -> String {
+        stem_among(panel, self.job.panels.iter().map(|p| p.name.as_str()))
     }
 
     /// Whether files were asked for.
@@ -156,6 +174,13 @@ fn uncalibrated(file: &str, tool: &str, e: &CalibrationError) -> Failure {
         CalibrationError::NoDrag { .. } | CalibrationError::Range(_) => Failure::Input(text),
         _ => Failure::Unanswered(text),
     }
+}
+
+/// A name as part of a file name, with a number where an earlier one of `all` looks the same there.
+fn stem_among<'n>(name: &str, all: impl Iterator<Item = &'n str>) -> String {
+    let own = file_stem(name);
+    let before = all.take_while(|n| *n != name).filter(|n| file_stem(n).eq_ignore_ascii_case(&own)).count();
+    if before == 0 { own } else { format!("{own}.{}", before + 1) }
 }
 
 /// A step's name as part of a file name: letters, digits, dash and underscore are kept.
@@ -224,7 +249,7 @@ fn calibrate_by_spots(
     settings: &StallSettings,
     drag_ranges: &[(String, (f64, f64))],
     notes: &mut Vec<String>,
-) -> Result<(), Failure> {
+) -> Result<Vec<SpotCalibration>, Failure> {
     type Key = (String, String, Option<String>);
     let key_of = |s: &Step| -> Key { (s.pad_name.clone(), s.product_name.clone(), s.paint_name.clone()) };
     let mut groups: Vec<(Key, Vec<usize>)> = Vec::new();
@@ -236,6 +261,7 @@ fn calibrate_by_spots(
             None => groups.push((key, vec![i])),
         }
     }
+    let mut out = Vec::new();
     for (key, spots) in groups {
         let mut records = Vec::new();
         let mut pairing = None;
@@ -276,6 +302,8 @@ fn calibrate_by_spots(
         for w in &found.warnings {
             tell!("warning: {}", w.words());
         }
+        let on = key.2.as_ref().map_or(String::new(), |paint| format!(" on {paint}"));
+        out.push(SpotCalibration { whose: format!("{} with {}{on}", key.0, key.1), spots: spots.len(), found });
         for step in job.steps.iter_mut().filter(|s| key_of(s) == key) {
             step.pairing = believed;
             step.setup = step.setup.clone().with_product(believed.product());
@@ -289,5 +317,5 @@ fn calibrate_by_spots(
             }),
         }
     }
-    Ok(())
+    Ok(out)
 }

@@ -37,7 +37,8 @@ impl BudgetRow {
 
     /// The account in words.
     fn words(&self, interval_name: &str) -> String {
-        let mut text = format!("gone {}; this job {}", plain(self.gone_um), plain(self.job_um));
+        let gone = if self.gone_um > 0.0 { format!("gone {}; ", plain(self.gone_um)) } else { String::new() };
+        let mut text = format!("{gone}this job {}", plain(self.job_um));
         if let Some((low, high)) = self.job_interval_um {
             text = format!("{text} ({interval_name} {} to {})", plain(low), plain(high));
         }
@@ -154,10 +155,11 @@ impl BudgetChart {
     }
 
     fn entries(&self) -> Vec<(Sample, String)> {
-        let mut entries = vec![
-            (Sample::Patch(GONE, 1.0), "already gone".to_string()),
-            (Sample::Patch(job(), 1.0), "this job".to_string()),
-        ];
+        let mut entries = Vec::new();
+        if self.rows.iter().any(|r| r.gone_um > 0.0) {
+            entries.push((Sample::Patch(GONE, 1.0), "already gone".to_string()));
+        }
+        entries.push((Sample::Patch(job(), 1.0), "this job".to_string()));
         if self.rows.iter().any(|r| r.job_interval_um.is_some()) {
             entries.push((Sample::Whisker, format!("its {} interval", self.interval_name)));
         }

@@ -1,5 +1,7 @@
-//! The paint of a panel through its steps, as JSON.
+//! The paint of a panel through its steps, as JSON, and the words that text, page and pictures share.
 
+use super::wording::{fixed, percent, short};
+use crate::budget::{Binding, ClearSource, Policy};
 use crate::finish::{Advice, Verdict};
 use crate::job::{PanelPaint, Step};
 use crate::plan::{AfterStep, DefectLeft, Look};
@@ -8,6 +10,51 @@ use serde_json::{Value, json};
 /// Micrometres of a length in metres.
 fn um(m: f64) -> f64 {
     crate::units::Length::from_m(m).um()
+}
+
+/// Where the clear coat of an account comes from, in words.
+#[must_use]
+pub const fn clear_source_words(source: ClearSource) -> &'static str {
+    match source {
+        ClearSource::Measured => "measured by itself",
+        ClearSource::Stated => "as stated, not measured",
+        ClearSource::ShareOfTotal => "an assumed share of the total film read",
+    }
+}
+
+/// How much may go, in words.
+#[must_use]
+pub fn policy_words(policy: &Policy) -> String {
+    let mut out = format!("{} of the clear coat", percent(policy.share()));
+    if policy.cap_m().is_finite() {
+        out = format!("{out}, at most {}\u{a0}µm", short(um(policy.cap_m())));
+    }
+    if policy.floor_m() > 0.0 {
+        out = format!("{out}, {}\u{a0}µm must be left", short(um(policy.floor_m())));
+    }
+    out
+}
+
+/// Which limit of the policy binds, in words.
+#[must_use]
+pub const fn binding_words(binding: Binding) -> &'static str {
+    match binding {
+        Binding::Share => "the share binds",
+        Binding::Cap => "the cap binds",
+        Binding::Floor => "what must be left binds",
+    }
+}
+
+/// A probability as a percentage; what rounds to nothing or to all is said to be below or above.
+#[must_use]
+pub fn chance_words(p: f64) -> String {
+    if p < 0.001 {
+        "below 0.1\u{a0}%".to_owned()
+    } else if p > 0.999 {
+        "above 99.9\u{a0}%".to_owned()
+    } else {
+        format!("{}\u{a0}%", fixed(100.0 * p, if p < 0.1 { 1 } else { 0 }))
+    }
 }
 
 /// What to do about the deepest defect, in words.
@@ -124,4 +171,17 @@ pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
         })),
         "cautions": allowed.cautions,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn chances_in_words() {
+        assert_eq!(
+            [0.0, 0.0004, 0.012, 0.34, 0.9999].map(chance_words),
+            ["below 0.1\u{a0}%", "below 0.1\u{a0}%", "1.2\u{a0}%", "34\u{a0}%", "above 99.9\u{a0}%"]
+        );
+    }
 }

@@ -33,7 +33,9 @@ fn listed(steps: &[&ReportStep<'_>]) -> Markup {
 /// What no number of the plan speaks of yet.
 fn unchecked(report: &Report<'_>) -> Option<&'static str> {
     let missing = |key: &str| (0..report.steps.len()).any(|i| report.steps_json[i][key].is_null());
-    match (missing("peak_paint_c") || missing("pad_core_c"), missing("budget_used_share")) {
+    // A budget without a share is one of which nothing may go: a limit, told among the others.
+    let no_budget = report.steps.iter().any(|s| s.plan.paint.is_none());
+    match (missing("peak_paint_c") || missing("pad_core_c"), no_budget) {
         (true, true) => Some("heat and paint budget are"),
         (true, false) => Some("heat is"),
         (false, true) => Some("the paint budget is"),

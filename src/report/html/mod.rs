@@ -1,8 +1,8 @@
 //! The printable report of a plan: one HTML document with its style and its figures inside, readable
 //! without a network, without scripts, on a phone, a desk and on paper.
 //!
-//! The answer comes first, in words; then the steps in a table, what to change, pictures and numbers
-//! of each step, what was assumed, and the cautions. Everything a job file brings in as text goes
+//! The answer comes first, in words; then the steps in a table, what to change, the paint of each panel,
+//! pictures and numbers of each step, what was assumed, and the cautions. Everything a job file brings in as text goes
 //! through the escaping of the template. Not a result format: machines read the JSON.
 
 mod answer;
@@ -10,6 +10,7 @@ mod figures;
 #[cfg(feature = "plot")]
 mod narrow;
 mod overview;
+mod paint;
 mod steps;
 mod values;
 mod words;
@@ -17,10 +18,11 @@ mod zones;
 
 pub use figures::ReportPicture;
 #[cfg(feature = "plot")]
-pub use narrow::narrow_pictures;
+pub use narrow::{NARROW_WIDTH, narrow_pictures};
 
 use super::cautions::CAUTIONS;
-use crate::job::{Resolved, Step};
+use crate::budget::Policy;
+use crate::job::{PanelPaint, Resolved, Step};
 use crate::plan::StepPlan;
 use maud::{DOCTYPE, PreEscaped, html};
 use serde_json::Value;
@@ -39,6 +41,15 @@ pub struct ReportStep<'a> {
     pub pictures: Vec<ReportPicture>,
 }
 
+/// The paint of a panel in the report.
+#[derive(Debug, Clone)]
+pub struct ReportPaint<'a> {
+    /// The account.
+    pub paint: &'a PanelPaint,
+    /// Its pictures, in the order in which they are shown.
+    pub pictures: Vec<ReportPicture>,
+}
+
 /// All that the report shows.
 #[derive(Debug, Clone)]
 pub struct Report<'a> {
@@ -50,6 +61,12 @@ pub struct Report<'a> {
     pub notes: &'a [String],
     /// The steps in their order.
     pub steps: Vec<ReportStep<'a>>,
+    /// How much of the clear coat may go.
+    pub policy: &'a Policy,
+    /// The paint of each panel.
+    pub paint: Vec<ReportPaint<'a>>,
+    /// What test spots taught of the removal coefficients.
+    pub calibrations: Vec<ReportPicture>,
     /// The plan's JSON: numbers that are null there are said to be not computed yet.
     pub json: &'a Value,
     /// The plan's JSON of each step as a whole, in the order of the steps.
@@ -95,6 +112,7 @@ pub fn report_html(report: &Report<'_>) -> String {
                             li { a href="#answer" { "Answer" } }
                             li { a href="#steps" { "Steps" } }
                             li { a href="#change" { "What to change" } }
+                            li { a href="#paint" { "Paint" } }
                             li { a href="#pictures" { "Pictures" } }
                             li { a href="#assumptions" { "Assumptions" } }
                             li { a href="#cautions" { "Cautions" } }
@@ -105,15 +123,17 @@ pub fn report_html(report: &Report<'_>) -> String {
                     section #answer aria-labelledby="answer-heading" { (answer::section(report)) }
                     section #steps aria-labelledby="steps-heading" { (overview::section(report)) }
                     section #change aria-labelledby="change-heading" { (steps::changes(report)) }
-                    section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report)) }
+                    section #paint aria-labelledby="paint-heading" { (paint::section(report)) }
+                    section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report, paint::pictures_in(report))) }
                     section #assumptions aria-labelledby="assumptions-heading" { (values::section(report.resolved, report.warnings)) }
                     section #cautions aria-labelledby="cautions-heading" {
                         h2 #cautions-heading { "Cautions" }
                         ul { @for line in CAUTIONS { li { (line) } } }
+                        // Inside the section, which paper keeps whole: by itself it could fall on a page of its own.
+                        footer {
+                            p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
+                        }
                     }
-                }
-                footer {
-                    p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
                 }
             }
         }

@@ -5,7 +5,7 @@ use crate::plot::{Figure, PlotError, SeriesLabels, Strips};
 use crate::report::pictures::StepCharts;
 
 /// Width of a drawing for a phone, picture units: its labels are then read at about their own size.
-const WIDTH: f64 = 420.0;
+pub const NARROW_WIDTH: f64 = 420.0;
 
 /// Narrow forms by file stem, as in [`StepCharts::figures`]; a picture without one is shown as it is.
 ///
@@ -15,14 +15,14 @@ pub fn narrow_pictures(stem: &str, charts: &StepCharts, passes: usize) -> Result
     let word = if passes == 1 { "pass" } else { "passes" };
     let mut charts = charts.clone();
     charts.cut.title = format!("Cut after {passes} {word}");
-    charts.cut.width = WIDTH;
+    charts.cut.width = NARROW_WIDTH;
     charts.cut.strips = Strips::None;
     if let Some(spin) = &mut charts.spin {
         spin.title = "Where this pad stalls".into();
-        spin.width = WIDTH;
+        spin.width = NARROW_WIDTH;
     }
     if let Some(stall) = &mut charts.stall {
-        stall.width = WIDTH;
+        stall.width = NARROW_WIDTH;
         // The radius axis would leave little of the width for the curves.
         stall.second_y = None;
         stall.labels = SeriesLabels::Legend;

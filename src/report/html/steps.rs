@@ -5,6 +5,7 @@ use super::figures::figure;
 use super::overview::number;
 use super::words::{self, Standing, fixed, name, percent, three};
 use super::{Report, ReportStep, zones};
+use crate::plan::AfterStep;
 use crate::report::wording::{limit_words, throw_gain_words, work_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
@@ -99,9 +100,17 @@ fn numbers(s: &ReportStep<'_>, json: &Value) -> Vec<(&'static str, String)> {
     ));
     out.push(("Hottest paint", number(&json["peak_paint_c"], "°C")));
     out.push(("Pad core", number(&json["pad_core_c"], "°C")));
-    let budget = json["budget_used_share"].as_f64().map_or_else(|| words::NOT_YET.to_owned(), percent);
-    out.push(("Share of the paint budget used", budget));
+    out.push(("Share of the paint budget used", budget_used(p.paint.as_ref(), json)));
     out
+}
+
+/// Share of the paint budget used by this step and those before it, or why there is none.
+fn budget_used(paint: Option<&AfterStep>, json: &Value) -> String {
+    match (json["budget_used_share"].as_f64(), paint) {
+        (Some(share), _) => percent(share),
+        (None, Some(_)) => "no share: nothing may go".to_owned(),
+        (None, None) => words::NOT_YET.to_owned(),
+    }
 }
 
 fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
@@ -129,9 +138,9 @@ fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
     }
 }
 
-/// The section with the pictures and numbers of each step.
-pub(super) fn pictures(report: &Report<'_>) -> Markup {
-    let mut number = 0;
+/// The section with the pictures and numbers of each step; `shown` figures stand before it.
+pub(super) fn pictures(report: &Report<'_>, shown: usize) -> Markup {
+    let mut number = shown;
     html! {
         h2 #pictures-heading { "Pictures and numbers" }
         @for (i, s) in report.steps.iter().enumerate() {

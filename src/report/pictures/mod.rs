@@ -2,11 +2,13 @@
 //! captions. Drawing itself is in `plot`.
 
 mod pads;
+mod paint;
 mod sheet;
 mod state;
 mod surface;
 
 pub use pads::{heat_chart, pads_timeline};
+pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
 pub use surface::{

@@ -4,8 +4,8 @@ use super::account::{PanelPaint, marks};
 use super::model::Step;
 use crate::Error;
 use crate::finish::{
-    CLEAR_COAT_INDEX, Candidate, Defect, Interval, LogNormal, Measure, NoPlan, StepChoice, Surface, Target,
-    choose_steps, visible_depth, visible_roughness,
+    CLEAR_COAT_INDEX, Candidate, Defect, LogNormal, Measure, NoPlan, StepChoice, Surface, Target, choose_steps,
+    visible_depth, visible_roughness,
 };
 use crate::plan::{LEVEL, StepPlan};
 use crate::units::Length;
@@ -97,14 +97,14 @@ pub fn fewest_steps(
         max_steps: 3,
     };
     let allowed = panel.account.allowance.allowed;
-    let budget = Interval { low: allowed.low, middle: allowed.best, high: allowed.high };
+    let budget = allowed;
     let tried = candidates.iter().map(|c| c.name.clone()).collect();
     let found = choose_steps(&Surface::smooth(), &candidates, &goal, budget)?;
     let none = FewestSteps { defect, target, tried, steps: Vec::new(), cut_m: 0.0, why_none: Vec::new() };
     Ok(Some(match found {
         StepChoice::Plan(plan) => FewestSteps {
             steps: plan.steps.iter().map(|s| (candidates[s.candidate].name.clone(), s.passes)).collect(),
-            cut_m: plan.cut_m.middle,
+            cut_m: plan.cut_m.best,
             ..none
         },
         StepChoice::None(why) => FewestSteps { why_none: why.iter().map(reason).collect(), ..none },

@@ -52,11 +52,11 @@ fn finish(look: Option<&Look>) -> String {
     };
     let nm = |m: f64| fixed(1e3 * Length::from_m(m).um(), 0);
     let r = l.roughness_m;
-    let mut out = format!("roughness {}\u{a0}nm ({} to {})", nm(r.middle), nm(r.low), nm(r.high));
+    let mut out = format!("roughness {}\u{a0}nm ({} to {})", nm(r.best), nm(r.low), nm(r.high));
     out.push_str(&match &l.gloss[0] {
         Some(g) => format!(
             ", gloss at 20° {} ({} to {})",
-            fixed(g.units.middle, 0),
+            fixed(g.units.best, 0),
             fixed(g.units.low, 0),
             fixed(g.units.high, 0)
         ),

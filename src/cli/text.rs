@@ -171,7 +171,7 @@ pub(crate) fn heat(out: &mut String, h: &StepHeat) {
 }
 
 /// The pads of a job.
-pub(crate) fn pads(out: &mut String, r: &PadsInRotation, product_ml: Option<f64>) {
+pub(crate) fn pads(out: &mut String, r: &PadsInRotation) {
     match &r.outcome {
         RotationOutcome::Enough(found) => {
             for ((name, product), (n, kind)) in r.kinds.iter().zip(found.pads.iter().zip(&r.job.kinds)) {
@@ -195,8 +195,8 @@ pub(crate) fn pads(out: &mut String, r: &PadsInRotation, product_ml: Option<f64>
             );
         }
     }
-    if let Some(ml) = product_ml {
-        let _ = writeln!(out, "product  {ml:.0} ml in all");
+    if let Some(product) = r.product() {
+        let _ = writeln!(out, "product  {:.0} ml in all, priming included", product.ml());
     }
 }
 

@@ -53,7 +53,7 @@ pub fn chance_words(p: f64) -> String {
     } else if p > 0.999 {
         "above 99.9\u{a0}%".to_owned()
     } else {
-        format!("{}\u{a0}%", fixed(100.0 * p, if p < 0.1 { 1 } else { 0 }))
+        format!("{}\u{a0}%", fixed(100.0 * p, usize::from(p < 0.1)))
     }
 }
 

@@ -62,7 +62,7 @@ fn one_place(c: &mut Criterion) {
     for (law, name) in [(linear(), "linear"), (measured(), "measured")] {
         let Ok(setup) = law.and_then(setup) else { continue };
         let Ok(solver) = PlaceSolver::new(&setup, 1.0, &LocalSettings::default()) else { continue };
-        // The last one with a third of the pad over the edge.
+        // At the edge about a fifth of the pad hangs over it.
         for (at, map, x, y) in [
             ("face", heights, 0.1, -0.2),
             ("edge", heights, 0.1, -0.32),

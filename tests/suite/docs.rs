@@ -80,11 +80,13 @@ fn files_beside_a_job() -> PathBuf {
     stl.push_str("endsolid scan\n");
     let polyline = "x_mm,y_mm,feed_mm_s,force_n\n60,60,40,35\n240,60,40,35\n240,130,40,35\n60,130,40,0\n".to_owned();
     let recorded = "time_s,x_mm,y_mm,force_n\n0,60,60,30\n2,140,62,36\n4,230,65,33\n".to_owned();
+    let readings = "panel,x_mm,y_mm,value_um,kind,uncertainty_um,substrate\nscanned,60,60,112,magnetic,1,steel\nscanned,240,130,108,magnetic,1,steel\n".to_owned();
     let files = [
         ("scan.stl", stl),
         ("heights.csv", map),
         ("profile.csv", profile),
         ("path.csv", polyline),
+        ("film.csv", readings),
         ("recorded.csv", recorded),
     ];
     for (name, text) in files {

@@ -114,6 +114,7 @@ const PANEL_KEYS: &[(&str, &str, &str, &str, &[&str])] = &[
     (FLAT, "size_mm", "[400.0, 300.0]", "[5.0, 300.0]", &["10 ", "mm"]),
     (FLAT, "incline_deg", "90.0", "200.0", &["0 to 180"]),
     (FLAT, "paint", "\"clear\"", "\"none\"", &["clear"]),
+    (FLAT, "defects", "[\"swirl_marks\"]", "[\"rust\"]", &["swirl_marks", "stone_chip"]),
     (BENT, "curvature_per_m", "0.5", "90.0", &["1/m"]),
     (BENT, "axis_deg", "30.0", "400.0", &["-360 to 360"]),
     (MAP, "file", "\"heights.csv\"", "\"no.csv\"", &["no.csv"]),
@@ -264,6 +265,7 @@ fn no_key_is_left_out() {
         "overlap",
         "passes",
         "target_cut_um",
+        "drops",
         "turn",
         "lead_feed_mm_s",
     ];

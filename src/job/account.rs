@@ -2,8 +2,8 @@
 
 use super::model::{Job, Step};
 use crate::Error;
-use crate::budget::{ClearCoat, FilmBasis, FilmSettings, FilmSummary, film_summaries};
-use crate::equipment::Drive;
+use crate::budget::{ClearCoat, FilmBasis, FilmPart, FilmSettings, FilmSummary, film_summaries};
+use crate::equipment::{Drive, Paint};
 use crate::finish::{Abrading, Marks};
 use crate::plan::{Limit, PaintAccount, PaintStep, PaintTask, StepPlan, paint_account};
 use crate::units::{Length, Pressure};
@@ -27,6 +27,28 @@ pub struct PanelPaint {
     pub account: PaintAccount,
 }
 
+/// What is believed of a panel's clear coat, with the film readings that it rests on where there are any:
+/// readings of the clear coat itself before those of the total film, and those before what the paint says.
+/// Readings of other layers say nothing of it.
+///
+/// # Errors
+/// Film readings that cannot be pooled.
+pub fn panel_clear(job: &Job, panel: &str, paint: &Paint) -> Result<(ClearCoat, Option<FilmSummary>), Error> {
+    let films = if job.budget.readings.is_empty() {
+        Vec::new()
+    } else {
+        film_summaries(&job.budget.readings, &FilmSettings::default())?
+    };
+    let of = |part: FilmPart| films.iter().find(|f| f.panel == panel && f.part == part);
+    Ok(match of(FilmPart::Clear).or_else(|| of(FilmPart::Total)) {
+        Some(f) => (ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?, Some(f.clone())),
+        None => {
+            let nominal = paint.clear();
+            (ClearCoat::stated(nominal, Length::from_m(nominal.m() * job.budget.clear_rel_sd))?, None)
+        }
+    })
+}
+
 /// Marks that a step leaves, where the grain of its product is known.
 fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
     let Some(grain) = step.grain else { return Ok(None) };
@@ -46,11 +68,6 @@ fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
 /// # Errors
 /// Film readings that cannot be pooled; numbers outside the ranges of the distributions.
 pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Result<Vec<PanelPaint>, Error> {
-    let films = if job.budget.readings.is_empty() {
-        Vec::new()
-    } else {
-        film_summaries(&job.budget.readings, &FilmSettings::default())?
-    };
     let mut panels: Vec<(&str, Vec<usize>)> = Vec::new();
     for (i, s) in steps.iter().enumerate() {
         match panels.iter_mut().find(|p| p.0 == s.panel_name) {
@@ -62,14 +79,7 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
     let mut out = Vec::new();
     for (name, list) in panels {
         let first = &steps[list[0]];
-        let film = films.iter().find(|f| f.panel == name);
-        let clear = match film {
-            Some(f) => ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?,
-            None => {
-                let nominal = first.paint.clear();
-                ClearCoat::stated(nominal, Length::from_m(nominal.m() * job.budget.clear_rel_sd))?
-            }
-        };
+        let (clear, film) = panel_clear(job, name, &first.paint)?;
         let mut done = Vec::new();
         for i in &list {
             let (step, plan) = (&steps[*i], &plans[*i]);
@@ -114,7 +124,7 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
             plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
             plan.paint = Some(after.clone());
         }
-        out.push(PanelPaint { panel: name.to_owned(), steps: list, film: film.cloned(), clear, account });
+        out.push(PanelPaint { panel: name.to_owned(), steps: list, film, clear, account });
     }
     Ok(out)
 }

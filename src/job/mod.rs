@@ -27,7 +27,7 @@ mod starter;
 #[cfg(test)]
 mod tests;
 
-pub use account::{PanelPaint, paint_accounts};
+pub use account::{PanelPaint, paint_accounts, panel_clear};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
 pub use paint_tables::BudgetSettings;

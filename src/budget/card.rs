@@ -37,7 +37,7 @@ pub struct Combination {
 }
 
 impl Combination {
-    /// Volume cut a second, m³/s: what the order goes by.
+    /// Volume cut a second, m³/s: what the order goes by where not every cut is known.
     #[must_use]
     pub fn aggressiveness(&self) -> f64 {
         self.preston_per_pa * self.sliding_power_w
@@ -53,7 +53,8 @@ pub struct Trial {
     pub pad: String,
     /// Product name.
     pub product: String,
-    /// Aggressiveness over that of the mildest combination.
+    /// Predicted cut over that of the mildest combination; volume cut a second over its, where not every
+    /// cut is known.
     pub strength: f64,
     /// Predicted cut, m.
     pub predicted_cut_m: Option<f64>,
@@ -130,7 +131,7 @@ const ORDER_STRONG: &str = "Strongest first: on marks this deep the mild trials 
 impl SpotCard {
     /// A card for the combinations at hand.
     ///
-    /// Mildest first, or strongest first for heavy defects. A combination whose predicted cut is more
+    /// Mildest first by the predicted cut, or strongest first for heavy defects. A combination whose predicted cut is more
     /// than `allowed` is marked and never proposed by [`SpotCard::decide`].
     ///
     /// # Errors
@@ -168,10 +169,17 @@ impl SpotCard {
                 microns("predicted_cut_um", cut, 0.0, 5000.0)?;
             }
         }
+        // What a trial takes off its spot is what makes it strong: a small pad cuts less a second than a
+        // large one, but deeper.
+        let known = combinations.iter().all(|c| c.predicted_cut.is_some_and(|cut| cut.m() > 0.0));
+        let power = |c: &Combination| match c.predicted_cut {
+            Some(cut) if known => cut.m(),
+            _ => c.aggressiveness(),
+        };
         let mut order: Vec<usize> = (0..combinations.len()).collect();
         // A stable sort: combinations alike keep the order in which they were given.
-        order.sort_by(|a, b| combinations[*a].aggressiveness().total_cmp(&combinations[*b].aggressiveness()));
-        let mildest = combinations[order[0]].aggressiveness();
+        order.sort_by(|a, b| power(&combinations[*a]).total_cmp(&power(&combinations[*b])));
+        let mildest = power(&combinations[order[0]]);
         let strong_first = severity == Severity::Heavy;
         if strong_first {
             order.reverse();
@@ -187,7 +195,7 @@ impl SpotCard {
                     combination: *c,
                     pad: of.pad.clone(),
                     product: of.product.clone(),
-                    strength: of.aggressiveness() / mildest,
+                    strength: power(of) / mildest,
                     predicted_cut_m: cut,
                     over_budget: match (cut, allowed) {
                         (Some(cut), Some(a)) => cut > a.m(),

@@ -31,10 +31,16 @@ impl From<OutputError> for Failure {
 impl Failure {
     /// A library error in the step of a job.
     pub(crate) fn in_step(file: &str, step: &str, e: &trochoid::Error) -> Self {
-        let text = format!("{file}: step `{step}`: {e}");
+        Self::about(&format!("{file}: step `{step}`"), e)
+    }
+
+    /// A library error about something named.
+    pub(crate) fn about(what: &str, e: &trochoid::Error) -> Self {
+        let text = format!("{what}: {e}");
         match e {
             trochoid::Error::Contact(ContactError::ForceTooLarge { .. })
             | trochoid::Error::Range(_)
+            | trochoid::Error::Budget(_)
             | trochoid::Error::Field(_) => Self::Input(text),
             _ => Self::Unanswered(text),
         }

@@ -281,7 +281,7 @@ fn calibrate_by_spots(
         }
         let Some(pairing) = pairing else { continue };
         let (found, believed) = calibrate_spots(&pairing, &records, settings).map_err(|e| {
-            Failure::Input(format!("{}: test spots of pad `{}` with product `{}`: {e}", job.file_name, key.0, key.1))
+            Failure::about(&format!("{}: test spots of pad `{}` with product `{}`", job.file_name, key.0, key.1), &e)
         })?;
         let more = more_readings(&found, &records, settings);
         drop(records);

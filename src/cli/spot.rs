@@ -7,25 +7,49 @@ use super::{print_json, print_out};
 use serde_json::json;
 use std::fmt::Write as _;
 use trochoid::budget::{CardStyle, Combination, Severity, SpotCard};
+use trochoid::job::panel_clear;
 use trochoid::plan::exposure;
 use trochoid::spin::spin_state;
 use trochoid::units::Length;
 
+/// Most passes of a trial.
+const MOST_PASSES: u32 = 100;
+
+/// A name as a basic string of TOML; a job refuses control characters in names.
+fn quoted(name: &str) -> String {
+    format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
 pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let session = Session::open(&arguments.job)?;
     let step = session.only();
-    let passes = arguments.passes.unwrap_or_else(|| u32::try_from(step.passes).unwrap_or(u32::MAX));
+    // A trial takes no more passes than a card may ask for, however long the step.
+    let passes = arguments.passes.unwrap_or_else(|| u32::try_from(step.passes).unwrap_or(u32::MAX).min(MOST_PASSES));
     let paint = step.paint_name.as_deref();
     let mut list = Vec::new();
+    let mut unfit: Vec<(&str, String)> = Vec::new();
     for pad in &session.job.pads {
         for product in &session.job.products {
             let Some(pairing) = session.job.pairing(&pad.name, &product.name, paint) else { continue };
             let mut task = session.task(step);
             // A pad that the tool or the force does not fit is no trial.
-            let Ok(setup) = task.setup.clone().with_pad(pad.item.clone()) else { continue };
+            let setup = match task.setup.clone().with_pad(pad.item.clone()) {
+                Ok(setup) => setup,
+                Err(e) => {
+                    unfit.push((&pad.name, e.to_string()));
+                    continue;
+                }
+            };
             task.setup = setup.with_product(pairing.product());
-            let Ok(run) = spin_state(&task.setup, task.setup.patch(), &session.settings.contact) else { continue };
+            let run = match spin_state(&task.setup, task.setup.patch(), &session.settings.contact) {
+                Ok(run) => run,
+                Err(e) => {
+                    unfit.push((&pad.name, e.to_string()));
+                    continue;
+                }
+            };
             if run.sticks || run.sums.speed_w <= 0.0 {
+                unfit.push((&pad.name, format!("with product `{}` its face sticks and cuts nothing", product.name)));
                 continue;
             }
             let exposed = exposure(&task, passes as usize, &session.settings).ok();
@@ -44,7 +68,22 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         "heavy" => Severity::Heavy,
         _ => Severity::Moderate,
     };
-    let (allowed, _) = session.job.budget.policy.allows(step.paint.clear().m());
+    // A pad that does not fit does so with every product.
+    unfit.dedup();
+    let named = |u: &(&str, String)| format!("pad `{}`: {}", u.0, u.1);
+    if list.is_empty() {
+        let why: Vec<String> = unfit.iter().map(named).collect();
+        let why = if why.is_empty() { "the job has no pad or no product".to_owned() } else { why.join("; ") };
+        return Err(Failure::Unanswered(format!(
+            "{}: step `{}`: no pad of the job can be tried at its settings: {why}",
+            session.job.file_name, step.name
+        )));
+    }
+    for u in &unfit {
+        tell!("note: left out, {}", named(u));
+    }
+    let (clear, _) = panel_clear(&session.job, &step.panel_name, &step.paint).map_err(|e| session.fail(step, &e))?;
+    let (allowed, _) = session.job.budget.policy.allows(clear.mean_m());
     let card = SpotCard::new(&list, severity, passes, Some(Length::from_m(allowed)))
         .map_err(|e| Failure::Unanswered(format!("{}: step `{}`: {e}", session.job.file_name, step.name)))?;
     let mut text = String::new();
@@ -52,8 +91,8 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         text.push_str(&line);
         text.push('\n');
     }
-    text.push_str("Record it in the job, and the plan rests on it:\n\n[[spot]]\nname = \"a name\"\n");
-    let _ = writeln!(text, "step = \"{}\"\npasses = {passes}", step.name);
+    text.push_str("\nRecord it in the job, and the plan rests on it:\n\n[[spot]]\nname = \"a name\"\n");
+    let _ = writeln!(text, "step = {}\npasses = {passes}", quoted(&step.name));
     text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
     text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
     let mut page = card.lines(CardStyle::Markdown).join("\n");

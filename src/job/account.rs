@@ -3,8 +3,8 @@
 use super::choice::{FewestSteps, fewest_steps};
 use super::model::{Job, Step};
 use crate::Error;
-use crate::budget::{ClearCoat, FilmBasis, FilmSettings, FilmSummary, film_summaries};
-use crate::equipment::Drive;
+use crate::budget::{ClearCoat, FilmBasis, FilmPart, FilmSettings, FilmSummary, film_summaries};
+use crate::equipment::{Drive, Paint};
 use crate::finish::{Abrading, Marks};
 use crate::plan::{Limit, PaintAccount, PaintStep, PaintTask, StepPlan, paint_account};
 use crate::units::{Length, Pressure};
@@ -31,6 +31,28 @@ pub struct PanelPaint {
     /// Share of the area to be worked on which the steps take more than the film there may give, at the
     /// median of every cut; `None` where no step works a real panel.
     pub over_area_share: Option<f64>,
+}
+
+/// What is believed of a panel's clear coat, with the film readings that it rests on where there are any:
+/// readings of the clear coat itself before those of the total film, and those before what the paint says.
+/// Readings of other layers say nothing of it.
+///
+/// # Errors
+/// Film readings that cannot be pooled.
+pub fn panel_clear(job: &Job, panel: &str, paint: &Paint) -> Result<(ClearCoat, Option<FilmSummary>), Error> {
+    let films = if job.budget.readings.is_empty() {
+        Vec::new()
+    } else {
+        film_summaries(&job.budget.readings, &FilmSettings::default())?
+    };
+    let of = |part: FilmPart| films.iter().find(|f| f.panel == panel && f.part == part);
+    Ok(match of(FilmPart::Clear).or_else(|| of(FilmPart::Total)) {
+        Some(f) => (ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?, Some(f.clone())),
+        None => {
+            let nominal = paint.clear();
+            (ClearCoat::stated(nominal, Length::from_m(nominal.m() * job.budget.clear_rel_sd))?, None)
+        }
+    })
 }
 
 /// Marks that a step leaves, where the grain of its product is known.
@@ -70,11 +92,6 @@ fn over_area(job: &Job, list: &[usize], plans: &[StepPlan]) -> Option<f64> {
 /// # Errors
 /// Film readings that cannot be pooled; numbers outside the ranges of the distributions.
 pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Result<Vec<PanelPaint>, Error> {
-    let films = if job.budget.readings.is_empty() {
-        Vec::new()
-    } else {
-        film_summaries(&job.budget.readings, &FilmSettings::default())?
-    };
     let mut panels: Vec<(&str, Vec<usize>)> = Vec::new();
     for (i, s) in steps.iter().enumerate() {
         match panels.iter_mut().find(|p| p.0 == s.panel_name) {
@@ -86,14 +103,7 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
     let mut out = Vec::new();
     for (name, list) in panels {
         let first = &steps[list[0]];
-        let film = films.iter().find(|f| f.panel == name);
-        let clear = match film {
-            Some(f) => ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?,
-            None => {
-                let nominal = first.paint.clear();
-                ClearCoat::stated(nominal, Length::from_m(nominal.m() * job.budget.clear_rel_sd))?
-            }
-        };
+        let (clear, film) = panel_clear(job, name, &first.paint)?;
         let mut done = Vec::new();
         for i in &list {
             let (step, plan) = (&steps[*i], &plans[*i]);
@@ -142,7 +152,7 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
         let mut panel = PanelPaint {
             panel: name.to_owned(),
             steps: list,
-            film: film.cloned(),
+            film,
             clear,
             account,
             fewest: None,

@@ -210,7 +210,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let pairings = read_all(root, &keys::PAIRING, |t| inventory.pairing(t, &mut notes))?;
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
-    let budget = paint_tables::budget(root, &mut notes)?;
+    let budget = paint_tables::budget(root, &inventory, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;

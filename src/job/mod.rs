@@ -31,7 +31,7 @@ mod tests;
 #[cfg(test)]
 mod tests_defaults;
 
-pub use account::{PanelPaint, paint_accounts};
+pub use account::{PanelPaint, paint_accounts, panel_clear};
 pub use choice::{FewestSteps, fewest_steps};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};

@@ -7,7 +7,10 @@ use super::model::{Step, TestSpotRecord};
 use super::problem::Problem;
 use super::reader::{Source, Table, list, report_default};
 use super::real_panel::beside;
-use crate::budget::{ClearShare, GaugeReading, Look, PairedReading, Policy, SwirlsLeft, read_gauge_table};
+use super::resolve::Inventory;
+use crate::budget::{
+    ClearShare, FilmPart, GaugeReading, Look, PairedReading, Policy, SwirlsLeft, read_gauge_table, substrate_word,
+};
 use crate::equipment::within;
 use crate::finish::{Defect, Face, Grit};
 use crate::spin::CountedSpin;
@@ -17,8 +20,12 @@ use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
 
+/// Least spread of a removal coefficient that a test spot can say something of.
+const LEAST_REL_SD: f64 = 0.005;
 /// Most test spots of a job.
 const MOST_SPOTS: usize = 64;
+/// Most strange panels that a warning names.
+const MOST_NAMED: usize = 8;
 /// Largest table of gauge readings, bytes.
 const MAX_READINGS_BYTES: u64 = 16 * 1024 * 1024;
 
@@ -54,7 +61,11 @@ impl Default for BudgetSettings {
 }
 
 /// Reads `[budget]`; the defaults where it is missing.
-pub(super) fn budget(root: &Table<'_>, notes: &mut Notes) -> Result<BudgetSettings, Problem> {
+pub(super) fn budget(
+    root: &Table<'_>,
+    inventory: &Inventory<'_>,
+    notes: &mut Notes,
+) -> Result<BudgetSettings, Problem> {
     let Some(t) = root.table("budget", &BUDGET)? else {
         for key in BUDGET.keys {
             report_default(&mut notes.resolved, &BUDGET, key.name, BUDGET.path_of(key.name));
@@ -95,9 +106,73 @@ pub(super) fn budget(root: &Table<'_>, notes: &mut Notes) -> Result<BudgetSettin
         }
         let text = String::from_utf8(bytes).map_err(|_| cannot(format!("{name} is not UTF-8 text")))?;
         out.readings = read_gauge_table(name, &text).map_err(|e| t.problem("readings_file", e.to_string()))?;
+        match_readings(&t, name, &text, &out.readings, inventory, notes)?;
     }
     t.report(&mut notes.resolved, &[]);
     Ok(out)
+}
+
+/// Checks film readings against the panels they name: one substrate a panel, and a warning for what
+/// would otherwise be left aside without a word.
+fn match_readings(
+    t: &Table<'_>,
+    file: &str,
+    text: &str,
+    readings: &[GaugeReading],
+    inventory: &Inventory<'_>,
+    notes: &mut Notes,
+) -> Result<(), Problem> {
+    // Every line that is not blank holds one reading, but for the header.
+    let line = |reading: usize| {
+        text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()).nth(reading + 1).map_or(0, |(i, _)| i + 1)
+    };
+    for panel in &inventory.panels {
+        let mut of = readings.iter().enumerate().filter(|(_, r)| r.panel() == panel.name);
+        let Some((_, first)) = of.next() else { continue };
+        let word = substrate_word(first.substrate());
+        if let Some((i, other)) = of.find(|(_, r)| r.substrate() != first.substrate()) {
+            let message = format!(
+                "{file}:{}: column substrate: panel `{}` is read on {} here and on {word} before",
+                line(i),
+                panel.name,
+                substrate_word(other.substrate())
+            );
+            return Err(t.problem("readings_file", message).with_allowed("one substrate for all readings of a panel"));
+        }
+        let paint = match panel.table.text("paint")? {
+            Some(name) => inventory.paints.iter().find(|p| p.name == name),
+            None => None,
+        };
+        if let Some(paint) = paint.filter(|p| p.table.has("substrate") && p.item.substrate() != first.substrate()) {
+            notes.warnings.push(format!(
+                "{file}: panel `{}` is read on {word}, but its paint `{}` says {}",
+                panel.name,
+                paint.name,
+                substrate_word(paint.item.substrate())
+            ));
+        }
+        let tells = |r: &GaugeReading| matches!(r.part(), FilmPart::Total | FilmPart::Clear);
+        if !readings.iter().any(|r| r.panel() == panel.name && tells(r)) {
+            notes.warnings.push(format!(
+                "{file}: no reading of panel `{}` is of its total film or its clear coat, so its clear coat is that of the paint",
+                panel.name
+            ));
+        }
+    }
+    let mut strange: Vec<&str> =
+        readings.iter().map(GaugeReading::panel).filter(|r| inventory.panels.iter().all(|p| p.name != *r)).collect();
+    strange.sort_unstable();
+    strange.dedup();
+    if !strange.is_empty() {
+        let more = strange.len().saturating_sub(MOST_NAMED);
+        strange.truncate(MOST_NAMED);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        notes.warnings.push(format!(
+            "{file}: no panel of the job is named {}{more}; these readings are left aside",
+            super::problem::one_line(&list(strange.into_iter()))
+        ));
+    }
+    Ok(())
 }
 
 /// Defects of a panel: a list of words; sanding marks carry their grit, as in "sanding marks P2000".
@@ -240,6 +315,19 @@ fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotReco
         let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
         return Err(t.suggest("step", &message, step_name, names.into_iter()));
     };
+    let (sd, preston) = (step.pairing.preston_rel_sd(), step.pairing.product().preston_per_pa());
+    if sd < LEAST_REL_SD || preston <= 0.0 {
+        let (what, value) = if preston > 0.0 { ("preston_rel_sd", sd) } else { ("preston_per_pa", preston) };
+        let message = format!(
+            "`{}` names a step of pad `{}` and product `{}` with {what} = {value}: there is nothing to calibrate",
+            t.path_of("step"),
+            step.pad_name,
+            step.product_name
+        );
+        return Err(t
+            .problem("step", message)
+            .with_allowed(format!("a step with preston_per_pa above 0 and preston_rel_sd from {LEAST_REL_SD} to 3")));
+    }
     let passes = if t.has("passes") { t.need_whole("passes", 1, 1000)? } else { step.passes };
     let um = |key: &'static str, otherwise: f64, low: f64, high: f64| -> Result<Length, Problem> {
         let v = t.number(key)?.unwrap_or(otherwise);
@@ -283,7 +371,11 @@ fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotReco
     });
     let haze = t.flag("haze")?;
     let count = match (t.number("counted_turns")?, t.number("counted_seconds")?) {
-        (Some(turns), Some(seconds)) => Some(t.ranged(CountedSpin::new(turns, seconds))?),
+        (Some(turns), Some(seconds)) => Some(CountedSpin::new(turns, seconds).map_err(|e| {
+            let key = if e.what == "counted_spin.turns" { "counted_turns" } else { "counted_seconds" };
+            t.problem(key, format!("`{}` is out of range", t.path_of(key)))
+                .with_allowed(format!("{} {}", e.allowed, e.unit))
+        })?),
         (None, None) => None,
         (Some(_), None) => return Err(t.missing("counted_seconds", " beside counted_turns")),
         (None, Some(_)) => return Err(t.missing("counted_turns", " beside counted_seconds")),

@@ -534,8 +534,18 @@ fn a_card_orders_its_trials_and_decides() {
     use SwirlsLeft::{Few, Half, Most, None as Clean};
     let card = SpotCard::new(&at_hand(), Severity::Moderate, 4, None).unwrap();
     let order: Vec<_> = card.trials.iter().map(|t| t.combination).collect();
-    assert_eq!(order, [1, 2, 0], "mildest first: 0.4, 1.0, 2.4 mm³/s x 1e-9");
-    assert!((card.trials[2].strength - 6.0).abs() < 1e-12, "2.4/0.4");
+    assert_eq!(order, [1, 2, 0], "mildest first: 1, 2.5, 6 µm");
+    assert!((card.trials[2].strength - 6.0).abs() < 1e-12, "6/1");
+    // A small pad that cuts less a second, but deeper, is the stronger trial.
+    let mut small = at_hand();
+    small[1].predicted_cut = Some(um(4.0));
+    let card_small = SpotCard::new(&small, Severity::Moderate, 4, None).unwrap();
+    assert_eq!(card_small.trials.iter().map(|t| t.combination).collect::<Vec<_>>(), [2, 1, 0]);
+    // Where one cut is not known, all go by volume a second: 0.4, 1.0, 2.4 mm³/s x 1e-9.
+    small[0].predicted_cut = None;
+    let card_unknown = SpotCard::new(&small, Severity::Moderate, 4, None).unwrap();
+    assert_eq!(card_unknown.trials.iter().map(|t| t.combination).collect::<Vec<_>>(), [1, 2, 0]);
+    assert!((card_unknown.trials[1].strength - 2.5).abs() < 1e-12, "1.0/0.4");
     let heavy = SpotCard::new(&at_hand(), Severity::Heavy, 4, None).unwrap();
     assert_eq!(heavy.trials.iter().map(|t| t.combination).collect::<Vec<_>>(), [0, 2, 1]);
     assert_ne!(card.order_reason, heavy.order_reason);

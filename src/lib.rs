@@ -49,18 +49,22 @@
 //! | [`equipment`] | tool, bearing, pad, product, paint, and the documented defaults |
 //! | [`panel`] | local shape, the rectangle that is worked, heights and meshes of real panels |
 //! | [`motion`] | the orbiting face, sliding speeds in both frames, grain paths, tool paths |
-//! | [`contact`] | pressure under a pad on a curved panel |
+//! | [`contact`] | pressure under a pad on a curved panel, and on any relief with free edges |
 //! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
-//! | [`removal`] | Preston cut, footprint, deposit along a path, evenness |
+//! | [`removal`] | Preston cut, footprint, deposit along a path on a rectangle or a real panel, evenness |
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
 //! | [`heat`] | temperature of panel and pad over the work |
 //! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
-//! | [`plan`] | the operating state of a step, its passes, its limits |
+//! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
 //! | `report` | JSON, CSV, composed pictures (feature `cli`) |
 //! | [`verify`] | every check against a number from outside, as `trochoid verify` prints it |
+//!
+//! A real panel (a [`panel::Surface`]: heights, free edges, holes, tape) takes the place of the patch:
+//! [`spin::PlaceSolver`] solves contact and spin where the pad stands, [`plan::survey`] does so all over
+//! the panel, [`removal::work_surface`] along a path.
 //!
 //! # Conventions
 //!
@@ -119,6 +123,10 @@ mod pages {
     struct TheorySpin;
     #[doc = include_str!("../notebooks-free-docs/theory-removal.md")]
     struct TheoryRemoval;
+    #[doc = include_str!("../notebooks-free-docs/theory-surfaces.md")]
+    struct TheorySurfaces;
+    #[doc = include_str!("../notebooks-free-docs/real-panels.md")]
+    struct RealPanels;
     #[doc = include_str!("../notebooks-free-docs/glossary.md")]
     struct Glossary;
     #[doc = include_str!("../notebooks-free-docs/limits-and-cautions.md")]

@@ -70,8 +70,8 @@ impl Default for CalibrationSettings {
             exposure_rel_sd: 0.1,
             spin_rel_sd: 0.05,
             drag: DragPrior::LogUniform,
-            // ln 1.5e-6 and ln 1.8.
-            depth: SwirlDepth::LogNormal(LogNormal::of_logarithm(-13.410_045_449_856_1, 0.587_786_664_902_119)),
+            // The second number is ln 1.8.
+            depth: SwirlDepth::LogNormal(LogNormal::of_constants(1.5e-6, 0.587_786_664_902_119)),
             depth_ln_sd: 0.4,
             eye_sd: 0.5,
             eye_lapse: 0.01,

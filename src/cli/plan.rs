@@ -7,9 +7,9 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PanelPaint, paint_accounts};
+use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
-use trochoid::plan::{StepPlan, StepTask, Work, plan_step};
+use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
     section_entries, step_json,
@@ -30,37 +30,37 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
     let panels = paint_accounts(&session.job, &session.steps, &mut plans)
         .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
     let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
-    let steps: Vec<Value> = session.steps.iter().zip(&planned).map(|(s, (_, p))| step_json(&names(s), p)).collect();
+    let steps: Vec<Value> = session
+        .steps
+        .iter()
+        .zip(&planned)
+        .zip(&heats)
+        .map(|((s, (_, p)), h)| {
+            // Without enough pads, what one section does to a cold one.
+            let core =
+                h.as_ref().map(|h| rotation.as_ref().and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
+            step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+        })
+        .collect();
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
     pads.sort_unstable();
     pads.dedup();
+    let pads: Vec<(&str, Option<usize>)> =
+        pads.into_iter().map(|p| (p, rotation.as_ref().and_then(|r| r.count_of(p)))).collect();
+    let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
     let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
-    let assumptions: Vec<Value> = session
-        .job
-        .resolved
-        .iter()
-        .filter(|r| r.is_default)
-        .map(|r| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade }))
-        .collect();
+    let assumptions = assumptions(&session);
     let entries: Vec<Value> =
         steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
-    let mut json = plan_json(&entries, &pads, time, &assumptions);
+    let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
     json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
-    let mut out = String::new();
-    if let Some(title) = &session.job.title {
-        let _ = writeln!(out, "{title}");
-    }
-    for note in &session.notes {
-        let _ = writeln!(out, "{note}");
-    }
-    for (step, (_, plan)) in session.steps.iter().zip(&planned) {
-        text::planned(&mut out, step, plan);
-    }
-    for panel in &panels {
-        text::paint(&mut out, panel);
-    }
+    let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(
         out,
@@ -123,6 +123,43 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     drop(progress);
     if arguments.json { print_json(&json) } else { print_out(&out) }
+}
+
+/// Every default that the job rests on.
+fn assumptions(session: &Session) -> Vec<Value> {
+    let of =
+        |r: &trochoid::job::Resolved| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade });
+    session.job.resolved.iter().filter(|r| r.is_default).map(of).collect()
+}
+
+/// The plan in words: notes, steps, pads, paint.
+fn words(
+    session: &Session,
+    planned: &[(StepTask, StepPlan)],
+    heats: &[Option<StepHeat>],
+    rotation: Option<&PadsInRotation>,
+    panels: &[PanelPaint],
+) -> String {
+    let mut out = String::new();
+    if let Some(title) = &session.job.title {
+        let _ = writeln!(out, "{title}");
+    }
+    for note in &session.notes {
+        let _ = writeln!(out, "{note}");
+    }
+    for ((step, (_, plan)), heat) in session.steps.iter().zip(planned).zip(heats) {
+        text::planned(&mut out, step, plan);
+        if let Some(h) = heat {
+            text::heat(&mut out, h);
+        }
+    }
+    if let Some(r) = rotation {
+        text::pads(&mut out, r);
+    }
+    for panel in panels {
+        text::paint(&mut out, panel);
+    }
+    out
 }
 
 /// Files by name, and pictures for the printable report.
@@ -199,7 +236,11 @@ fn paint_pictures<'a>(
 }
 
 #[cfg(not(feature = "plot"))]
-fn paint_pictures<'a>(_: &Session, panels: &'a [PanelPaint], _: &[ReportStep<'_>]) -> Result<PaintPictures<'a>, Failure> {
+fn paint_pictures<'a>(
+    _: &Session,
+    panels: &'a [PanelPaint],
+    _: &[ReportStep<'_>],
+) -> Result<PaintPictures<'a>, Failure> {
     let paint = panels.iter().map(|paint| ReportPaint { paint, pictures: Vec::new() }).collect();
     Ok((Vec::new(), paint, Vec::new()))
 }

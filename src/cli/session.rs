@@ -3,12 +3,13 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use std::path::PathBuf;
-use trochoid::budget::Calibration;
+use trochoid::budget::{Calibration, NextSpot, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::job::{Job, Step};
-use trochoid::plan::{SpotRecord, StepTask, Working, calibrate_spots};
+use trochoid::plan::{SpotRecord, StepTask, Working, calibrate_spots, exposure};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
+use trochoid::units::Length;
 
 /// A job with everything that its commands need.
 pub(crate) struct Session {
@@ -208,6 +209,22 @@ pub(crate) fn names(step: &Step) -> StepNames<'_> {
     }
 }
 
+/// What more readings would bring, where the coefficient is not yet known to a factor of two.
+fn more_readings(found: &Calibration, records: &[SpotRecord<'_>], settings: &StallSettings) -> Option<String> {
+    const WANTED: f64 = 2.0;
+    let last = records.last()?;
+    let passes = u32::try_from(last.passes).ok()?;
+    let next = NextSpot {
+        exposure_per_pass_pa_m: exposure(&last.task, last.passes, settings).ok()? / f64::from(passes),
+        passes,
+        pairs: 3,
+        uncertainty: Length::from_um(1.0),
+        resolution: Length::from_um(1.0),
+    };
+    let needed = readings_needed(found, &next, WANTED, 0.9).ok()?;
+    (!needed.reached).then(|| format!("for an interval within a factor of {WANTED:.0}: {}", needed.words()))
+}
+
 /// A step as the planner takes it.
 fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
     StepTask {
@@ -266,6 +283,7 @@ fn calibrate_by_spots(
         let (found, believed) = calibrate_spots(&pairing, &records, settings).map_err(|e| {
             Failure::Input(format!("{}: test spots of pad `{}` with product `{}`: {e}", job.file_name, key.0, key.1))
         })?;
+        let more = more_readings(&found, &records, settings);
         drop(records);
         notes.push(format!(
             "removal coefficient of pad `{}` with product `{}` from {} test spot{}: {:.2e} 1/Pa (90 %: {:.2e} to {:.2e}; before {:.2e} to {:.2e})",
@@ -280,6 +298,7 @@ fn calibrate_by_spots(
             found.removal.prior.high
         ));
         notes.extend(found.statements());
+        notes.extend(more);
         for w in &found.warnings {
             tell!("warning: {}", w.words());
         }

@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::session::Session;
 use super::{print_json, print_out};
 use serde_json::json;
+use std::fmt::Write as _;
 use trochoid::budget::{CardStyle, Combination, Severity, SpotCard};
 use trochoid::plan::exposure;
 use trochoid::spin::spin_state;
@@ -52,7 +53,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         text.push('\n');
     }
     text.push_str("Record it in the job, and the plan rests on it:\n\n[[spot]]\nname = \"a name\"\n");
-    text.push_str(&format!("step = \"{}\"\npasses = {passes}\n", step.name));
+    let _ = writeln!(text, "step = \"{}\"\npasses = {passes}", step.name);
     text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
     text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
     let mut page = card.lines(CardStyle::Markdown).join("\n");

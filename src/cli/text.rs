@@ -2,13 +2,14 @@
 
 use std::fmt::Write as _;
 use trochoid::AngularRate;
-use trochoid::job::{PanelPaint, Step};
-use trochoid::plan::{OperatingState, StepPlan, SurfaceWork, ZoneKind};
+use trochoid::job::{PadsInRotation, PanelPaint, Step};
+use trochoid::plan::{OperatingState, StepHeat, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
     CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
     verdict_words,
 };
 use trochoid::spin::Remedy;
+use trochoid::wear::RotationOutcome;
 
 fn rpm(rad_s: f64) -> f64 {
     AngularRate::from_rad_s(rad_s).rpm()
@@ -142,6 +143,63 @@ fn place(at: (f64, f64)) -> String {
     format!("x {:.0} mm, y {:.0} mm", 1e3 * at.0, 1e3 * at.1)
 }
 
+/// Heat, product and pad of a step.
+pub(crate) fn heat(out: &mut String, h: &StepHeat) {
+    let rest = match h.rest {
+        Some(t) if t.s() > 0.0 => format!("; rest {} before doing it again", minutes(t.s())),
+        Some(_) => String::new(),
+        None => "; no rest is long enough to do it again below the limit".to_owned(),
+    };
+    let _ = writeln!(
+        out,
+        "  heat     paint up to {:.0} °C at {}{rest}; pad core {:.0} °C after one section, {:.0} °C after all {} without a rest",
+        h.peak.surface.c(),
+        place(h.peak.at_m),
+        h.core_after_section.c(),
+        h.core_without_rest.c(),
+        h.sections
+    );
+    let lasts = h.working_time.map_or("it does not dry".to_owned(), |t| format!("workable for {}", minutes(t.s())));
+    let dry = h.dry_out.map_or(String::new(), |p| format!("; IT DRIES OUT in pass {}", p + 1));
+    let _ = writeln!(
+        out,
+        "  product  {} drops on each of {} sections ({} a section): {lasts}{dry}",
+        h.drops,
+        h.sections,
+        minutes(h.section_time.s())
+    );
+}
+
+/// The pads of a job.
+pub(crate) fn pads(out: &mut String, r: &PadsInRotation) {
+    match &r.outcome {
+        RotationOutcome::Enough(found) => {
+            for ((name, product), (n, kind)) in r.kinds.iter().zip(found.pads.iter().zip(&r.job.kinds)) {
+                let every = if kind.policy.turn == 1 {
+                    "every section".to_owned()
+                } else {
+                    format!("every {} sections", kind.policy.turn)
+                };
+                let _ = writeln!(out, "pads     {n} x `{name}` with `{product}`, cleaned {every}");
+            }
+        }
+        RotationOutcome::Short(short) => {
+            let (name, product) = &r.kinds[short.binds.kind];
+            let _ = writeln!(
+                out,
+                "pads     no number of `{name}` with `{product}` suffices: {} {:.2} where {:.2} may be{}",
+                short.binds.limit.name(),
+                short.binds.value,
+                short.binds.allowed,
+                if short.fresh_pad_fails { ", for a fresh pad too: smaller sections or less force" } else { "" }
+            );
+        }
+    }
+    if let Some(product) = r.product() {
+        let _ = writeln!(out, "product  {:.0} ml in all, priming included", product.ml());
+    }
+}
+
 /// The paint of a panel after its steps.
 pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
     let allowed = &p.account.allowance;
@@ -192,16 +250,33 @@ pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
         }
         if let Some(l) = &a.look {
             let gloss = l.gloss[0].as_ref().map_or(String::new(), |g| {
-                format!(", gloss at 20 degrees {:.0} ({:.0} to {:.0})", g.units.middle, g.units.low, g.units.high)
+                format!(", gloss at 20 degrees {:.0} ({:.0} to {:.0})", g.units.best, g.units.low, g.units.high)
             });
             let _ = writeln!(
                 out,
                 "  finish   roughness {:.0} nm ({:.0} to {:.0}){gloss}; {}",
-                1e9 * l.roughness_m.middle,
+                1e9 * l.roughness_m.best,
                 1e9 * l.roughness_m.low,
                 1e9 * l.roughness_m.high,
                 verdict_words(l.decision.verdict)
             );
+        }
+    }
+    if let Some(share) = p.over_area_share.filter(|s| *s > 0.0) {
+        let _ = writeln!(
+            out,
+            "  EDGES    on {:.1} % of the area the steps take more than the thinner film there may give: fewer passes there, or tape",
+            100.0 * share
+        );
+    }
+    if let Some(f) = &p.fewest {
+        let goal =
+            format!("{:.0} % of the {} gone to the eye, no haze, within the budget", 100.0 * f.target, f.defect.name());
+        if f.steps.is_empty() {
+            let _ = writeln!(out, "  fewest   no choice of these steps reaches it ({goal}): {}", f.why_none.join("; "));
+        } else {
+            let list: Vec<String> = f.steps.iter().map(|(s, n)| format!("`{s}` x {n}")).collect();
+            let _ = writeln!(out, "  fewest   {} ({goal}): {:.1} µm", list.join(", then "), 1e6 * f.cut_m);
         }
     }
     for (what, why) in &p.account.not_by_polishing {

@@ -541,6 +541,11 @@ impl PadNodes {
         out
     }
 
+    /// Whether a node may hold the peak: covered at all, and at least a share of `least` on the panel.
+    fn counts_for_peak(&self, site: &Site, k: usize, least: f64) -> bool {
+        self.rings[k / self.directions.len()].firmest > 0.0 && Self::on_panel(site, k) >= least
+    }
+
     /// Peak, contact and overhang of a solution; the load is left to the caller.
     fn described(
         &self,
@@ -554,7 +559,14 @@ impl PadNodes {
         let (mut touching, mut over, mut hardest) = (0.0, 0.0, f64::NEG_INFINITY);
         let (mut peak, mut peak_at) = (0.0, (0.0, 0.0));
         let tilted = slopes.0.abs().max(slopes.1.abs()) > 0.0;
+        // A node whose middle is off the panel carries what of it is on, but is pressed less or more than
+        // that: it counts for the peak only where no node has its middle on the panel.
+        let least =
+            if (0..site.gap.len()).any(|k| self.counts_for_peak(site, k, 0.5)) { 0.5 } else { f64::MIN_POSITIVE };
         let mut meet = |k: usize, compression: f64| {
+            if !self.counts_for_peak(site, k, least) {
+                return;
+            }
             let ring = &self.rings[k / width];
             hardest = f64::max(hardest, compression);
             let p = ring.firmest * self.law.at(compression).0;

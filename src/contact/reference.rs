@@ -1,5 +1,6 @@
 //! The slow obvious method: midpoint sums over pad rings, spokes and orbit phases, with nothing
-//! split, averaged or symmetric. The tests hold the fast method against it.
+//! split, averaged or symmetric; on a relief with free edges over a square grid of pad points instead.
+//! The tests hold the fast methods against it.
 
 use super::Sample;
 use crate::equipment::Pad;
@@ -27,8 +28,16 @@ pub struct BruteForce {
     pub moment_nm: (f64, f64),
     /// Largest pressure met, Pa.
     pub peak_pa: f64,
+    /// Orbit mean of the share of the face that is off the panel; zero on a patch, which has no edge.
+    pub overhang_share: f64,
     /// Pad points and phases, for friction sums.
     pub samples: Vec<Sample>,
+}
+
+impl BruteForce {
+    const fn nothing() -> Self {
+        Self { force_n: 0.0, moment_nm: (0.0, 0.0), peak_pa: 0.0, overhang_share: 0.0, samples: Vec::new() }
+    }
 }
 
 /// Sums the pressure of `pad` on `patch` at a given heave and slopes.
@@ -40,7 +49,7 @@ pub fn brute_force(pad: &Pad, patch: &Patch, orbit: f64, slopes: (f64, f64), hea
     let face = Face::new(pad, orbit);
     let stack = pad.stack();
     let ring_width = (face.radius() - face.hole()) / n.rings as f64;
-    let mut out = BruteForce { force_n: 0.0, moment_nm: (0.0, 0.0), peak_pa: 0.0, samples: Vec::new() };
+    let mut out = BruteForce::nothing();
     for j in 0..n.phases {
         let alpha = 2.0 * PI * (j as f64 + 0.5) / n.phases as f64;
         for i in 0..n.rings {
@@ -58,6 +67,59 @@ pub fn brute_force(pad: &Pad, patch: &Patch, orbit: f64, slopes: (f64, f64), hea
                 if p > 0.0 {
                     out.samples.push(Sample { s, cosine: (phi - alpha).cos(), force: p * area });
                 }
+            }
+        }
+    }
+    out
+}
+
+/// Sums the pressure of `pad` on any relief at a given heave and slopes. `gap` is the gap \[m\] below the
+/// plane through the tool axis at a panel point, `None` beyond a free edge. Pad points stand on a square
+/// grid `spacing` \[m\] apart, at `phases` places of the orbit.
+///
+/// # Accuracy
+/// Midpoint rule over squares that the face's rim and the panel's edge cut: about the spacing over the
+/// face's radius, less for the mean over the phases.
+#[must_use]
+pub fn brute_force_on_relief(
+    pad: &Pad,
+    orbit: f64,
+    (heave, slopes): (f64, (f64, f64)),
+    (spacing, phases): (f64, usize),
+    gap: impl Fn(f64, f64) -> Option<f64>,
+) -> BruteForce {
+    let face = Face::new(pad, orbit);
+    let stack = pad.stack();
+    let mut points = Vec::new();
+    let mut y = 0.5 * spacing - face.radius();
+    while y < face.radius() {
+        let mut x = 0.5 * spacing - face.radius();
+        while x < face.radius() {
+            let s = x.hypot(y);
+            if s <= face.radius() && s >= face.hole() {
+                points.push((x, y, s));
+            }
+            x += spacing;
+        }
+        y += spacing;
+    }
+    // The squares stand for the face as a whole, so that its area is exact.
+    let area = face.area() / (points.len() * phases) as f64;
+    let mut out = BruteForce::nothing();
+    for j in 0..phases {
+        let alpha = 2.0 * PI * (j as f64 + 0.5) / phases as f64;
+        for (x, y, s) in &points {
+            let Some(gap) = gap(orbit * alpha.cos() + x, orbit * alpha.sin() + y) else {
+                out.overhang_share += area / face.area();
+                continue;
+            };
+            let p = face.backing(*s) * stack.pressure(heave + slopes.0 * x + slopes.1 * y - gap).0;
+            out.force_n += p * area;
+            out.moment_nm.0 += p * x * area;
+            out.moment_nm.1 += p * y * area;
+            out.peak_pa = out.peak_pa.max(p);
+            if p > 0.0 {
+                out.samples.push(Sample { s: *s, cosine: (y.atan2(*x) - alpha).cos(), force: p * area });
             }
         }
     }

@@ -4,9 +4,10 @@
 //! A defect of depth d is gone after a cut of d; it is no longer seen once what is left of it is below
 //! the threshold of the eye. Cutting is taken as even: a defect neither fills nor opens.
 
-use super::spread::{Interval, LogNormal, confident};
 use crate::equipment::within;
 use crate::error::RangeError;
+use crate::math::distribution::{LogNormal, normal_quantile};
+use crate::math::interval::{Interval, checked_level};
 use crate::math::root::bracketed;
 use crate::units::Length;
 
@@ -71,7 +72,7 @@ pub fn correction(depths: &LogNormal, cut: Length, visible: Length) -> Result<Co
     let still_seen = above(depths, h + t);
     let depth_still_seen_m = if still_seen > 1e-6 {
         // Median of the upper tail: half of what is still seen lies above it.
-        depths.quantile(1.0 - 0.5 * still_seen).ok().map(|d| d - h)
+        Some(depths.quantile(1.0 - 0.5 * still_seen) - h)
     } else {
         None
     };
@@ -90,14 +91,14 @@ pub(super) fn share_corrected(depths: &LogNormal, h: f64, t: f64, measure: Measu
     // Where nothing was seen before, nothing is left to be seen.
     let left = |after: f64, before: f64| if before > 0.0 { after / before } else { 0.0 };
     match measure {
-        Measure::Removed => depths.share_up_to(h),
+        Measure::Removed => depths.cdf(h),
         Measure::NoLongerSeen => 1.0 - left(above(depths, h + t), above(depths, t)),
         Measure::Optical => 1.0 - left(depths.mean_above(h + t), depths.mean_above(t)),
     }
 }
 
 fn above(depths: &LogNormal, level: f64) -> f64 {
-    1.0 - depths.share_up_to(level)
+    depths.exceedance(level)
 }
 
 /// Which correction a target speaks of.
@@ -140,7 +141,7 @@ pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Lengt
     }
     let too_deep = || RangeError::new("cut for the target", MOST_M * 1e6, "µm", "at most 1000 µm; lower the target");
     let cut = if measure == Measure::Removed {
-        depths.quantile(target.max(1e-12))?
+        depths.quantile(target.max(1e-12))
     } else {
         bracketed(miss, (0.0, none), (MOST_M, all), 1e-13).ok_or_else(too_deep)?.x
     };
@@ -153,11 +154,11 @@ pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Lengt
 /// # Errors
 /// As [`cut_for`]; a confidence outside 0.5 to 0.999, a spread outside 0 to 3.
 pub fn cut_to_aim_for(needed: Length, cut_spread: f64, confidence: f64) -> Result<Length, RangeError> {
-    confident(confidence)?;
+    checked_level("confidence", confidence)?;
     within("cut_spread", cut_spread, 0.0, 3.0, "")?;
     let h = checked(needed)?;
     // One-sided: too little is the only way to miss.
-    Ok(Length::from_m(h * (super::normal::quantile(confidence) * cut_spread).exp()))
+    Ok(Length::from_m(h * (normal_quantile(confidence) * cut_spread).exp()))
 }
 
 /// A probability with what the uncertainty of the cut does to it.
@@ -209,15 +210,15 @@ pub fn chance(depth: &LogNormal, cut: &LogNormal, visible: Length, confidence: f
     let slices = 256;
     let mean = (0..slices)
         .map(|i| {
-            let z = super::normal::quantile((f64::from(i) + 0.5) / f64::from(slices));
-            depth.share_up_to(cut.at(z) + t)
+            let z = normal_quantile((f64::from(i) + 0.5) / f64::from(slices));
+            depth.cdf(cut.at(z) + t)
         })
         .sum::<f64>()
         / f64::from(slices);
     let at_ends = |extra: f64, overall: f64| Probability {
         overall,
-        with_little_cut: depth.share_up_to(ends.low + extra),
-        with_much_cut: depth.share_up_to(ends.high + extra),
+        with_little_cut: depth.cdf(ends.low + extra),
+        with_much_cut: depth.cdf(ends.high + extra),
     };
     Ok(Chance { gone: at_ends(0.0, depth.probability_at_most(cut)), no_longer_seen: at_ends(t, mean) })
 }

@@ -4,10 +4,11 @@
 //! speaks of haze only: scratches that are still there are the business of [`super::correction`].
 
 use super::roughness::{MarkKind, Marks, Surface};
-use super::spread::{Interval, LogNormal};
 use super::visibility::visible_roughness;
 use crate::equipment::{Hardness, Paint, within};
 use crate::error::RangeError;
+use crate::math::distribution::LogNormal;
+use crate::math::interval::Interval;
 use crate::units::Length;
 
 /// What to do next.
@@ -65,7 +66,7 @@ pub fn refine_decision(
         Some((marks, cut)) => Some(surface.worked(marks, cut).rms(confidence)?),
         None => None,
     };
-    let helps = after.map(|a| a.middle < now.middle);
+    let helps = after.map(|a| a.best < now.best);
     let kind = surface.kind();
     Ok(Decision {
         verdict,
@@ -105,7 +106,7 @@ fn reason(
     };
     let mut text = format!(
         "{verdict}: roughness {} ({} to {}) on {hardness}; on lightness {:.0} {what} {limit}",
-        nm(now.middle),
+        nm(now.best),
         nm(now.low),
         nm(now.high),
         paint.lightness()

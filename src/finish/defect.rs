@@ -6,8 +6,8 @@
 
 use super::error::FinishError;
 use super::grit::Grit;
-use super::spread::LogNormal;
 use crate::equipment::defaults::Grade;
+use crate::math::distribution::LogNormal;
 use crate::units::Length;
 
 /// A defect of the paint.

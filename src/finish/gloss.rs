@@ -10,9 +10,9 @@
 
 use super::error::FinishError;
 use super::scatter::{Validity, WAVELENGTH_M, scatter};
-use super::spread::Interval;
 use crate::equipment::within;
 use crate::error::RangeError;
+use crate::math::interval::Interval;
 use crate::units::{Angle, Length};
 
 /// Index of the black glass that reads 100 (ISO 2813).
@@ -105,10 +105,14 @@ pub struct Gloss {
 /// # Errors
 /// As [`gloss_at`] for the middle and the smooth end.
 pub fn gloss(index: f64, roughness: Interval, at: GlossAngle) -> Result<Gloss, FinishError> {
-    let (middle, validity) = gloss_at(index, Length::from_m(roughness.middle), at)?;
+    let (best, validity) = gloss_at(index, Length::from_m(roughness.best), at)?;
     let (high, _) = gloss_at(index, Length::from_m(roughness.low), at)?;
     let low = at_rough_end(gloss_at(index, Length::from_m(roughness.high), at).map(|g| g.0))?;
-    Ok(Gloss { units: Interval { low: low.unwrap_or(0.0), middle, high }, validity, low_is_bound: low.is_none() })
+    Ok(Gloss {
+        units: Interval { low: low.unwrap_or(0.0), best, high, level: roughness.level },
+        validity,
+        low_is_bound: low.is_none(),
+    })
 }
 
 /// `None` where the surface is beyond the scatter law.
@@ -177,5 +181,5 @@ pub struct HazeRange {
 /// An index outside 1 to 4; a roughness that is negative or above 1 mm.
 pub fn haze_range(index: f64, roughness: Interval) -> Result<HazeRange, FinishError> {
     let at = |m: f64| Ok::<_, FinishError>(at_rough_end(haze(index, Length::from_m(m)))?.flatten());
-    Ok(HazeRange { low: at(roughness.low)?, middle: at(roughness.middle)?, high: at(roughness.high)? })
+    Ok(HazeRange { low: at(roughness.low)?, middle: at(roughness.best)?, high: at(roughness.high)? })
 }

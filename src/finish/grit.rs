@@ -13,8 +13,8 @@ use core::fmt;
 use core::str::FromStr;
 
 use super::error::FinishError;
-use super::spread::LogNormal;
 use crate::equipment::defaults::Grade;
+use crate::math::distribution::LogNormal;
 use crate::units::Length;
 
 /// A system of grit numbers.

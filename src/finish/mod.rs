@@ -16,14 +16,14 @@ mod defect;
 mod error;
 mod gloss;
 mod grit;
-mod normal;
 mod roughness;
 mod scatter;
-mod spread;
 mod steps;
 mod table;
 mod visibility;
 
+pub use crate::math::distribution::LogNormal;
+pub use crate::math::interval::Interval;
 pub use correction::{
     Advice, Chance, Correction, Measure, Probability, chance, correction, cut_for, cut_to_aim_for,
     deepest_against_budget,
@@ -41,7 +41,6 @@ pub use roughness::{
     Face, HARDNESS_MPA, MarkKind, Marks, ONE_WAY_GAIN, ROUGHNESS_SPREAD, Surface, indentation_hardness, rms_per_depth,
 };
 pub use scatter::{RAYLEIGH_PHASE, SMOOTH_PHASE, Scatter, Validity, WAVELENGTH_M, scatter};
-pub use spread::{Interval, LogNormal};
 pub use steps::{
     Candidate, MAX_CANDIDATES, MAX_PLANS, NoPlan, PlannedStep, StepChoice, StepPlan, Target, choose_steps, evaluate,
 };

@@ -12,9 +12,10 @@
 
 use super::error::FinishError;
 use super::grit::{Grit, MARK_DEPTH_SPREAD};
-use super::spread::{Interval, LogNormal, confident};
 use crate::equipment::{Hardness, within};
 use crate::error::RangeError;
+use crate::math::distribution::{LogNormal, normal_half_width};
+use crate::math::interval::{Interval, checked_level};
 use crate::units::{Length, Pressure};
 use core::f64::consts::PI;
 
@@ -318,8 +319,8 @@ impl Surface {
     /// # Errors
     /// A confidence outside 0.5 to 0.999.
     pub fn rms(&self, confidence: f64) -> Result<Interval, RangeError> {
-        let z = super::normal::two_sided(confident(confidence)?);
-        Ok(Interval { low: self.rms_at(-z), middle: self.rms_at(0.0), high: self.rms_at(z) })
+        let z = normal_half_width(checked_level("confidence", confidence)?);
+        Ok(Interval { low: self.rms_at(-z), best: self.rms_at(0.0), high: self.rms_at(z), level: confidence })
     }
 
     /// Anisotropy of what is on the surface, each step's by its share of the variance; `None` while

@@ -6,10 +6,10 @@
 
 use super::correction::{Measure, budget_low, correction, share_corrected};
 use super::error::FinishError;
-use super::normal;
 use super::roughness::{Marks, Surface};
-use super::spread::{Interval, LogNormal, confident};
 use crate::equipment::within;
+use crate::math::distribution::{LogNormal, normal_half_width};
+use crate::math::interval::{Interval, checked_level};
 use crate::units::Length;
 
 /// Most combinations that the search may try: some seconds of work.
@@ -139,7 +139,7 @@ pub fn choose_steps(
         candidates,
         target,
         may_go,
-        z: normal::two_sided(target.confidence),
+        z: normal_half_width(target.confidence),
         best: None,
         near: Near { cut_high: None, correction: None, rough_high: None },
     };
@@ -158,7 +158,7 @@ fn check(candidates: &[Candidate], target: &Target) -> Result<(), FinishError> {
     within("target correction", target.correction, 0.0, 0.9999, "")?;
     within("visible depth", target.visible.um(), 1e-3, 100.0, "µm")?;
     within("target roughness", target.roughness.m() * 1e9, 0.1, 1e5, "nm")?;
-    confident(target.confidence)?;
+    checked_level("confidence", target.confidence)?;
     for c in candidates {
         within("max_passes", f64::from(c.max_passes), 1.0, 50.0, "")?;
     }
@@ -288,12 +288,12 @@ pub fn evaluate(
     steps: &[PlannedStep],
     target: &Target,
 ) -> Result<StepPlan, FinishError> {
-    confident(target.confidence)?;
+    checked_level("confidence", target.confidence)?;
     for step in steps {
         within("candidate", step.candidate as f64, 0.0, candidates.len() as f64 - 1.0, "")?;
         within("passes", f64::from(step.passes), 1.0, 50.0, "")?;
     }
-    evaluate_at(surface, candidates, steps, target, normal::two_sided(target.confidence))
+    evaluate_at(surface, candidates, steps, target, normal_half_width(target.confidence))
 }
 
 /// The same for steps known to be in the list, with the ends `z` standard deviations out: the search
@@ -305,18 +305,24 @@ fn evaluate_at(
     target: &Target,
     z: f64,
 ) -> Result<StepPlan, FinishError> {
-    let mut cut = Interval { low: 0.0, middle: 0.0, high: 0.0 };
+    let mut cut = Interval { low: 0.0, best: 0.0, high: 0.0, level: target.confidence };
     let mut now = surface.clone();
     for step in steps {
         let c = &candidates[step.candidate];
         let total = c.cut_per_pass.scaled(f64::from(step.passes))?;
         cut.low += total.at(-z);
-        cut.middle += total.median();
+        cut.best += total.median();
         cut.high += total.at(z);
         now = now.worked(c.marks, total);
     }
     let share = |h: f64| correction(&target.depths, Length::from_m(h), target.visible).map(|c| c.share(target.measure));
-    let correction = Interval { low: share(cut.low)?, middle: share(cut.middle)?, high: share(cut.high)? };
-    let [low, middle, high] = [-z, 0.0, z].map(|z| now.rms_at(z));
-    Ok(StepPlan { steps: steps.to_vec(), cut_m: cut, correction, roughness_m: Interval { low, middle, high } })
+    let correction =
+        Interval { low: share(cut.low)?, best: share(cut.best)?, high: share(cut.high)?, level: cut.level };
+    let [low, best, high] = [-z, 0.0, z].map(|z| now.rms_at(z));
+    Ok(StepPlan {
+        steps: steps.to_vec(),
+        cut_m: cut,
+        correction,
+        roughness_m: Interval { low, best, high, level: cut.level },
+    })
 }

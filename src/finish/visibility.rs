@@ -7,11 +7,10 @@
 //! more of a scratch: SAE paper 2017-01-9451 (order only). Lightness: CIE 15, CIE 1976 L*.
 
 use super::gloss::{GlossAngle, reflectance};
-use super::normal;
 use super::scatter::WAVELENGTH_M;
-use super::spread::LogNormal;
 use crate::equipment::within;
 use crate::error::RangeError;
+use crate::math::distribution::{LogNormal, normal_cdf};
 use crate::units::Length;
 use core::f64::consts::PI;
 
@@ -90,7 +89,7 @@ pub fn visible_roughness(lightness: f64, index: f64) -> Result<Option<Length>, R
 /// A height that is negative or above 1 mm.
 pub fn felt_by_fingertip(height: Length) -> Result<f64, RangeError> {
     within("height_um", height.um(), 0.0, 1000.0, "µm")?;
-    Ok(normal::cdf((height.um() - FINGERTIP_UM) / FINGERTIP_SD_UM))
+    Ok(normal_cdf((height.um() - FINGERTIP_UM) / FINGERTIP_SD_UM))
 }
 
 /// The fingernail test.
@@ -116,5 +115,5 @@ pub const NAIL_CAUTION: &str = "a scratch that catches a nail may be deeper than
 pub fn nail_test(depth: &LogNormal, threshold: Option<Length>) -> Result<NailTest, RangeError> {
     let threshold = threshold.unwrap_or(Length::from_um(NAIL_UM));
     within("nail_um", threshold.um(), 0.5, 100.0, "µm")?;
-    Ok(NailTest { threshold_m: threshold.m(), catches: 1.0 - depth.share_up_to(threshold.m()), caution: NAIL_CAUTION })
+    Ok(NailTest { threshold_m: threshold.m(), catches: depth.exceedance(threshold.m()), caution: NAIL_CAUTION })
 }

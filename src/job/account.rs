@@ -1,5 +1,6 @@
 //! The paint of every panel of a job through its steps.
 
+use super::choice::{FewestSteps, fewest_steps};
 use super::model::{Job, Step};
 use crate::Error;
 use crate::budget::{ClearCoat, FilmBasis, FilmSettings, FilmSummary, film_summaries};
@@ -25,10 +26,15 @@ pub struct PanelPaint {
     pub clear: ClearCoat,
     /// The account.
     pub account: PaintAccount,
+    /// The fewest of its steps that would reach the target correction; `None` where that cannot be told.
+    pub fewest: Option<FewestSteps>,
+    /// Share of the area to be worked on which the steps take more than the film there may give, at the
+    /// median of every cut; `None` where no step works a real panel.
+    pub over_area_share: Option<f64>,
 }
 
 /// Marks that a step leaves, where the grain of its product is known.
-fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
+pub(super) fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
     let Some(grain) = step.grain else { return Ok(None) };
     let pressure = Pressure::from_pa(plan.state.run.contact.mean_pressure_pa);
     let rotary = matches!(step.setup.tool().drive(), Drive::Rotary { .. });
@@ -38,6 +44,24 @@ fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
         0.0
     })?;
     Ok(Some(grains.marks()?))
+}
+
+/// Share of the area of a real panel on which the steps together take more than the policy allows on
+/// the film there, which is thinner at edges and over lines.
+fn over_area(job: &Job, list: &[usize], plans: &[StepPlan]) -> Option<f64> {
+    let works: Vec<_> = list.iter().filter_map(|i| plans[*i].work.surface()).collect();
+    let first = works.first()?;
+    if works.len() != list.len() || first.film.is_none() {
+        return None;
+    }
+    let (mut over, mut whole) = (0.0, 0.0);
+    for k in (0..first.map.grid.len()).filter(|k| first.map.is_workable(*k)) {
+        let Some(film) = first.film_at(k) else { continue };
+        let cut: f64 = works.iter().map(|w| w.map.cut(k)).sum();
+        whole += first.map.area[k];
+        over += if cut > job.budget.policy.allows(film).0 { first.map.area[k] } else { 0.0 };
+    }
+    (whole > 0.0).then(|| over / whole)
 }
 
 /// Follows the paint of every panel through the planned steps, in their order; puts what each step leads
@@ -114,7 +138,18 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
             plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
             plan.paint = Some(after.clone());
         }
-        out.push(PanelPaint { panel: name.to_owned(), steps: list, film: film.cloned(), clear, account });
+        let over_area_share = over_area(job, &list, plans);
+        let mut panel = PanelPaint {
+            panel: name.to_owned(),
+            steps: list,
+            film: film.cloned(),
+            clear,
+            account,
+            fewest: None,
+            over_area_share,
+        };
+        panel.fewest = fewest_steps(steps, plans, &panel, job.budget.target_correction)?;
+        out.push(panel);
     }
     Ok(out)
 }

@@ -10,11 +10,13 @@
 
 mod account;
 pub mod ask;
+mod choice;
 
 mod equipment;
 mod file;
 mod keys;
 mod model;
+mod pads;
 mod paint_tables;
 mod panel;
 mod problem;
@@ -26,10 +28,14 @@ mod starter;
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_defaults;
 
 pub use account::{PanelPaint, paint_accounts};
+pub use choice::{FewestSteps, fewest_steps};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
+pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
 pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};

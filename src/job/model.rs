@@ -12,6 +12,7 @@ use crate::panel::Panel;
 use crate::plan::SurfaceTask;
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Length, Speed, Temperature};
+use crate::wear::FilmProduct;
 use std::sync::Arc;
 
 /// A description and the name its table gives it.
@@ -39,6 +40,8 @@ pub struct Ambient {
 pub struct Limits {
     /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm.
     pub useful_spin: AngularRate,
+    /// Highest temperature of the paint, 25 to 200 °C; by what lies under it where none is given.
+    pub paint: Option<Temperature>,
 }
 
 /// Grid of the maps.
@@ -128,6 +131,14 @@ pub struct Step {
     pub grain: Option<Length>,
     /// Face of the pad.
     pub face: Face,
+    /// The product as it dries.
+    pub film: FilmProduct,
+    /// Drops on a section, where they are given.
+    pub drops: Option<u32>,
+    /// Highest core temperature of the pad.
+    pub core_limit: Temperature,
+    /// Sections after which the pad is cleaned, where given.
+    pub clean_every: Option<usize>,
     /// Its paint; all defaults where none is named.
     pub paint: Paint,
     /// Effective product numbers and their spread.
@@ -236,7 +247,7 @@ impl Ambient {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { useful_spin: AngularRate::from_rpm(defaults::USEFUL_SPIN_RPM) }
+        Self { useful_spin: AngularRate::from_rpm(defaults::USEFUL_SPIN_RPM), paint: None }
     }
 }
 

@@ -11,7 +11,8 @@ use crate::budget::{ClearShare, GaugeReading, Look, PairedReading, Policy, Swirl
 use crate::equipment::within;
 use crate::finish::{Defect, Face, Grit};
 use crate::spin::CountedSpin;
-use crate::units::Length;
+use crate::units::{Length, Temperature, Volume};
+use crate::wear::FilmProduct;
 use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
@@ -32,6 +33,8 @@ pub struct BudgetSettings {
     pub clear_rel_sd: f64,
     /// Readings of the film gauge.
     pub readings: Vec<GaugeReading>,
+    /// Share of the marks that is to be gone to the eye.
+    pub target_correction: f64,
 }
 
 /// Relative standard deviation of a stated clear coat where none is given: 30 to 60 µm is common for one
@@ -45,6 +48,7 @@ impl Default for BudgetSettings {
             clear_share: ClearShare::default(),
             clear_rel_sd: CLEAR_REL_SD,
             readings: Vec::new(),
+            target_correction: 0.9,
         }
     }
 }
@@ -73,6 +77,9 @@ pub(super) fn budget(root: &Table<'_>, notes: &mut Notes) -> Result<BudgetSettin
     }
     if let Some(sd) = t.number("clear_rel_sd")? {
         out.clear_rel_sd = t.ranged(within("clear_rel_sd", sd, 0.01, 1.0, ""))?;
+    }
+    if let Some(share) = t.number("target_correction")? {
+        out.target_correction = t.ranged(within("target_correction", share, 0.0, 0.999, ""))?;
     }
     if let Some(name) = t.text("readings_file")? {
         let path = beside(&t, "readings_file", name)?;
@@ -159,6 +166,37 @@ pub(super) fn face(t: &Table<'_>) -> Result<Face, Problem> {
         Some("fibre") => Face::Fibre,
         _ => Face::CuttingFoam,
     })
+}
+
+/// A product as it dries.
+pub(super) fn film(t: &Table<'_>) -> Result<FilmProduct, Problem> {
+    let mut film = FilmProduct::default();
+    if let Some(share) = t.number("water_share")? {
+        film.volatile_share = t.ranged(within("water_share", share, 0.01, 1.0, ""))?;
+    }
+    if let Some(ml) = t.number("drop_ml")? {
+        film.drop = Volume::from_ml(t.ranged(within("drop_ml", ml, 0.01, 5.0, "ml"))?);
+    }
+    Ok(film)
+}
+
+/// Drops on a section.
+pub(super) fn drops(t: &Table<'_>) -> Result<Option<u32>, Problem> {
+    if !t.has("drops") {
+        return Ok(None);
+    }
+    Ok(u32::try_from(t.need_whole("drops", 1, 200)?).ok())
+}
+
+/// Highest core temperature of a pad.
+pub(super) fn core_limit(t: &Table<'_>) -> Result<Temperature, Problem> {
+    let c = t.number("core_limit_c")?.unwrap_or(70.0);
+    Ok(Temperature::from_c(t.ranged(within("core_limit_c", c, 25.0, 150.0, "°C"))?))
+}
+
+/// Sections after which a pad is cleaned.
+pub(super) fn clean_every(t: &Table<'_>) -> Result<Option<usize>, Problem> {
+    if t.has("clean_every") { t.need_whole("clean_every", 1, 1000).map(Some) } else { Ok(None) }
 }
 
 /// Reads the `[[spot]]` tables; each speaks of a step.

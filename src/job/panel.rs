@@ -5,7 +5,7 @@ use super::keys::{AMBIENT, LIMITS, MAP};
 use super::model::{Ambient, Limits, MapSettings};
 use super::problem::Problem;
 use super::reader::{Table, report_default};
-use super::real_panel::{RealPanel, is_real, real_panel};
+use super::real_panel::{RealPanel, is_real, not_on_a_rectangle, real_panel};
 use crate::equipment::{defaults, within};
 use crate::panel::{Panel, Patch};
 use crate::units::{Angle, AngularRate, Curvature, Length, Speed, Temperature};
@@ -56,7 +56,7 @@ pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Described, Probl
     if let Some(incline) = t.number("incline_deg")? {
         panel = t.ranged(panel.with_incline(Angle::from_deg(incline)))?;
     }
-    t.report(&mut notes.resolved, &[]);
+    t.report(&mut notes.resolved, &not_on_a_rectangle());
     Ok(Described { panel, real: None })
 }
 
@@ -134,7 +134,12 @@ pub(super) fn settings(root: &Table<'_>, notes: &mut Notes) -> Result<(Ambient, 
         Some(t) => {
             let rpm = t.number("useful_spin_rpm")?.unwrap_or(defaults::USEFUL_SPIN_RPM);
             t.report(&mut notes.resolved, &[]);
-            Limits { useful_spin: AngularRate::from_rpm(t.ranged(within("useful_spin_rpm", rpm, 0.1, 5000.0, "rpm"))?) }
+            let paint = t.number("paint_c")?;
+            let paint = paint.map(|c| t.ranged(within("paint_c", c, 25.0, 200.0, "°C"))).transpose()?;
+            Limits {
+                useful_spin: AngularRate::from_rpm(t.ranged(within("useful_spin_rpm", rpm, 0.1, 5000.0, "rpm"))?),
+                paint: paint.map(Temperature::from_c),
+            }
         }
         None => Limits::default(),
     };

@@ -3,7 +3,7 @@
 use super::equipment::Notes;
 use super::panel::patch;
 use super::problem::Problem;
-use super::reader::{Table, list};
+use super::reader::{Table, list, report_derived};
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::panel::mesh::{LengthUnit, MeshHealth, MeshPanel, MeshView, Severity, TriangleMesh, Up};
@@ -24,6 +24,12 @@ pub(super) const REAL_SHAPES: [&str; 8] =
 pub(super) const GRID_MM: f64 = 2.0;
 /// Blend of neighbouring sections where none is given, mm.
 pub(super) const BLEND_MM: f64 = 40.0;
+/// Length over which the crown of a door fades in above its lower edge, where none is given, mm.
+pub(super) const EDGE_LENGTH_MM: f64 = 150.0;
+/// Width of the hollow of a flare where none is given, mm.
+pub(super) const FLARE_HOLLOW_WIDTH_MM: f64 = 60.0;
+/// Width of the lip of a flare where none is given, mm.
+pub(super) const FLARE_LIP_WIDTH_MM: f64 = 15.0;
 
 /// A mesh from a file and how its vertices stand in plan, for results put back on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,6 +83,67 @@ const SHAPE_KEYS: [(&str, &[&str]); 19] = [
     ("unit", &["mesh"]),
 ];
 
+/// Defaults that only some shapes take, with those shapes.
+const SHAPE_DEFAULTS: [(&str, &[&str]); 10] = [
+    ("axis_deg", &["cylinder", "quadric", "sine"]),
+    ("up", &["mesh"]),
+    ("torus_side", &["torus"]),
+    ("crown_per_m", &["body_line"]),
+    ("edge_length_mm", &["crowned_door"]),
+    ("line_offset_mm", &["body_line"]),
+    ("line_direction_deg", &["body_line"]),
+    ("flare_hollow_width_mm", &["wheel_arch"]),
+    ("flare_lip_width_mm", &["wheel_arch"]),
+    ("size_mm", &[]),
+];
+
+/// Keys whose defaults are used on real panels alone, whatever their shape.
+const REAL_DEFAULTS: [&str; 10] = [
+    "grid_mm",
+    "holes_mm",
+    "tape_mm",
+    "region_mm",
+    "section_mm",
+    "blend_mm",
+    "edge_thinning",
+    "edge_thinning_mm",
+    "line_thinning",
+    "line_thinning_mm",
+];
+
+/// Keys that a plain rectangle leaves out without meaning anything by it.
+pub(super) fn not_on_a_rectangle() -> Vec<&'static str> {
+    let of_shapes = SHAPE_DEFAULTS.iter().map(|(k, _)| *k).filter(|k| *k != "axis_deg" && *k != "size_mm");
+    REAL_DEFAULTS.into_iter().chain(of_shapes).collect()
+}
+
+/// Lists the values of a real panel and the defaults that it used.
+fn report(t: &Table<'_>, shape: &str, creases: bool, notes: &mut Notes) {
+    let left_out = |k: &&'static str| !t.has(k);
+    let mut skip: Vec<&'static str> = SHAPE_DEFAULTS
+        .iter()
+        .filter(|(_, shapes)| !shapes.contains(&shape))
+        .map(|(k, _)| *k)
+        .filter(left_out)
+        .collect();
+    let mut unused = |key: &'static str, yes: bool| {
+        if yes && !t.has(key) {
+            skip.push(key);
+        }
+    };
+    unused("edges", true);
+    // A height map brings its own nodes; sections that are not cut have no blend.
+    unused("grid_mm", shape == "height_map");
+    unused("blend_mm", !t.has("section_mm"));
+    unused("line_thinning", !creases);
+    unused("line_thinning_mm", !creases);
+    t.report(&mut notes.resolved, &skip);
+    if !t.has("edges") {
+        let source = format!("a {shape} has free edges");
+        report_derived(&mut notes.resolved, t.path_of("edges"), "free".to_owned(), source);
+    }
+}
+
 /// Whether a table describes a real panel: by its shape, by free edges, or by a key that only a real
 /// panel has.
 pub(super) fn is_real(t: &Table<'_>, shape: &str) -> Result<bool, Problem> {
@@ -124,8 +191,11 @@ pub(super) fn beside(t: &Table<'_>, key: &str, name: &str) -> Result<PathBuf, Pr
 
 /// A file that cannot be read, as a problem of the key that names it.
 fn unread(t: &Table<'_>, e: &ReadError) -> Problem {
-    let problem = t.problem("file", e.to_string());
-    if e.allowed.is_empty() { problem } else { problem.with_allowed(e.allowed.clone()) }
+    // What is allowed stands in a line of its own.
+    let what = ReadError { allowed: String::new(), ..e.clone() };
+    let allowed =
+        if e.allowed.is_empty() { "a file that can be read, in the job's folder or below it" } else { &e.allowed };
+    t.problem("file", what.to_string()).with_allowed(allowed)
 }
 
 /// Reads a real panel; the box and incline go into the [`Panel`], whose patch is flat until a step says
@@ -226,7 +296,7 @@ pub(super) fn real_panel(
     for note in &told {
         notes.warnings.push(t.warning("shape", &format!("({shape}): {note}")));
     }
-    t.report(&mut notes.resolved, &[]);
+    report(t, shape, !creases.is_empty(), notes);
     Ok((panel, RealPanel { surface: Arc::new(surface), sections, mesh, creases, notes: told }))
 }
 
@@ -297,7 +367,7 @@ fn by_formula(t: &Table<'_>, shape: &str, axis: Angle, grid: Length) -> Result<H
                 along: Curvature::from_per_m(along),
                 across: Curvature::from_per_m(across),
                 edge: per_m("edge_crown_per_m")?,
-                length: Length::from_mm(or("edge_length_mm", 150.0)?),
+                length: Length::from_mm(or("edge_length_mm", EDGE_LENGTH_MM)?),
                 below: Length::from_m(0.5 * y.m()),
             })
         }
@@ -322,9 +392,9 @@ fn by_formula(t: &Table<'_>, shape: &str, axis: Angle, grid: Length) -> Result<H
                 wheel_radius: mm("wheel_radius_mm")?,
                 centre: (from_middle(centre.0, x), from_middle(centre.1, y)),
                 hollow: per_m("flare_hollow_per_m")?,
-                hollow_width: Length::from_mm(or("flare_hollow_width_mm", 60.0)?),
+                hollow_width: Length::from_mm(or("flare_hollow_width_mm", FLARE_HOLLOW_WIDTH_MM)?),
                 lip: per_m("flare_lip_per_m")?,
-                lip_width: Length::from_mm(or("flare_lip_width_mm", 15.0)?),
+                lip_width: Length::from_mm(or("flare_lip_width_mm", FLARE_LIP_WIDTH_MM)?),
             })
         }
         "sine" => AnalyticShape::sine(mm("amplitude_mm")?, mm("wavelength_mm")?, axis),
@@ -376,5 +446,7 @@ fn corners(t: &Table<'_>, key: &str, items: &[super::reader::Value<'_>], expecte
         };
         list.push((Length::from_mm(*x).m(), Length::from_mm(*y).m()));
     }
-    t.ranged(Outline::new(vec![list]))
+    Outline::new(vec![list]).map_err(|e| {
+        t.problem(key, format!("`{}` holds no area: {} = {}", t.path_of(key), e.what, e.value)).with_allowed(e.allowed)
+    })
 }

@@ -246,8 +246,12 @@ impl<'a> Inventory<'a> {
                 None
             }
         };
+        skip.extend(route::unlisted(t, pattern_name, surface.is_some(), path_options.lead > 0.0));
         notes.list_before(start, t, &skip);
         derived(t, &press, speed_setting, rule, &setup, notes);
+        if let Some(task) = &surface {
+            route::report_inset(t, task, &setup, overlap, passes, notes);
+        }
         Ok(Step {
             name: name.to_owned(),
             tool_name: tool.name.to_owned(),
@@ -263,6 +267,10 @@ impl<'a> Inventory<'a> {
             defects: paint_tables::defects(&panel.table)?,
             grain: paint_tables::grain(&product.table)?,
             face: paint_tables::face(&pad.table)?,
+            film: paint_tables::film(&product.table)?,
+            drops: paint_tables::drops(t)?,
+            core_limit: paint_tables::core_limit(&pad.table)?,
+            clean_every: paint_tables::clean_every(&pad.table)?,
             paint: paint_item,
             pairing,
             hand_force_n: press.hand,

@@ -2,12 +2,13 @@
 
 use super::equipment::Notes;
 use super::problem::Problem;
-use super::reader::Table;
+use super::reader::{Table, report_derived};
 use super::real_panel::{RealPanel, beside};
 use crate::equipment::{Pad, Paint, within};
 use crate::motion::{LastLine, Lead, PathOptions, Steady, SurfacePath, SurfacePathOptions, SurfacePattern, Turn};
 use crate::panel::{FilmLaw, Patch, Surface, curvature_at};
 use crate::plan::{Route, SurfaceTask, SurveySettings};
+use crate::spin::Setup;
 use crate::units::{Angle, Length, Speed};
 use std::io::Read;
 use std::sync::Arc;
@@ -46,6 +47,58 @@ pub(super) fn refuse_on_rectangle(t: &Table<'_>, pattern: &str) -> Result<(), Pr
     }
 }
 
+/// Force at the ends of a line over the step's, where none is given.
+pub(super) const LEAD_FORCE_SHARE: f64 = 1.0;
+/// Speed of the lifted pad where none is given, mm/s.
+pub(super) const TRAVEL_MM_S: f64 = 250.0;
+/// Share of the film missing at a free edge where none is given, and over which length, mm.
+pub(super) const EDGE_THINNING: (f64, f64) = (0.33, 10.0);
+/// Share of the film missing on a convex line where none is given, and over which length, mm.
+pub(super) const LINE_THINNING: (f64, f64) = (0.25, 8.0);
+
+/// Keys whose default `check` does not list for this step; those of a plain rectangle where there is no
+/// real panel.
+pub(super) fn unlisted(t: &Table<'_>, pattern: &str, real: bool, leads: bool) -> Vec<&'static str> {
+    let mut skip: Vec<&'static str> = Vec::new();
+    if !real {
+        skip.extend(REAL_ONLY);
+        return skip;
+    }
+    // Turns follow the edge, and the inset is the pattern's own: `report_inset` tells it.
+    skip.extend(["turn", "inset_mm"]);
+    if !leads {
+        skip.push("lead_force_share");
+    }
+    if matches!(pattern, "spiral" | "file") {
+        skip.push("angles_deg");
+    }
+    if !matches!(pattern, "raster" | "crosshatch" | "edge_first") {
+        skip.push("last_line");
+    }
+    skip.retain(|k| !t.has(k));
+    skip
+}
+
+/// Lists the inset that a pattern takes by itself.
+pub(super) fn report_inset(
+    t: &Table<'_>,
+    task: &SurfaceTask,
+    setup: &Setup,
+    overlap: f64,
+    passes: usize,
+    notes: &mut Notes,
+) {
+    let Route::Pattern(pattern) = &task.route else { return };
+    if task.inset.is_some() {
+        return;
+    }
+    let reach = setup.pad().radius() + setup.face_orbit().radius_m;
+    let spacing = (1.0 - overlap) * setup.pad().diameter().m();
+    let inset = Length::from_m(pattern.default_inset(reach, spacing, passes));
+    let source = "at most 0.6 x (face radius + orbit radius) from edges and tape: so corners are still touched";
+    report_derived(&mut notes.resolved, t.path_of("inset_mm"), format!("{:.1} mm", inset.mm()), source.to_owned());
+}
+
 fn angles(t: &Table<'_>) -> Result<Vec<Angle>, Problem> {
     let Some(given) = t.numbers("angles_deg", "angles of the lines from x, one for each pass in turn, in °")? else {
         return Ok(vec![Angle::from_deg(0.0), Angle::from_deg(90.0)]);
@@ -78,13 +131,13 @@ pub(super) fn surface_task(
             length: lines.lead,
             force_share: match t.number("lead_force_share")? {
                 Some(v) => t.ranged(within("lead_force_share", v, 0.01, 10.0, ""))?,
-                None => 1.0,
+                None => LEAD_FORCE_SHARE,
             },
             feed_share: 1.0 / lines.lead_slowness,
         },
-        travel_speed: match t.number("travel_mm_s")? {
-            Some(v) => Speed::from_mm_s(t.ranged(within("travel_mm_s", v, 1.0, 10_000.0, "mm/s"))?).m_s(),
-            None => SurfacePathOptions::default().travel_speed,
+        travel_speed: {
+            let v = t.number("travel_mm_s")?.unwrap_or(TRAVEL_MM_S);
+            Speed::from_mm_s(t.ranged(within("travel_mm_s", v, 1.0, 10_000.0, "mm/s"))?).m_s()
         },
         ..SurfacePathOptions::default()
     };
@@ -160,10 +213,10 @@ fn film(panel: &Table<'_>, real: &RealPanel, paint: &Paint) -> Result<Option<Arc
         Ok(Length::from_mm(panel.ranged(within(key, mm, 0.5, 200.0, "mm"))?))
     };
     let law = panel.ranged(FilmLaw::new(
-        share("edge_thinning", 0.33)?,
-        length("edge_thinning_mm", 10.0)?,
-        share("line_thinning", 0.25)?,
-        length("line_thinning_mm", 8.0)?,
+        share("edge_thinning", EDGE_THINNING.0)?,
+        length("edge_thinning_mm", EDGE_THINNING.1)?,
+        share("line_thinning", LINE_THINNING.0)?,
+        length("line_thinning_mm", LINE_THINNING.1)?,
     ))?;
     // Nothing is known of a clear coat of no thickness.
     if paint.clear().um() < 1.0 {

@@ -7,6 +7,7 @@
 //! its continued fraction (A&S 26.5.8).
 
 use crate::error::RangeError;
+use crate::math::interval::{Interval, checked_level};
 use crate::math::root::bracketed;
 use core::f64::consts::{FRAC_1_SQRT_2, PI};
 
@@ -211,6 +212,14 @@ pub fn student_quantile(freedom: f64, p: f64) -> f64 {
     bracketed(off, (0.0, 0.5 - p), (high, off(high)), 1e-13).map_or(f64::NAN, |r| r.x)
 }
 
+fn positive(what: &'static str, value: f64) -> Result<f64, RangeError> {
+    if value.is_finite() && value > 0.0 {
+        Ok(value)
+    } else {
+        Err(RangeError::new(what, value, "", "a positive number"))
+    }
+}
+
 fn spread(what: &'static str, value: f64, low: f64, high: f64) -> Result<f64, RangeError> {
     if value.is_finite() && value >= low && value <= high {
         Ok(value)
@@ -219,29 +228,38 @@ fn spread(what: &'static str, value: f64, low: f64, high: f64) -> Result<f64, Ra
     }
 }
 
-/// A log-normal distribution: its logarithm is normal.
+/// A log-normal distribution: its logarithm is normal. For a positive quantity that is known within a
+/// factor, in whatever unit is used throughout.
+///
+/// # Example
+/// ```
+/// use trochoid::math::distribution::LogNormal;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A micrometre within a factor of two either way at 95 %.
+/// let depth = LogNormal::new(1e-6, 2f64.ln() / 1.96)?;
+/// let i = depth.interval(0.95)?;
+/// assert!((i.low - 0.5e-6).abs() < 1e-10 && (i.high - 2e-6).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LogNormal {
-    ln_median: f64,
+    median: f64,
     ln_sd: f64,
 }
 
 impl LogNormal {
-    /// From the median (in whatever unit is used, positive) and the standard deviation of the natural
-    /// logarithm.
+    /// From the median and the standard deviation of the natural logarithm (0: exactly known).
     ///
     /// # Errors
     /// A median that is not positive and finite; a standard deviation outside 0 to 5.
     pub fn new(median: f64, ln_sd: f64) -> Result<Self, RangeError> {
-        if !(median.is_finite() && median > 0.0) {
-            return Err(RangeError::new("median", median, "", "a positive number"));
-        }
-        Ok(Self { ln_median: median.ln(), ln_sd: spread("ln_sd", ln_sd, 0.0, 5.0)? })
+        Ok(Self { median: positive("median", median)?, ln_sd: spread("ln_sd", ln_sd, 0.0, 5.0)? })
     }
 
-    /// From the logarithm of the median, for numbers known to be in range when the crate is compiled.
-    pub(crate) const fn of_logarithm(ln_median: f64, ln_sd: f64) -> Self {
-        Self { ln_median, ln_sd }
+    /// As [`LogNormal::new`], for numbers known to be in range when the crate is compiled.
+    pub(crate) const fn of_constants(median: f64, ln_sd: f64) -> Self {
+        Self { median, ln_sd }
     }
 
     /// From the median and the relative standard deviation v: the logarithm's is √ln(1+v²).
@@ -253,10 +271,25 @@ impl LogNormal {
         Self::new(median, (v * v).ln_1p().sqrt())
     }
 
+    /// From the two ends of an interval that holds `level`: the median is their geometric mean.
+    ///
+    /// # Errors
+    /// Ends that are not positive, finite and in order; a level outside 0.5 to 0.999; a standard
+    /// deviation outside 0 to 5.
+    pub fn from_interval(low: f64, high: f64, level: f64) -> Result<Self, RangeError> {
+        let z = normal_half_width(checked_level("level", level)?);
+        let (low, high) = (positive("low", low)?, positive("high", high)?);
+        if high < low {
+            return Err(RangeError::new("high", high, "", format!("{low} or more")));
+        }
+        // Root by root, so that the product cannot leave the range of a number.
+        Self::new(low.sqrt() * high.sqrt(), 0.5 * (high / low).ln() / z)
+    }
+
     /// Median.
     #[must_use]
-    pub fn median(&self) -> f64 {
-        self.ln_median.exp()
+    pub const fn median(&self) -> f64 {
+        self.median
     }
 
     /// Standard deviation of the natural logarithm.
@@ -268,7 +301,7 @@ impl LogNormal {
     /// Mean, `median·exp(sd²/2)`.
     #[must_use]
     pub fn mean(&self) -> f64 {
-        (self.ln_median + 0.5 * self.ln_sd * self.ln_sd).exp()
+        self.median * (0.5 * self.ln_sd * self.ln_sd).exp()
     }
 
     /// The same distribution with every value multiplied by a positive `factor`.
@@ -276,7 +309,7 @@ impl LogNormal {
     /// # Errors
     /// A factor that is not positive and finite.
     pub fn scaled(&self, factor: f64) -> Result<Self, RangeError> {
-        Self::new(self.median() * factor, self.ln_sd)
+        Self::new(self.median * factor, self.ln_sd)
     }
 
     /// Probability of at most `x`.
@@ -285,9 +318,9 @@ impl LogNormal {
         if x <= 0.0 {
             0.0
         } else if self.ln_sd <= 0.0 {
-            if x.ln() >= self.ln_median { 1.0 } else { 0.0 }
+            if x >= self.median { 1.0 } else { 0.0 }
         } else {
-            normal_cdf((x.ln() - self.ln_median) / self.ln_sd)
+            normal_cdf((x / self.median).ln() / self.ln_sd)
         }
     }
 
@@ -299,17 +332,61 @@ impl LogNormal {
         } else if self.ln_sd <= 0.0 {
             1.0 - self.cdf(x)
         } else {
-            normal_cdf((self.ln_median - x.ln()) / self.ln_sd)
+            normal_cdf((self.median / x).ln() / self.ln_sd)
         }
     }
 
-    /// Value that is not exceeded with probability `p`.
+    /// Value that is not exceeded with probability `p`; 0 and infinite at the ends of 0 to 1, NaN
+    /// outside, the median everywhere where it is exactly known.
     #[must_use]
     pub fn quantile(&self, p: f64) -> f64 {
-        if self.ln_sd <= 0.0 {
-            return self.median();
+        if self.ln_sd <= 0.0 { self.median } else { self.at(normal_quantile(p)) }
+    }
+
+    /// Value at `z` standard deviations of the logarithm.
+    #[must_use]
+    pub fn at(&self, z: f64) -> f64 {
+        self.median * (z * self.ln_sd).exp()
+    }
+
+    /// The interval that holds `level`, even on both sides, about the median.
+    ///
+    /// # Errors
+    /// A level outside 0.5 to 0.999.
+    pub fn interval(&self, level: f64) -> Result<Interval, RangeError> {
+        let z = normal_half_width(checked_level("level", level)?);
+        Ok(Interval { low: self.at(-z), best: self.median, high: self.at(z), level })
+    }
+
+    /// Mean of what stands above `level`: E\[max(X − level, 0)\].
+    ///
+    /// ```text
+    /// mean·Φ(d + s) − level·Φ(d),   d = ln(median/level)/s
+    /// ```
+    ///
+    /// A partial expectation of the log-normal distribution; exact. Below a relative 1e-10 of the
+    /// mean the difference of the two terms loses its digits.
+    #[must_use]
+    pub fn mean_above(&self, level: f64) -> f64 {
+        if level <= 0.0 {
+            self.mean() - level
+        } else if self.ln_sd > 0.0 {
+            let d = (self.median / level).ln() / self.ln_sd;
+            (self.mean() * normal_cdf(d + self.ln_sd) - level * normal_cdf(d)).max(0.0)
+        } else {
+            (self.median - level).max(0.0)
         }
-        (self.ln_median + self.ln_sd * normal_quantile(p)).exp()
+    }
+
+    /// Probability that a draw of this is at most an independent draw of `other`.
+    #[must_use]
+    pub fn probability_at_most(&self, other: &Self) -> f64 {
+        let spread = self.ln_sd.hypot(other.ln_sd);
+        if spread > 0.0 {
+            normal_cdf((other.median / self.median).ln() / spread)
+        } else {
+            f64::from(u8::from(self.median <= other.median))
+        }
     }
 }
 
@@ -367,6 +444,10 @@ mod tests {
             // 1e-12: a few roundings of the exponential of -x²/2, which is 690 at the far end.
             assert!((normal_cdf(normal_quantile(p)) / p - 1.0).abs() < 1e-12, "1e-{e}");
         }
+        // A&S table 26.1, Φ(1) to 15 digits, and the percentage point 0.975 (more digits computed).
+        assert!((normal_cdf(1.0) - 0.841344746068543).abs() < 1e-14, "half the last digit and rounding");
+        assert!((normal_quantile(0.975) - 1.959963984540054).abs() < 1e-13, "rounding");
+        assert!(normal_cdf(-50.0) <= 0.0 && normal_cdf(50.0) >= 1.0, "the ends");
         assert!(normal_quantile(-0.1).is_nan() && normal_quantile(f64::NAN).is_nan());
         assert!(normal_quantile(0.0).is_infinite() && normal_quantile(1.0) > 1e300);
     }
@@ -419,6 +500,22 @@ mod tests {
         assert!((d.scaled(3.0).unwrap().median() - 6.0).abs() < 1e-13, "rounding");
         let point = LogNormal::new(2.0, 0.0).unwrap();
         assert!(point.cdf(1.9) <= 0.0 && point.exceedance(2.1) <= 0.0 && (point.quantile(0.1) - 2.0).abs() < 1e-14);
+        // From an interval and back, and the two refusals.
+        let d = LogNormal::from_interval(1.0, 9.0, 0.9).unwrap();
+        let back = d.interval(0.9).unwrap();
+        assert!((back.low - 1.0).abs() < 1e-14 && (back.best - 3.0).abs() < 1e-14 && (back.high - 9.0).abs() < 1e-13);
+        assert!(LogNormal::from_interval(2.0, 1.0, 0.9).is_err() && LogNormal::from_interval(1.0, 2.0, 1.0).is_err());
+        // Two alike: even odds. Twice the median at the same spread: ln 2/(√2 s) deviations.
+        let (a, b) = (LogNormal::new(1.0, 0.5).unwrap(), LogNormal::new(2.0, 0.5).unwrap());
+        assert!((a.probability_at_most(&a) - 0.5).abs() < 1e-15, "rounding");
+        let z = 2f64.ln() / (0.5 * 2f64.sqrt());
+        assert!((a.probability_at_most(&b) - normal_cdf(z)).abs() < 1e-14, "rounding");
+        // The mean above a level is the area under the exceedance from there on (slow).
+        let area: f64 = (0..400)
+            .map(|i| 0.1 * f64::from(i))
+            .map(|x| integrate(1.5 + x, 1.6 + x, 10, Ends::Smooth, |t| a.exceedance(t)))
+            .sum();
+        assert!((a.mean_above(1.5) - area).abs() < 1e-12, "the tail beyond 41 medians is 1e-15");
         assert!(LogNormal::new(0.0, 1.0).is_err() && LogNormal::new(1.0, f64::NAN).is_err());
     }
 

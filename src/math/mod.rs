@@ -1,4 +1,3 @@
-//! Numerical tools: quadrature, roots, interpolation, elliptic integrals, statistics, ordered parallel reduction.
 //! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
 //! numbers, ordered parallel reduction.
 //!
@@ -8,6 +7,7 @@ pub mod cholesky;
 pub mod distribution;
 pub mod elliptic;
 pub mod interpolate;
+pub mod interval;
 pub mod quadrature;
 pub mod random;
 pub mod reduce;

@@ -7,6 +7,7 @@ mod state;
 mod step;
 mod surface;
 mod survey;
+mod thermal;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
@@ -16,4 +17,5 @@ pub use state::{OperatingState, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
+pub use thermal::{StepHeat, ThermalTask, Workshop, step_heat};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

@@ -62,7 +62,7 @@ pub struct DefectLeft {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Look {
     /// RMS roughness, m, with its interval.
-    pub roughness_m: crate::finish::Interval,
+    pub roughness_m: crate::math::interval::Interval,
     /// Gloss at 20, 60 and 85 degrees; `None` where the scatter formula does not hold.
     pub gloss: [Option<Gloss>; 3],
     /// Haze, with its interval; `None` where the formula does not hold.
@@ -157,7 +157,7 @@ pub fn paint_account(task: &PaintTask, steps: &[PaintStep]) -> Result<PaintAccou
         // The finish follows from this step's own cut; without a grain it is not known from here on.
         surface = match (surface, step.marks) {
             (Some(s), Some(marks)) if step.cut_m > 0.0 => {
-                Some(s.worked(marks, crate::finish::LogNormal::new(step.cut_m, step.ln_sd)?))
+                Some(s.worked(marks, LogNormal::new(step.cut_m, step.ln_sd)?))
             }
             (Some(s), _) if step.cut_m <= 0.0 => Some(s),
             _ => None,
@@ -178,16 +178,17 @@ pub fn paint_account(task: &PaintTask, steps: &[PaintStep]) -> Result<PaintAccou
         for defect in task.defects.iter().filter(|d| d.not_by_polishing().is_none()) {
             let Ok(depths) = defect.depths() else { continue };
             let at = |m: f64| correction(&depths.distribution, Length::from_m(m), visible);
-            let deep = crate::finish::LogNormal::new(depths.distribution.quantile(0.99)?, 0.1)?;
-            let budget = crate::finish::Interval {
-                low: allowance.allowed.low,
-                middle: allowance.allowed.best,
-                high: allowance.allowed.high,
-            };
+            let deep = LogNormal::new(depths.distribution.quantile(0.99), 0.1)?;
             defects.push(DefectLeft {
                 defect: *defect,
                 correction: (at(removed.mean)?, at(removed.low)?, at(removed.high)?),
-                deepest: deepest_against_budget(&deep, budget, Length::from_m(task.clear.mean_m()), visible, LEVEL)?,
+                deepest: deepest_against_budget(
+                    &deep,
+                    allowance.allowed,
+                    Length::from_m(task.clear.mean_m()),
+                    visible,
+                    LEVEL,
+                )?,
             });
         }
         out.push(AfterStep {

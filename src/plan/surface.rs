@@ -235,7 +235,7 @@ pub(super) fn plan_surface(
     let (passes, (map, path, sections, inset_m, cut), out_of_reach) =
         fit_passes(task, state.cut_per_pass_m, given, make, |m| m.4.map(|c| c.mean))?;
     let report = path.report(&on.surface, map.reach_m, inset_m, (5e-3_f64).max(task.cell.m()))?;
-    let checks = check_zones(task, on, &zones, &seen, &map, &path, useful)?;
+    let checks = check_zones(task, on, &zones, &seen, &map, (&path, passes), useful)?;
     let work = SurfaceWork {
         surface: Arc::clone(&on.surface),
         sections: sections.into_iter().map(|s| section_work(s, &map, &path)).collect(),
@@ -340,7 +340,7 @@ fn check_zones(
     zones: &Zones,
     seen: &Survey,
     before: &SurfaceMap,
-    path: &SurfacePath,
+    (path, passes): (&SurfacePath, usize),
     useful: f64,
 ) -> Result<Vec<ZoneCheck>, Error> {
     let mut checks = Vec::new();
@@ -362,9 +362,7 @@ fn check_zones(
     let wider = changes.iter().filter(|(_, c)| c.kind == RemedyKind::KeepRimOn).filter_map(|(_, c)| c.value);
     let inset = wider.fold(0.0_f64, |a, mm| a.max(crate::units::Length::from_mm(mm).m()));
     let again = match &on.route {
-        Route::Pattern(_) if inset > on.inset_of(task, task.passes) => {
-            on.path(task, task.passes, inset).ok().map(|(p, _)| p)
-        }
+        Route::Pattern(_) if inset > on.inset_of(task, passes) => on.path(task, passes, inset).ok().map(|(p, _)| p),
         _ => None,
     };
     let stops = stops_along(again.as_ref().unwrap_or(path), &on.surface, stop_length(&task.setup));

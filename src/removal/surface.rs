@@ -175,20 +175,21 @@ const LEVELS: f64 = 16.0;
 /// Most spins at which the rates are tabulated.
 const SPINS: usize = 129;
 
-/// Orbit averages over ρ²: sliding speed while covered and backed, while covered, and the cover; the
-/// firmest backing; and the mean of the phase cosine, weighted with the backed speed.
-#[derive(Debug, Clone)]
+/// Orbit averages at one distance: sliding speed while covered and backed, while covered, the cover, and
+/// the firmest backing. Side by side, since a cell reads all of them.
+type Averages = [f64; 4];
+
+/// Orbit averages over ρ², and the mean of the phase cosine weighted with the backed speed, which only a
+/// tilted pad asks for.
+#[derive(Debug, Clone, Default)]
 struct RateRow {
-    work: Vec<f64>,
-    slide: Vec<f64>,
+    rates: Vec<Averages>,
     lean: Vec<f64>,
 }
 
 struct Level {
     share: f64,
     solver: PlaceSolver,
-    cover: Vec<f64>,
-    firmest: Vec<f64>,
     spins: (f64, f64),
     rows: Vec<RateRow>,
 }
@@ -198,7 +199,7 @@ fn distance(face: &Face, k: usize) -> f64 {
 }
 
 fn rate_row(face: &Face, rate: f64, spin: f64) -> RateRow {
-    let mut row = RateRow { work: Vec::new(), slide: Vec::new(), lean: Vec::new() };
+    let mut row = RateRow::default();
     let mut arcs = Vec::new();
     for k in 0..=STEPS + 1 {
         let rho = distance(face, k.min(STEPS));
@@ -216,9 +217,10 @@ fn rate_row(face: &Face, rate: f64, spin: f64) -> RateRow {
             work = mean_speed(a, b);
             slide = work;
         }
+        let nearest = (rho - face.orbit()).abs().max(face.hole());
+        let firmest = if nearest <= face.radius() { face.backing(nearest) } else { 0.0 };
         row.lean.push(if work > 0.0 { lean / work } else { 0.0 });
-        row.work.push(work);
-        row.slide.push(slide);
+        row.rates.push([work, slide, face.occupancy(rho), firmest]);
     }
     row
 }
@@ -226,14 +228,7 @@ fn rate_row(face: &Face, rate: f64, spin: f64) -> RateRow {
 impl Level {
     fn new(setup: &Setup, share: f64, settings: &LocalSettings) -> Result<Self, crate::RangeError> {
         let solver = PlaceSolver::new(setup, share, settings)?;
-        let face = solver.nodes().face();
-        let cover = (0..=STEPS + 1).map(|k| face.occupancy(distance(face, k.min(STEPS)))).collect();
-        let firmest = |k: usize| {
-            let nearest = (distance(face, k.min(STEPS)) - face.orbit()).abs().max(face.hole());
-            if nearest <= face.radius() { face.backing(nearest) } else { 0.0 }
-        };
-        let firmest = (0..=STEPS + 1).map(firmest).collect();
-        Ok(Self { share, solver, cover, firmest, spins: (0.0, 0.0), rows: Vec::new() })
+        Ok(Self { share, solver, spins: (0.0, 0.0), rows: Vec::new() })
     }
 
     /// Tabulates the rates over the spins that were met.
@@ -255,13 +250,17 @@ impl Level {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 0 ≤ place ≤ last
         let i = (place as usize).min(last.saturating_sub(1));
         let (low, high, t) = (&self.rows[i], &self.rows[(i + 1).min(last)], place - i as f64);
-        let mix = |a: &[f64], b: &[f64], out: &mut Vec<f64>| {
-            out.clear();
-            out.extend(a.iter().zip(b).map(|(a, b)| a + t * (b - a)));
-        };
-        mix(&low.work, &high.work, &mut out.work);
-        mix(&low.slide, &high.slide, &mut out.slide);
-        mix(&low.lean, &high.lean, &mut out.lean);
+        let mix = |a: f64, b: f64| a + t * (b - a);
+        out.rates.clear();
+        out.rates.extend(low.rates.iter().zip(&high.rates).map(|(a, b)| {
+            let mut both = *a;
+            for (x, y) in both.iter_mut().zip(b) {
+                *x = mix(*x, *y);
+            }
+            both
+        }));
+        out.lean.clear();
+        out.lean.extend(low.lean.iter().zip(&high.lean).map(|(a, b)| mix(*a, *b)));
     }
 }
 
@@ -440,8 +439,8 @@ fn prepare(
 struct Cells {
     grid: SurfaceGrid,
     height: Vec<f64>,
-    /// Normal, not normalised: z component 1.
-    slope: Vec<(f64, f64)>,
+    /// Outward normal.
+    normal: Vec<[f64; 3]>,
     area: Vec<f64>,
     edge: Vec<f64>,
     clearance: Vec<f64>,
@@ -465,22 +464,23 @@ impl Cells {
                     let share = (0.5 + edge / grid.cell).clamp(0.0, 1.0);
                     let stretch = (1.0 + slope.0 * slope.0 + slope.1 * slope.1).sqrt();
                     let area = share * stretch * grid.cell * grid.cell;
-                    (heights.height_at(x, y), slope, area, edge, surface.clearance_at(x, y), surface.taped_at(x, y))
+                    let normal = [-slope.0 / stretch, -slope.1 / stretch, 1.0 / stretch];
+                    (heights.height_at(x, y), normal, area, edge, surface.clearance_at(x, y), surface.taped_at(x, y))
                 })
                 .collect::<Vec<_>>()
         });
         let mut out = Self {
             grid,
             height: Vec::with_capacity(grid.len()),
-            slope: Vec::with_capacity(grid.len()),
+            normal: Vec::with_capacity(grid.len()),
             area: Vec::with_capacity(grid.len()),
             edge: Vec::with_capacity(grid.len()),
             clearance: Vec::with_capacity(grid.len()),
             taped: Vec::with_capacity(grid.len()),
         };
-        for (height, slope, area, edge, clearance, taped) in rows.into_iter().flatten() {
+        for (height, normal, area, edge, clearance, taped) in rows.into_iter().flatten() {
             out.height.push(height);
-            out.slope.push(slope);
+            out.normal.push(normal);
             out.area.push(area);
             out.edge.push(edge);
             out.clearance.push(clearance);
@@ -515,7 +515,7 @@ fn deposit(levels: &[Level], stamps: &[Stamp], cells: &Cells) -> SurfaceField {
     }
     let mut all = vec![0.0; nx * ny * LANES];
     for_bands(&mut all, nx * LANES, BAND, |first, rows| {
-        let mut row = RateRow { work: Vec::new(), slide: Vec::new(), lean: Vec::new() };
+        let mut row = RateRow::default();
         for k in &of_band[first / BAND] {
             let stamp = &stamps[*k];
             let level = &levels[stamp.level];
@@ -561,49 +561,46 @@ fn add_to_row(stamp: &Stamp, level: &Level, rates: &RateRow, cells: &Cells, j: u
     let (n, tx, ty) = (&frame.normal, &frame.x, &frame.y);
     let e = face.orbit();
     let tilted = stamp.slopes.0.abs().max(stamp.slopes.1.abs()) > 0.0;
+    let nodes = level.solver.nodes();
+    let dwelling = if stamp.stalled { stamp.time } else { 0.0 };
+    let cutting = if stamp.sticks { 0.0 } else { stamp.gain * stamp.time };
+    let sliding = if stamp.sticks { 0.0 } else { stamp.time };
+    let row = j * nx;
+    let (height, area, normal) =
+        (&cells.height[row..row + nx], &cells.area[row..row + nx], &cells.normal[row..row + nx]);
     for i in from..to {
-        let k = j * nx + i;
-        if cells.area[k] <= 0.0 {
-            continue;
-        }
         let dx = x0 + i as f64 * grid.cell - frame.foot[0];
-        let dz = cells.height[k] - frame.foot[2];
+        let dz = height[i] - frame.foot[2];
         let (lx, ly) = (tx[0] * dx + tx[1] * dy + tx[2] * dz, ty[0] * dx + ty[1] * dy + ty[2] * dz);
         let place = (lx * lx + ly * ly) * per_step;
-        if place >= STEPS as f64 {
+        if place >= STEPS as f64 || area[i] <= 0.0 {
             continue;
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 0 ≤ place < STEPS
         let at = place as usize;
         let t = place - at as f64;
-        let read = |table: &[f64]| table[at] + t * (table[at + 1] - table[at]);
         let mut compression = stamp.heave + n[0] * dx + n[1] * dy + n[2] * dz;
         if tilted {
             let lean = stamp.slopes.0 * lx + stamp.slopes.1 * ly;
             let rho = (lx * lx + ly * ly).sqrt().max(1e-9);
-            compression += lean - e * read(&rates.lean) * lean / rho;
+            let swing = rates.lean[at] + t * (rates.lean[at + 1] - rates.lean[at]);
+            compression += lean - e * swing * lean / rho;
         }
-        let pressure = level.solver.nodes().pressure(compression);
+        let pressure = nodes.pressure(compression);
         if pressure <= 0.0 {
             continue;
         }
-        let slope = cells.slope[k];
+        let (low, high) = (&rates.rates[at], &rates.rates[at + 1]);
+        let read = |k: usize| low[k] + t * (high[k] - low[k]);
         // Area as the pad sees it over area on the surface.
-        let facing = (n[2] - n[0] * slope.0 - n[1] * slope.1) / (1.0 + slope.0 * slope.0 + slope.1 * slope.1).sqrt();
-        let time = stamp.time * read(&level.cover);
-        if !stamp.sticks {
-            work[i] += stamp.gain * stamp.time * pressure * read(&rates.work) * facing;
-            slide[i] += stamp.time * read(&rates.slide);
-        }
-        dwell[i] += time;
-        turned[i] += time * stamp.spin;
-        if stamp.stalled {
-            stalled[i] += time;
-        }
-        let firmest = pressure * read(&level.firmest);
-        if firmest > peak[i] {
-            peak[i] = firmest;
-        }
+        let facing = n[0] * normal[i][0] + n[1] * normal[i][1] + n[2] * normal[i][2];
+        let cover = read(2);
+        work[i] += cutting * pressure * read(0) * facing;
+        slide[i] += sliding * read(1);
+        dwell[i] += stamp.time * cover;
+        turned[i] += stamp.time * cover * stamp.spin;
+        stalled[i] += dwelling * cover;
+        peak[i] = f64::max(peak[i], pressure * read(3));
     }
 }
 

@@ -2,7 +2,7 @@
 //! there is null, never zero.
 
 use crate::math::statistics::Summary;
-use crate::plan::{OperatingState, StepPlan};
+use crate::plan::{OperatingState, StepHeat, StepPlan};
 use crate::removal::PanelMap;
 use crate::spin::{Crossing, Remedy};
 use crate::units::AngularRate;
@@ -156,7 +156,7 @@ pub struct StepNames<'a> {
 
 /// One step of `plan`.
 #[must_use]
-pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
+pub fn step_json(names: &StepNames<'_>, p: &StepPlan, heat: Option<&StepHeat>, pad_core_c: Option<f64>) -> Value {
     json!({
         "step": names.step,
         "panel": names.panel,
@@ -182,8 +182,12 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
         "stall_number": p.state.limits.stall_number(),
         "stalled_share": p.stalled_share,
         "remedies": p.state.remedies.iter().map(remedy).collect::<Vec<_>>(),
-        "peak_paint_c": null,
-        "pad_core_c": null,
+        "peak_paint_c": heat.map(|h| h.peak.surface.c()),
+        "pad_core_c": pad_core_c,
+        "working_time_s": heat.and_then(|h| h.working_time).map(crate::units::Time::s),
+        "drops_per_section": heat.map(|h| h.drops),
+        "dries_out_in_pass": heat.and_then(|h| h.dry_out).map(|p| p + 1),
+        "rest_before_repeat_s": heat.and_then(|h| h.rest).map(crate::units::Time::s),
         // Where nothing may go any cut is beyond every share: told as null with the limit beside it.
         "budget_used_share": p.paint.as_ref().map(|a| a.used_share).filter(|s| s.is_finite()),
         "over_budget_probability": p.paint.as_ref().map(|a| a.over_probability),
@@ -195,13 +199,20 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan) -> Value {
     })
 }
 
-/// The result of `plan`, from its steps, the pads used and the assumptions made.
+/// The result of `plan`, from its steps, the pads used (how many of each, where that is known), the
+/// product and the assumptions made.
 #[must_use]
-pub fn plan_json(steps: &[Value], pads: &[&str], time_s: f64, assumptions: &[Value]) -> Value {
-    let pads: Map<String, Value> = pads.iter().map(|p| ((*p).to_owned(), Value::Null)).collect();
+pub fn plan_json(
+    steps: &[Value],
+    pads: &[(&str, Option<usize>)],
+    product_ml: Option<f64>,
+    time_s: f64,
+    assumptions: &[Value],
+) -> Value {
+    let pads: Map<String, Value> = pads.iter().map(|(p, n)| ((*p).to_owned(), json!(n))).collect();
     json!({
         "steps": steps,
-        "totals": { "time_s": time_s, "pads": pads, "product_ml": null, "a8_m_s2": null },
+        "totals": { "time_s": time_s, "pads": pads, "product_ml": product_ml, "a8_m_s2": null },
         "assumptions": assumptions,
     })
 }

@@ -53,7 +53,7 @@ pub fn chance_words(p: f64) -> String {
     } else if p > 0.999 {
         "above 99.9\u{a0}%".to_owned()
     } else {
-        format!("{}\u{a0}%", fixed(100.0 * p, if p < 0.1 { 1 } else { 0 }))
+        format!("{}\u{a0}%", fixed(100.0 * p, usize::from(p < 0.1)))
     }
 }
 
@@ -108,8 +108,8 @@ fn defect(d: &DefectLeft) -> Value {
 }
 
 fn look(l: &Look) -> Value {
-    let gloss = |i: usize| l.gloss[i].as_ref().map(|g| json!([g.units.low, g.units.middle, g.units.high]));
-    let roughness = [l.roughness_m.low, l.roughness_m.middle, l.roughness_m.high].map(|m| um(m) * 1e3);
+    let gloss = |i: usize| l.gloss[i].as_ref().map(|g| json!([g.units.low, g.units.best, g.units.high]));
+    let roughness = [l.roughness_m.low, l.roughness_m.best, l.roughness_m.high].map(|m| um(m) * 1e3);
     let haze = l.haze.as_ref().map(|h| [h.low, h.middle, h.high].map(|h| h.map(|h| h.reading)));
     json!({
         "roughness_nm": roughness,
@@ -160,6 +160,15 @@ pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
         "steps": p.steps.iter().zip(&p.account.steps).map(|(i, a)| after(&steps[*i].name, a)).collect::<Vec<_>>(),
         "not_by_polishing": p.account.not_by_polishing.iter()
             .map(|(what, why)| json!({ "defect": what, "reason": why })).collect::<Vec<_>>(),
+        "over_budget_area_share": p.over_area_share,
+        "fewest_steps": p.fewest.as_ref().map(|f| json!({
+            "defect": f.defect.name(),
+            "target_correction": f.target,
+            "tried": f.tried,
+            "steps": f.steps.iter().map(|(s, n)| json!({ "step": s, "passes": n })).collect::<Vec<_>>(),
+            "cut_um": (!f.steps.is_empty()).then(|| um(f.cut_m)),
+            "why_none": f.why_none,
+        })),
         "cautions": allowed.cautions,
     })
 }

@@ -51,6 +51,51 @@ fn blocks(text: &str) -> Vec<(usize, String, String)> {
     out
 }
 
+/// A folder with the files that the pages' jobs read: a mesh and a height map of 300 x 200 mm, a profile
+/// of 300 mm, a polyline and a recorded path over them.
+#[cfg(feature = "cli")]
+fn files_beside_a_job() -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("docs-files");
+    fs::create_dir_all(&folder).unwrap();
+    let height = |x: f64, y: f64| 5.0 - (x - 150.0).powi(2) / 8000.0 - (y - 100.0).powi(2) / 6000.0;
+    let (mut stl, mut map, mut profile) =
+        ("solid scan\n".to_owned(), "x_mm,y_mm,z_mm\n".to_owned(), "x_mm,z_mm\n".to_owned());
+    for k in 0..31 * 21 {
+        let (x, y) = (10.0 * f64::from(k % 31), 10.0 * f64::from(k / 31));
+        writeln!(map, "{x},{y},{:.4}", height(x, y)).unwrap();
+        if k < 31 {
+            writeln!(profile, "{x},{:.4}", height(x, 100.0)).unwrap();
+        }
+        if k % 31 == 30 || k / 31 == 20 {
+            continue;
+        }
+        for corners in [[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)], [(0.0, 0.0), (10.0, 10.0), (0.0, 10.0)]] {
+            stl.push_str("facet normal 0 0 1\nouter loop\n");
+            for (dx, dy) in corners {
+                writeln!(stl, "vertex {} {} {:.4}", x + dx, y + dy, height(x + dx, y + dy)).unwrap();
+            }
+            stl.push_str("endloop\nendfacet\n");
+        }
+    }
+    stl.push_str("endsolid scan\n");
+    let polyline = "x_mm,y_mm,feed_mm_s,force_n\n60,60,40,35\n240,60,40,35\n240,130,40,35\n60,130,40,0\n".to_owned();
+    let recorded = "time_s,x_mm,y_mm,force_n\n0,60,60,30\n2,140,62,36\n4,230,65,33\n".to_owned();
+    let files = [
+        ("scan.stl", stl),
+        ("heights.csv", map),
+        ("profile.csv", profile),
+        ("path.csv", polyline),
+        ("recorded.csv", recorded),
+    ];
+    for (name, text) in files {
+        // Tests run at once: each writes its own copy and puts it in place whole.
+        let own = folder.join(format!("{name}.{:?}", std::thread::current().id()));
+        fs::write(&own, text).unwrap();
+        fs::rename(&own, folder.join(name)).unwrap();
+    }
+    folder
+}
+
 /// What is wrong with a block, if anything: an unknown language, or TOML that is no job.
 #[cfg(feature = "cli")]
 fn complaint(name: &str, info: &str, body: &str) -> Option<String> {
@@ -62,7 +107,11 @@ fn complaint(name: &str, info: &str, body: &str) -> Option<String> {
             let demo = fs::read_to_string(root().join("examples/jobs/demo.toml")).unwrap();
             trochoid::job::Job::parse(name, &format!("{demo}\n{body}")).err().map(|e| e.to_string())
         }
-        other => Some(format!("a block of `{other}`: say rust, toml, toml addition, text or sh")),
+        // A job with files beside it.
+        "toml files" => {
+            trochoid::job::Job::parse_in(name, body, Some(&files_beside_a_job())).err().map(|e| e.to_string())
+        }
+        other => Some(format!("a block of `{other}`: say rust, toml, toml addition, toml files, text or sh")),
     }
 }
 
@@ -355,7 +404,16 @@ fn the_job_page_tells_the_ranges_that_the_reader_holds() {
         }
     }
     assert!(tried > 90, "{tried} values tried");
-    // The whole job shows every key that holds a value itself.
+    // What a job reads from files stands in a block of its own.
+    let (_, _, with_files) = blocks(&page).into_iter().find(|b| b.1 == "toml files").expect("a job with files");
+    for line in with_files.lines() {
+        if line.starts_with('[') {
+            table = kind_of_table(line.trim());
+        } else if let Some((key, _)) = line.split_once(" = ") {
+            seen.insert((table.clone(), key.to_owned()));
+        }
+    }
+    // The two jobs show every key that holds a value itself.
     for r in rows.iter().filter(|r| r.range != "table") {
         assert!(seen.contains(&(r.table.clone(), r.key.clone())), "[{}] {} is not in the job", r.table, r.key);
     }

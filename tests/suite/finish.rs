@@ -39,7 +39,7 @@ fn normal(stream: u64, index: u64) -> f64 {
 }
 
 fn draw(of: &LogNormal, stream: u64, index: u64) -> f64 {
-    of.median() * (of.spread() * normal(stream, index)).exp()
+    of.median() * (of.ln_sd() * normal(stream, index)).exp()
 }
 
 // ---- light ----------------------------------------------------------------------------------------
@@ -116,9 +116,9 @@ fn the_scatter_law_is_flagged_and_refused_where_it_ends() {
 fn gloss_falls_and_haze_rises_with_roughness() {
     let rough = LogNormal::new(10e-9, 0.5).unwrap().interval(0.9).unwrap();
     let g = gloss(1.5, rough, GlossAngle::Twenty).unwrap();
-    assert!(g.units.low < g.units.middle && g.units.middle < g.units.high && !g.low_is_bound);
+    assert!(g.units.low < g.units.best && g.units.best < g.units.high && !g.low_is_bound);
     // 82.05 · (1 − 0.045050), both from the published numbers.
-    assert!((g.units.middle - 82.05 * (1.0 - 0.045050)).abs() < 6e-3, "half a digit of each factor");
+    assert!((g.units.best - 82.05 * (1.0 - 0.045050)).abs() < 6e-3, "half a digit of each factor");
     let mut last = -1.0;
     for n in [0.0, 1.0, 5.0, 10.0, 20.0, 30.0] {
         let h = haze(1.5, nm(n)).unwrap().unwrap();
@@ -135,7 +135,7 @@ fn gloss_falls_and_haze_rises_with_roughness() {
     assert!(g.low_is_bound && g.units.low.abs() < 1e-15 && g.validity == Validity::Stretched);
     let h = haze_range(1.5, wide).unwrap();
     assert!(h.low.is_some() && h.high.is_none());
-    assert!(gloss(1.5, Interval { low: 1e-9, middle: 1e-6, high: 2e-6 }, GlossAngle::Twenty).is_err());
+    assert!(gloss(1.5, Interval { low: 1e-9, best: 1e-6, high: 2e-6, level: 0.9 }, GlossAngle::Twenty).is_err());
 }
 
 // ---- grit -----------------------------------------------------------------------------------------
@@ -173,7 +173,7 @@ fn a_higher_number_is_finer_in_every_system() {
         for g in &all {
             // The label says 95 % within about a factor of two; the grit's tolerance widens it a little.
             let i = g.mark_depth().unwrap().interval(0.95).unwrap();
-            assert!(i.high / i.middle > 1.9 && i.high / i.middle < 2.2, "{g}: {i:?}");
+            assert!(i.high / i.best > 1.9 && i.high / i.best < 2.2, "{g}: {i:?}");
             assert!(i.high < g.size().m());
         }
     }
@@ -243,7 +243,7 @@ fn a_finishing_step_takes_at_most_about_a_third_and_lowers_the_haze() {
         let after_coarse = Surface::marked(Marks::sanding(&"P2500".parse().unwrap()).unwrap())
             .worked(coarse.marks().unwrap(), ln(6.0, 0.3));
         let after_fine = after_coarse.worked(fine.marks().unwrap(), ln(1.0, 0.3));
-        let look = |s: &Surface| haze(1.5, Length::from_m(s.rms(0.9).unwrap().middle)).unwrap().unwrap().from_scatter();
+        let look = |s: &Surface| haze(1.5, Length::from_m(s.rms(0.9).unwrap().best)).unwrap().unwrap().from_scatter();
         assert!(look(&after_fine) < 0.5 * look(&after_coarse), "{h:?}");
     }
     // Order 15: the same compounding step, more haze on soft paint.
@@ -259,7 +259,7 @@ fn sliced(cut: f64) -> f64 {
     let (mut mean, mut square, mut mean0, mut square0) = (0.0, 0.0, 0.0, 0.0);
     let of = LogNormal::new(1.0, MARK_DEPTH_SPREAD).unwrap();
     for i in 0..n {
-        let d = of.quantile((f64::from(i) + 0.5) / f64::from(n)).unwrap();
+        let d = of.quantile((f64::from(i) + 0.5) / f64::from(n));
         // Heights of a flank are spread evenly from 0 to d below the top; those above the cut are gone.
         let left = (1.0 - cut / d).max(0.0);
         mean += left * (left * d) / 2.0;
@@ -301,7 +301,7 @@ fn a_step_closes_in_on_its_own_roughness() {
     let (s0, s1) = (sanded.rms().median(), work.rms().median());
     let mut last = s0;
     for cut in [0.5, 1.0, 2.0, 4.0, 8.0] {
-        let r = exact(cut).rms(0.9).unwrap().middle;
+        let r = exact(cut).rms(0.9).unwrap().best;
         assert!(r < last && r > s1);
         // σ² = σ0²·exp(−2h/(1.07 d0)) + σ1²·(1 − exp(−2h/(1.07 d1))), written out.
         let left = |m: &Marks| (-2.0 * cut * 1e-6 / (DECAY_DEPTHS * m.depth().median())).exp();
@@ -312,13 +312,13 @@ fn a_step_closes_in_on_its_own_roughness() {
     }
     // exp(−2·20/1.65) of the variance, 3e-11 of 0.3 µm²: nothing against the new 19 nm.
     let long = exact(20.0);
-    assert!((long.rms(0.9).unwrap().middle / s1 - 1.0).abs() < 1e-6);
+    assert!((long.rms(0.9).unwrap().best / s1 - 1.0).abs() < 1e-6);
     assert!(long.share_of_earlier_marks() < 1e-6 && exact(0.5).share_of_earlier_marks() > 0.9);
     // A step done in two halves is the same step.
-    let half = start.worked(work, ln(0.25, 0.0)).worked(work, ln(0.25, 0.0)).rms(0.9).unwrap().middle;
-    assert!((half / exact(0.5).rms(0.9).unwrap().middle - 1.0).abs() < 1e-12, "rounding only");
+    let half = start.worked(work, ln(0.25, 0.0)).worked(work, ln(0.25, 0.0)).rms(0.9).unwrap().best;
+    assert!((half / exact(0.5).rms(0.9).unwrap().best - 1.0).abs() < 1e-12, "rounding only");
     // A smooth surface has the marks of the step after a cut of 20 of their depths, exp(−40) = 4e-18.
-    assert!((Surface::smooth().worked(work, ln(1.0, 0.2)).rms(0.9).unwrap().middle / s1 - 1.0).abs() < 1e-12);
+    assert!((Surface::smooth().worked(work, ln(1.0, 0.2)).rms(0.9).unwrap().best / s1 - 1.0).abs() < 1e-12);
     assert!(Surface::smooth().rms(0.9).unwrap().high.abs() < 1e-30 && Surface::smooth().kind().is_none());
     // Holograms of a rotary step go with the cut of the random orbit after it.
     let rotary = compounding(Hardness::Soft).with_anisotropy(0.9).unwrap().marks().unwrap();
@@ -353,11 +353,11 @@ proptest! {
             finest = finest.min(crossing(&m));
             roughest = roughest.max(crossing(&m));
             let i = s.rms(0.9).unwrap();
-            prop_assert!(i.low <= i.middle && i.middle <= i.high, "{i:?}");
+            prop_assert!(i.low <= i.best && i.best <= i.high, "{i:?}");
             // Never finer than the finest marks (where there were any before) nor rougher than the
             // roughest, one-way marks by their gain; 1e-9 is rounding.
-            prop_assert!(start.is_none() || i.middle >= finest * (1.0 - 1e-9));
-            prop_assert!(i.middle <= roughest * (1.0 + ONE_WAY_GAIN) * (1.0 + 1e-9));
+            prop_assert!(start.is_none() || i.best >= finest * (1.0 - 1e-9));
+            prop_assert!(i.best <= roughest * (1.0 + ONE_WAY_GAIN) * (1.0 + 1e-9));
             prop_assert!(s.anisotropy().is_some_and(|a| (0.0..=1.0 + 1e-12).contains(&a)));
         }
     }
@@ -469,8 +469,8 @@ fn the_slices_of_an_uncertain_cut_are_fine_enough() {
             let (depth, cut) = (ln(2.0, depth_spread), ln(1.8, cut_spread));
             let n = 10_240;
             let fine = (0..n)
-                .map(|i| cut.quantile((f64::from(i) + 0.5) / f64::from(n)).unwrap())
-                .map(|c| depth.share_up_to(c + 0.2e-6))
+                .map(|i| cut.quantile((f64::from(i) + 0.5) / f64::from(n)))
+                .map(|c| depth.cdf(c + 0.2e-6))
                 .sum::<f64>()
                 / f64::from(n);
             let got = chance(&depth, &cut, um(0.2), 0.9).unwrap().no_longer_seen.overall;
@@ -517,7 +517,7 @@ fn the_cut_for_a_target_reaches_it() {
     let aim = cut_to_aim_for(need, 0.5, 0.95).unwrap();
     let cut = LogNormal::new(aim.m(), 0.5).unwrap();
     // Φ and its inverse: rounding.
-    assert!((cut.share_up_to(need.m()) - 0.05).abs() < 1e-12);
+    assert!((cut.cdf(need.m()) - 0.05).abs() < 1e-12);
 }
 
 #[test]
@@ -537,7 +537,7 @@ fn what_polishing_does_not_mend_gets_no_passes() {
 
 #[test]
 fn the_deepest_defect_meets_the_budget() {
-    let budget = Interval { low: 3e-6, middle: 4e-6, high: 5e-6 };
+    let budget = Interval { low: 3e-6, best: 4e-6, high: 5e-6, level: 0.9 };
     let ask = |depth: f64| deepest_against_budget(&ln(depth, 0.0), budget, um(45.0), um(0.3), 0.9).unwrap();
     // Exact depths, so the numbers are differences of the input to rounding.
     let near = |a: f64, b: f64| (a - b).abs() < 1e-18;
@@ -550,10 +550,10 @@ fn the_deepest_defect_meets_the_budget() {
     // Uncertainty of the depth counts against the paint.
     let wide = deepest_against_budget(&ln(2.5, 0.3), budget, um(45.0), um(0.3), 0.9).unwrap();
     assert!(matches!(wide, Advice::SoftenEdges { .. }), "2.5 µm may be 4.1: {wide:?}");
-    let none = Interval { low: 0.0, middle: 0.0, high: 0.0 };
+    let none = Interval { low: 0.0, best: 0.0, high: 0.0, level: 0.9 };
     let spent = deepest_against_budget(&ln(2.5, 0.0), none, um(45.0), um(0.3), 0.9).unwrap();
     assert!(matches!(spent, Advice::SoftenEdges { cut_m, .. } if near(cut_m, 0.0)));
-    let turned = Interval { low: 5e-6, middle: 4e-6, high: 3e-6 };
+    let turned = Interval { low: 5e-6, best: 4e-6, high: 3e-6, level: 0.9 };
     assert!(deepest_against_budget(&ln(2.5, 0.0), turned, um(45.0), um(0.3), 0.9).is_err());
 }
 

@@ -18,7 +18,7 @@ fn refine_dark_and_soft_leave_light_and_hard() {
     assert_eq!(dark.verdict, Verdict::Refine);
     assert_eq!(dark.step_helps, Some(true));
     assert!(dark.reason.contains("soft paint") && dark.reason.contains("lightness 3"), "{}", dark.reason);
-    assert!(dark.after_m.unwrap().middle < dark.now_m.middle);
+    assert!(dark.after_m.unwrap().best < dark.now_m.best);
     assert_eq!(decide(Hardness::Hard, 95.0).verdict, Verdict::Leave);
     assert_eq!(decide(Hardness::Medium, 60.0).verdict, Verdict::LookFirst);
     // Lighter paint never needs refining more.
@@ -112,7 +112,7 @@ fn the_choice_of_steps_is_the_best_of_all() {
             for rough in [8.0, 15.0, 40.0] {
                 for may_go in [1.0, 2.5, 6.0] {
                     let t = target(correction, rough);
-                    let budget = Interval { low: may_go * 1e-6, middle: may_go * 1e-6, high: 9e-6 };
+                    let budget = Interval { low: may_go * 1e-6, best: may_go * 1e-6, high: 9e-6, level: 0.9 };
                     let got = choose_steps(start, &all, &t, budget).unwrap();
                     match (got, by_hand(start, &all, &t, may_go * 1e-6)) {
                         (StepChoice::Plan(p), Some(slow)) => {
@@ -137,7 +137,7 @@ fn the_choice_of_steps_is_the_best_of_all() {
 fn why_there_is_no_plan() {
     let start = Surface::smooth();
     let all = candidates();
-    let budget = |low: f64| Interval { low: low * 1e-6, middle: low * 1e-6, high: 20e-6 };
+    let budget = |low: f64| Interval { low: low * 1e-6, best: low * 1e-6, high: 20e-6, level: 0.9 };
     let why = |t: &Target, b: Interval| match choose_steps(&start, &all, t, b).unwrap() {
         StepChoice::None(why) => why,
         StepChoice::Plan(p) => panic!("{p:?}"),
@@ -166,7 +166,7 @@ fn why_there_is_no_plan() {
 #[test]
 fn the_search_is_bounded_and_checks_its_input() {
     let start = Surface::smooth();
-    let budget = Interval { low: 5e-6, middle: 6e-6, high: 7e-6 };
+    let budget = Interval { low: 5e-6, best: 6e-6, high: 7e-6, level: 0.9 };
     let t = target(0.5, 40.0);
     assert!(choose_steps(&start, &[], &t, budget).is_err());
     let mut many: Vec<Candidate> = (0..8).map(|_| candidates()[0].clone()).collect();
@@ -191,7 +191,7 @@ fn the_search_is_bounded_and_checks_its_input() {
     ] {
         assert!(choose_steps(&start, &candidates(), &bad, budget).is_err());
     }
-    let turned = Interval { low: 5e-6, middle: 4e-6, high: 3e-6 };
+    let turned = Interval { low: 5e-6, best: 4e-6, high: 3e-6, level: 0.9 };
     assert!(choose_steps(&start, &candidates(), &t, turned).is_err());
     assert!(evaluate(&start, &candidates(), &[PlannedStep { candidate: 3, passes: 1 }], &t).is_err());
 }

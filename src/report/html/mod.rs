@@ -14,6 +14,7 @@ mod paint;
 mod steps;
 mod values;
 mod words;
+mod zones;
 
 pub use figures::ReportPicture;
 #[cfg(feature = "plot")]

@@ -9,6 +9,7 @@ use crate::report::paint::{
     advice_words, binding_words, chance_words, clear_source_words, policy_words, verdict_words,
 };
 use crate::units::Length;
+use core::fmt::Write as _;
 use maud::{Markup, html};
 
 fn um(m: f64, decimals: usize) -> String {
@@ -52,18 +53,16 @@ fn finish(look: Option<&Look>) -> String {
     };
     let nm = |m: f64| fixed(1e3 * Length::from_m(m).um(), 0);
     let r = l.roughness_m;
-    let mut out = format!("roughness {}\u{a0}nm ({} to {})", nm(r.middle), nm(r.low), nm(r.high));
-    out.push_str(&match &l.gloss[0] {
-        Some(g) => format!(
-            ", gloss at 20° {} ({} to {})",
-            fixed(g.units.middle, 0),
-            fixed(g.units.low, 0),
-            fixed(g.units.high, 0)
-        ),
-        None => ", too rough for a gloss to be told".to_owned(),
-    });
+    let mut out = format!("roughness {}\u{a0}nm ({} to {})", nm(r.best), nm(r.low), nm(r.high));
+    let _ = match &l.gloss[0] {
+        Some(g) => {
+            let [best, low, high] = [g.units.best, g.units.low, g.units.high].map(|u| fixed(u, 0));
+            write!(out, ", gloss at 20° {best} ({low} to {high})")
+        }
+        None => write!(out, ", too rough for a gloss to be told"),
+    };
     if let Some(h) = l.haze.as_ref().and_then(|h| h.middle) {
-        out.push_str(&format!(", haze {} ({} of it from roughness)", fixed(h.reading, 0), fixed(h.from_scatter(), 1)));
+        let _ = write!(out, ", haze {} ({} of it from roughness)", fixed(h.reading, 0), fixed(h.from_scatter(), 1));
     }
     if l.kind == Some(MarkKind::Hologram) {
         out.push_str(", marks along one direction: holograms");
@@ -115,7 +114,9 @@ fn rows(report: &Report<'_>, p: &ReportPaint<'_>) -> Vec<(String, String)> {
         out.extend(a.defects.iter().map(|d| (format!("Defect: {}", d.defect.name()), defect(d))));
         out.push(("Finish".to_owned(), finish(a.look.as_ref())));
     }
-    out.extend(account.not_by_polishing.iter().map(|(what, why)| (format!("Not by polishing: {what}"), (*why).to_owned())));
+    out.extend(
+        account.not_by_polishing.iter().map(|(what, why)| (format!("Not by polishing: {what}"), (*why).to_owned())),
+    );
     out
 }
 

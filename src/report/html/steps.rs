@@ -4,9 +4,9 @@ use super::answer::{helping, kind, reason};
 use super::figures::figure;
 use super::overview::number;
 use super::words::{self, Standing, fixed, name, percent, three};
-use super::{Report, ReportStep};
-use crate::report::wording::{limit_words, throw_gain_words, work_words};
+use super::{Report, ReportStep, zones};
 use crate::plan::AfterStep;
+use crate::report::wording::{limit_words, throw_gain_words, work_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -36,6 +36,12 @@ pub(super) fn changes(report: &Report<'_>) -> Markup {
             @if helps.len() < list.len() {
                 p { "No help here:" }
                 ul { @for r in list.iter().filter(|r| r.value.is_none()) { li { b { (kind(r)) } ": " (reason(r)) } } }
+            }
+        }
+        @for s in &report.steps {
+            @if let Some(w) = s.plan.work.surface() {
+                h3 { "Zones of " (name(&s.step.panel_name)) ", " (name(&s.step.name)) }
+                (zones::zones(w))
             }
         }
     }
@@ -116,6 +122,7 @@ fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
                 @for (what, value) in numbers(s, json) { tr { th scope="row" { (what) } td { (value) } } }
             }
         }
+        @if let Some(w) = s.plan.work.surface() { (zones::sections(w)) }
         @if !s.plan.limits.is_empty() {
             table.plain {
                 caption { "Limits of step " (name(&s.step.name)) ", the tightest first" }

@@ -1,11 +1,13 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod pads;
 mod paint;
 mod sheet;
 mod state;
 mod surface;
 
+pub use pads::{heat_chart, pads_timeline};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
@@ -25,12 +27,17 @@ use crate::units::AngularRate;
 /// One line with the settings of a set-up, for captions.
 #[must_use]
 pub fn settings_line(setup: &Setup) -> String {
-    let tool = setup.tool();
     let (k1, k2) = setup.patch().principal();
     let shape = match setup.patch().shape() {
         crate::panel::Shape::Flat => "flat panel".to_owned(),
         s => format!("{} {k1:.2} / {k2:.2} per metre", s.name()),
     };
+    format!("{}; {shape}", machine_line(setup))
+}
+
+/// Tool, pad, force and friction of a step, without the panel.
+fn machine_line(setup: &Setup) -> String {
+    let tool = setup.tool();
     let drive = match tool.drive() {
         crate::equipment::Drive::Free(_) => {
             format!("Free drive, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
@@ -43,7 +50,7 @@ pub fn settings_line(setup: &Setup) -> String {
         crate::equipment::Drive::Rotary { spin } => format!("Rotary drive, {:.0} rpm", spin.rpm()),
     };
     format!(
-        "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}; {shape}",
+        "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}",
         setup.pad().diameter().mm(),
         setup.pad().thickness().mm(),
         setup.force().n(),

@@ -3,8 +3,6 @@
 //!
 //! Shows what `budget`, `finish` and `plan` computed; decides nothing.
 
-use crate::report::paint::{binding_words, chance_words, clear_source_words, policy_words};
-use crate::report::wording::{fixed, percent, short};
 use crate::Error;
 use crate::budget::{Calibration, CalibrationSettings, FilmMapSettings, GaugeReading, Policy, film_map};
 use crate::finish::{correction, visible_depth};
@@ -16,6 +14,8 @@ use crate::plot::{
     FieldMap, Figure, Limit, LineKind, LineOverlay, Missing, Page, PlotError, Region, RegionShape, Series,
     SeriesLabels,
 };
+use crate::report::paint::{binding_words, chance_words, clear_source_words, policy_words};
+use crate::report::wording::{fixed, percent, short};
 use crate::units::Length;
 
 /// Cells along the longer side of a film map.
@@ -224,7 +224,7 @@ fn finish_page(paint: &PanelPaint, steps: &[Step]) -> Option<Page> {
     let nm = |m: f64| um(m) * 1e3;
     let rough = finish_bars(paint, steps, "Roughness", Axis::linear("RMS roughness [nm]"), |l| {
         let r = l.roughness_m;
-        Some((nm(r.middle), Some((nm(r.low), nm(r.high)))))
+        Some((nm(r.best), Some((nm(r.low), nm(r.high)))))
     });
     let looks = || paint.account.steps.iter().filter_map(|a| a.look.as_ref());
     if let Some(mut chart) = rough {
@@ -234,7 +234,7 @@ fn finish_page(paint: &PanelPaint, steps: &[Step]) -> Option<Page> {
         panels.push(chart);
     }
     panels.extend(finish_bars(paint, steps, "Gloss at 20 degrees", Axis::linear("gloss [GU]"), |l| {
-        l.gloss[0].as_ref().map(|g| (g.units.middle, Some((g.units.low, g.units.high))))
+        l.gloss[0].as_ref().map(|g| (g.units.best, Some((g.units.low, g.units.high))))
     }));
     panels.extend(finish_bars(paint, steps, "Haze from roughness", Axis::linear("haze [GU]"), |l| {
         let h = l.haze.as_ref()?;

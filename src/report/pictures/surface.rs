@@ -1,7 +1,7 @@
 //! Pictures of a worked panel: fields over its plan, where the pad stalls, how large a pad still turns,
 //! and the panel seen from the side.
 
-use super::{Shown, settings_line};
+use super::{Shown, machine_line};
 use crate::plan::{StepTask, SurfaceWork, Survey, Work, ZoneKind};
 use crate::plot::{
     BoldLevel, ColourMap, ColourScale, Contours, FieldMap, Figure, LineKind, LineOverlay, Missing, ObliqueView,
@@ -12,6 +12,11 @@ use crate::units::{AngularRate, Length};
 
 fn mm(v: f64) -> f64 {
     Length::from_m(v).mm()
+}
+
+/// Settings of a step on a real panel; its local shape is another at every place.
+fn line_of(setup: &Setup) -> String {
+    format!("{}; real panel", machine_line(setup))
 }
 
 fn in_mm(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
@@ -128,7 +133,7 @@ pub(super) fn field_chart(setup: &Setup, w: &SurfaceWork, shown: Shown, title: &
         Shown::Coverage => w.map.field.slide[k] * w.map.grains_per_m2,
         Shown::Dwell => w.map.field.dwell[k],
     };
-    let mut chart = cell_map(w, title, format!("{line}. {}.", settings_line(setup)), colour, value);
+    let mut chart = cell_map(w, title, format!("{line}. {}.", line_of(setup)), colour, value);
     let first: Vec<Vec<(f64, f64)>> = w.path.lines().iter().filter(|l| l.pass == 0).map(|l| in_mm(&l.points)).collect();
     if !first.is_empty() && first.len() < 400 {
         chart.lines.push(LineOverlay::lines(LineKind::Pass, "lines of the first pass", first));
@@ -154,12 +159,25 @@ fn rpm(rad_s: f64) -> f64 {
 #[must_use]
 pub fn spin_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
     let useful = rpm(w.map.useful_spin);
-    let share = w.survey.stalled_share(w.map.useful_spin);
+    let (mut all, mut below, mut blank) = (0.0, 0.0, 0.0);
+    for place in w.survey.worked() {
+        all += 1.0;
+        match place.state {
+            Some(s) => below += if w.map.is_stalled(&s) { 1.0 } else { 0.0 },
+            None => blank += 1.0,
+        }
+    }
+    let share = |n: f64| 100.0 * n / f64::max(all, 1.0);
+    let off = if blank > 0.0 {
+        format!("; blank, {:.1} %: it bottoms out or tips off an edge", share(blank))
+    } else {
+        String::new()
+    };
     let caption = format!(
-        "Below {useful:.0} rpm the pad stalls: {:.1} % of the places, {:.0} mm apart. {}.",
-        100.0 * share,
+        "Below {useful:.0} rpm the pad stalls: {:.1} % of the places, {:.0} mm apart{off}. {}.",
+        share(below),
         mm(w.survey.step),
-        settings_line(setup)
+        line_of(setup)
     );
     let colour = ColourScale {
         title: "spin [rpm]".into(),
@@ -182,6 +200,10 @@ pub fn spin_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
     chart
 }
 
+/// Mean curvature below which a place without a stall number is a hollow and not nearly flat, 1/m: as
+/// hollow as this, twenty times the relief is looked at and stalls any pad that does not bottom out.
+const BARELY_HOLLOW: f64 = -0.1;
+
 /// Stall number over the panel, where it has one.
 #[must_use]
 pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<FieldMap> {
@@ -194,10 +216,16 @@ pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option
         ..ColourScale::default()
     };
     let caption = format!(
-        "How much of the relief that would stall the pad is there; 1 and more stalls, 0 on a flat or a crown. {}.",
-        settings_line(setup)
+        "How much of the relief that would stall the pad is there; 1 and more stalls, 0 on a flat or a crown. Blank: a \
+         hollow in which the pad would bottom out before it stalls. {}.",
+        line_of(setup)
     );
-    let mut chart = place_map(w, title, caption, colour, |p| p.stall_number.unwrap_or(0.0));
+    let value = |p: &crate::plan::Place| match p.stall_number {
+        Some(s) => s,
+        None if p.mean_curvature_per_m < BARELY_HOLLOW => f64::NAN,
+        None => 0.0,
+    };
+    let mut chart = place_map(w, title, caption, colour, value);
     chart.bold = Some(BoldLevel { at: 1.0, label: "S = 1".into() });
     Some(chart)
 }
@@ -210,7 +238,7 @@ pub fn largest_pad_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<
         ColourScale { title: "largest pad that turns [mm]".into(), map: ColourMap::Viridis, ..ColourScale::default() };
     let caption = format!(
         "Pads of this make at the same force, in steps of 10 mm from 30 mm up to half as large again; blank: none turns. {}.",
-        settings_line(setup)
+        line_of(setup)
     );
     let value = |p: &crate::plan::Place| p.largest_pad_m.map_or(f64::NAN, mm);
     any.then(|| place_map(w, title, caption, colour, value))
@@ -223,7 +251,7 @@ pub fn pressure_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
     let caption = format!(
         "Largest over all passes and the orbit; {:.1} kPa on a flat. {}.",
         w.zones.flat_peak_pa / 1e3,
-        settings_line(setup)
+        line_of(setup)
     );
     cell_map(w, title, caption, colour, |k| w.map.field.peak[k] / 1e3)
 }
@@ -259,7 +287,7 @@ pub fn oblique_view(setup: &Setup, w: &SurfaceWork, title: &str) -> ObliqueView 
     };
     ObliqueView {
         title: title.into(),
-        caption: format!("{}.", settings_line(setup)),
+        caption: format!("{}.", line_of(setup)),
         columns,
         rows,
         heights,

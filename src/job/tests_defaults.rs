@@ -1,0 +1,149 @@
+//! `check` lists a default of a real panel or its step exactly where it was used, and the number that it
+//! lists is the number that is used.
+
+use super::keys::documented;
+use super::model::Job;
+use super::{real_panel, route};
+use crate::motion::SurfacePathOptions;
+use crate::panel::FilmLaw;
+
+const TOOLS: &str = r#"
+schema = 1
+[tool.long]
+drive = "free"
+throw_mm = 15
+orbit_rate_opm = 4200
+bearing = { breakaway_nm = 0.02, viscous_nms = 5.0e-5 }
+[pad.wide]
+diameter_mm = 130
+thickness_mm = 25
+compression = { law = "linear", stiffness_kpa_per_mm = 0.9 }
+[product.compound]
+friction = 0.35
+preston_per_pa = 2.0e-11
+"#;
+
+fn job(panel: &str, step: &str) -> Job {
+    let text = format!(
+        "{TOOLS}[panel.p]\n{panel}\n[[step]]\nname = \"s\"\ntool = \"long\"\npad = \"wide\"\nproduct = \"compound\"\n\
+         panel = \"p\"\nforce_n = 35\nfeed_mm_s = 40\noverlap = 0.5\npasses = 2\n{step}\n"
+    );
+    Job::parse("job", &text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Keys of the panel and the step whose default is listed.
+fn defaults_of(job: &Job) -> Vec<&str> {
+    let own = |k: &&str| k.starts_with("panel.p.") || k.starts_with("step.s.");
+    let keys = job.resolved.iter().filter(|r| r.is_default).map(|r| r.key.as_str()).filter(own);
+    keys.map(|k| k.split_once('.').map_or(k, |(_, rest)| rest)).collect()
+}
+
+const RECTANGLE: &str = "shape = \"flat\"\nsize_mm = [400, 300]";
+const LINE: &str = "shape = \"body_line\"\nsize_mm = [400, 300]\nline_angle_deg = 12\nline_radius_mm = 8\ngrid_mm = 4";
+
+#[test]
+fn a_plain_rectangle_lists_what_it_always_did() {
+    let job = job(RECTANGLE, "pattern = \"crosshatch\"");
+    assert_eq!(
+        defaults_of(&job),
+        [
+            "p.axis_deg",
+            "p.incline_deg",
+            "p.paint",
+            "p.edges",
+            "s.hold",
+            "s.orbit_rate_opm",
+            "s.target_cut_um",
+            "s.inset_mm",
+            "s.turn",
+            "s.lead_mm",
+            "s.lead_feed_mm_s"
+        ]
+    );
+}
+
+#[test]
+fn a_real_panel_lists_its_own_and_no_others() {
+    let made = job(LINE, "pattern = \"crosshatch\"\nlead_mm = 20");
+    let listed = defaults_of(&made);
+    for key in [
+        "p.crown_per_m",
+        "p.line_offset_mm",
+        "p.line_direction_deg",
+        "p.holes_mm",
+        "p.tape_mm",
+        "p.region_mm",
+        "p.section_mm",
+        "p.edge_thinning",
+        "p.edge_thinning_mm",
+        "p.line_thinning",
+        "p.line_thinning_mm",
+        "s.lead_force_share",
+        "s.angles_deg",
+        "s.last_line",
+        "s.travel_mm_s",
+    ] {
+        assert!(listed.contains(&key), "{key} is used, yet not listed in {listed:?}");
+    }
+    for key in [
+        "p.axis_deg",
+        "p.edges",
+        "p.grid_mm",
+        "p.up",
+        "p.torus_side",
+        "p.edge_length_mm",
+        "p.flare_lip_width_mm",
+        "p.blend_mm",
+        "s.inset_mm",
+        "s.turn",
+        "s.lead_mm",
+    ] {
+        assert!(!listed.contains(&key), "{key} is not used, yet listed");
+    }
+    let value = |key: &str| made.resolved.iter().find(|r| r.key == key).map(|r| r.value.as_str());
+    assert_eq!(value("panel.p.edges"), Some("free"));
+    // 0.6 x (65 + 7.5) mm: the pad is rigid in shear, so its face orbits as its plate.
+    assert_eq!(value("step.s.inset_mm"), Some("43.5 mm"));
+    assert_eq!(value("panel.p.edge_thinning_mm"), Some("10 mm"));
+}
+
+#[test]
+fn what_a_shape_or_pattern_does_not_use_is_not_listed() {
+    let flat = format!("{RECTANGLE}\nedges = \"free\"\nsection_mm = [200, 200]\ngrid_mm = 4");
+    let spiral = job(&flat, "pattern = \"spiral\"\ninset_mm = 50");
+    let listed = defaults_of(&spiral);
+    assert!(listed.contains(&"p.blend_mm") && listed.contains(&"s.travel_mm_s"));
+    // No crease on it, no lines in a spiral, no leads asked for.
+    for key in ["p.line_thinning", "s.angles_deg", "s.last_line", "s.lead_force_share", "p.section_mm", "s.inset_mm"] {
+        assert!(!listed.contains(&key), "{key} is not used, yet listed in {listed:?}");
+    }
+    let given: Vec<_> = spiral.resolved.iter().filter(|r| r.key == "step.s.inset_mm").collect();
+    assert!(given.len() == 1 && given[0].value == "50 mm" && !given[0].is_default);
+}
+
+#[test]
+fn the_numbers_listed_are_those_used() {
+    let pairs = [
+        ("panel.grid_mm", real_panel::GRID_MM),
+        ("panel.blend_mm", real_panel::BLEND_MM),
+        ("panel.edge_length_mm", real_panel::EDGE_LENGTH_MM),
+        ("panel.flare_hollow_width_mm", real_panel::FLARE_HOLLOW_WIDTH_MM),
+        ("panel.flare_lip_width_mm", real_panel::FLARE_LIP_WIDTH_MM),
+        ("panel.edge_thinning", route::EDGE_THINNING.0),
+        ("panel.edge_thinning_mm", route::EDGE_THINNING.1),
+        ("panel.line_thinning", route::LINE_THINNING.0),
+        ("panel.line_thinning_mm", route::LINE_THINNING.1),
+        ("step.lead_force_share", route::LEAD_FORCE_SHARE),
+        ("step.travel_mm_s", route::TRAVEL_MM_S),
+        // The library's own default is the same.
+        ("step.travel_mm_s", 1e3 * SurfacePathOptions::default().travel_speed),
+    ];
+    for (key, used) in pairs {
+        let told: f64 = documented(key).unwrap().value.parse().unwrap();
+        // One rounding of a unit conversion.
+        assert!((told - used).abs() < 1e-12, "{key}: told {told}, used {used}");
+    }
+    let mm = crate::units::Length::from_mm;
+    let (edge, line) = (route::EDGE_THINNING, route::LINE_THINNING);
+    assert_eq!(FilmLaw::new(edge.0, mm(edge.1), line.0, mm(line.1)).unwrap(), FilmLaw::default());
+}

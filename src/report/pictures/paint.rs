@@ -401,7 +401,7 @@ pub fn coefficient_chart(whose: &str, spots: usize, found: &Calibration) -> Dens
     let prior_sd = (prior.high / prior.low).ln() / (2.0 * normal_half_width(prior.level));
     let before = |z: f64| prior.best * (z * prior_sd).exp();
     let low = found.quantile(1e-4).min(before(-2.6));
-    let high = found.quantile(0.9999).min(4.0 * value.high).max(before(2.0));
+    let high = found.quantile(0.9999).min(4.0 * value.high).max(before(2.6));
     #[allow(clippy::cast_possible_truncation)] // k_p lies between 1e-18 and 1e-6
     let power = value.best.log10().floor() as i32;
     let unit = 10f64.powi(power);

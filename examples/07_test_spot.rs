@@ -39,7 +39,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     let product = Product::new(0.35, BELIEVED.0)?;
     let pairing = Pairing::new(product, BELIEVED.1)?;
     let cut = Length::from_m(TRUE_PER_PA * exposure);
-    println!("{PASSES} passes: exposure {exposure:.3e} Pa·m, true cut {:.2} µm (the calibration does not know it)", cut.um());
+    println!(
+        "{PASSES} passes: exposure {exposure:.3e} Pa·m, true cut {:.2} µm (the calibration does not know it)",
+        cut.um()
+    );
 
     let look = Look { passes: PASSES, left: SwirlsLeft::Few, haze: true };
     let seen = TestSpot::new("seen", exposure, PASSES)?.with_look(look)?;

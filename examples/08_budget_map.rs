@@ -37,6 +37,7 @@ const ACCEPTED: f64 = 10.0;
 const CUT_LN_SD: f64 = 0.2;
 const LEVEL: f64 = 0.90;
 
+#[allow(clippy::too_many_lines)] // one story, told in order
 fn main() -> Result<(), Box<dyn Error>> {
     let readings = readings()?;
     let films = film_summaries(&readings, &FilmSettings::default())?;
@@ -87,7 +88,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let beyond = over.iter().filter(|p| **p > ACCEPTED).count();
     let cut = plan.cut.ok_or("the pad leaves no worked area on this panel")?;
-    println!("{PASSES} passes cut {:.2} µm on average; at least {:.1} µm may go at the thinnest place (lower end)", um(cut.mean), may_go[thin]);
+    println!(
+        "{PASSES} passes cut {:.2} µm on average; at least {:.1} µm may go at the thinnest place (lower end)",
+        um(cut.mean),
+        may_go[thin]
+    );
     println!(
         "chance of taking more than may go: {:.1} % at the thinnest place; above {ACCEPTED} % on {:.0} % of the door",
         over[thin],
@@ -120,13 +125,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         map.film.iter().map(|f| um(f.high - f.best)).collect(),
         scale("90 % half-width [µm]", ColourMap::Cividis),
     );
-    wide.lines = total.lines.clone();
+    wide.lines.clone_from(&total.lines);
     let allowed = panel("What may go at least", may_go, scale("may go, lower end [µm]", ColourMap::Viridis));
-    let mut risk = panel(
-        "Where the plan is over the budget",
-        over,
-        scale("chance of going over [%]", ColourMap::Cividis),
-    );
+    let mut risk =
+        panel("Where the plan is over the budget", over, scale("chance of going over [%]", ColourMap::Cividis));
     risk.bold = Some(BoldLevel { at: ACCEPTED, label: format!("{ACCEPTED} % accepted") });
     let figure = Page {
         title: "A door's paint budget, place by place".into(),
@@ -197,6 +199,7 @@ fn planned() -> Result<PanelMap, Box<dyn Error>> {
 fn cut_at(plan: &PanelMap, at: (f64, f64)) -> f64 {
     let grid = &plan.field.grid;
     let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // places on the panel
     let cell = |x: f64, d: f64, n: usize| ((x / d) as usize).min(n - 1);
     plan.preston_per_pa * plan.field.work[cell(at.1, dy, ny) * nx + cell(at.0, dx, nx)]
 }

@@ -123,6 +123,8 @@ mod pages {
     struct TheorySpin;
     #[doc = include_str!("../notebooks-free-docs/theory-removal.md")]
     struct TheoryRemoval;
+    #[doc = include_str!("../notebooks-free-docs/paint-and-heat.md")]
+    struct PaintAndHeat;
     #[doc = include_str!("../notebooks-free-docs/theory-surfaces.md")]
     struct TheorySurfaces;
     #[doc = include_str!("../notebooks-free-docs/real-panels.md")]

@@ -47,11 +47,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
         })
         .collect();
-    let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
-    pads.sort_unstable();
-    pads.dedup();
-    let pads: Vec<(&str, Option<usize>)> =
-        pads.into_iter().map(|p| (p, rotation.as_ref().and_then(|r| r.count_of(p)))).collect();
+    let pads = pads_of(&session, rotation.as_ref());
     let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
     let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
     let assumptions = assumptions(&session);
@@ -123,6 +119,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     drop(progress);
     if arguments.json { print_json(&json) } else { print_out(&out) }
+}
+
+/// The pads of the job by name, and how many of each it takes, where that is known.
+fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(&'s str, Option<usize>)> {
+    let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
+    pads.sort_unstable();
+    pads.dedup();
+    pads.into_iter().map(|p| (p, rotation.and_then(|r| r.count_of(p)))).collect()
 }
 
 /// Every default that the job rests on.

@@ -149,15 +149,8 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
             plan.paint = Some(after.clone());
         }
         let over_area_share = over_area(job, &list, plans);
-        let mut panel = PanelPaint {
-            panel: name.to_owned(),
-            steps: list,
-            film,
-            clear,
-            account,
-            fewest: None,
-            over_area_share,
-        };
+        let mut panel =
+            PanelPaint { panel: name.to_owned(), steps: list, film, clear, account, fewest: None, over_area_share };
         panel.fewest = fewest_steps(steps, plans, &panel, job.budget.target_correction)?;
         out.push(panel);
     }

@@ -302,7 +302,9 @@ pub struct ZoneSetup<'a> {
 /// Against the exact deposit on a patch of constant curvature: within 0.5 % of the cut, volume within
 /// 0.3 % (tests). Rates are read linearly from tables of 512 distances and up to 129 spins; the throw
 /// at the face is that of the nearest sixteenth of the force where it is ramped. A tilted pad's swing
-/// of the pressure over an orbit is exact for a linear law in full contact, first order otherwise.
+/// of the pressure over an orbit is exact for a linear law in full contact, first order otherwise: the
+/// cells then lose a share of the volume of about the square of e_f·slope over the largest compression
+/// (1 % at a tenth; a stiff pad that hardly presses and tips to and fro loses most of it).
 ///
 /// # Errors
 /// As [`SurfaceGrid::over`]; a stop where the pad bottoms out, with its place.

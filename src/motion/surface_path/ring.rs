@@ -16,6 +16,9 @@ pub(super) fn edge(field: &Field) -> Vec<(usize, Vec<(f64, f64)>)> {
     field.loops(0.0).into_iter().map(|l| (0, l)).collect()
 }
 
+/// Most times that the rings are laid anew because two of them stand too far apart.
+const CORRECTIONS: usize = 8;
+
 /// Rings over the whole region, at most `spacing` \[m\] apart; `field` holds the margin left at a place.
 pub(super) fn spiral(
     ground: &Ground<'_>,
@@ -41,9 +44,12 @@ pub(super) fn spiral(
     let mut rings = stack(gaps);
     let mut gap = widest(ground, &rings);
     // A ring lies on the interpolated clearance, whose kinks are rounded within a grid cell: a stretch
-    // below 0.2 % is that rounding.
-    if gap > spacing * 1.002 {
-        gaps = (gaps * gap / spacing - 1e-9).ceil();
+    // below 0.2 % is that rounding. Other rings fall on other kinks, so that one correction may not do.
+    for _ in 0..CORRECTIONS {
+        if gap <= spacing * 1.002 {
+            break;
+        }
+        gaps = (gaps * gap / spacing - 1e-9).ceil().max(gaps + 1.0);
         rings = stack(gaps);
         gap = widest(ground, &rings);
     }

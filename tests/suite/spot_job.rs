@@ -44,7 +44,7 @@ fn task() -> StepTask {
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),
         target_cut: None,
-        cell: Length::from_mm(8.0),
+        cell: Length::from_mm(16.0),
         drag_range: (0.5, 2.0),
     }
 }
@@ -81,7 +81,7 @@ fn a_synthetic_spot_gives_its_coefficient_back() {
     let exposed = exposure(&task(), PASSES, &StallSettings::default()).unwrap();
     let ln_sd = (REL_SD * REL_SD).ln_1p().sqrt();
     let scatter = CalibrationSettings::default().exposure_ln_sd();
-    let (seed, runs) = (Seed::new(3), 40);
+    let (seed, runs) = (Seed::new(3), 24);
     let (mut held, mut off) = (0, 0.0_f64);
     for run in 0..runs {
         // A coefficient from what was believed, and a hand that works a little more or less than asked.
@@ -98,8 +98,8 @@ fn a_synthetic_spot_gives_its_coefficient_back() {
         assert!(((sd * sd).ln_1p().sqrt() - found.ln_sd).abs() < 1e-12, "rounding");
         assert!(believed.product().friction().to_bits() == 0.35_f64.to_bits(), "friction is not touched");
     }
-    // 90 % intervals: 36 of 40 are expected, and fewer than 31 or all 40 happen once in 50 (binomial).
-    assert!((31..=40).contains(&held), "{held} of {runs}");
+    // 90 % intervals: 21.6 of 24 are expected, and fewer than 18 happen once in 134 (binomial).
+    assert!(held >= 18, "{held} of {runs}");
     // A tenth of scatter of the hand and 0.23 µm of 6 pairs: about 0.12 to 0.2 in the logarithm.
     let rms = (off / runs as f64).sqrt();
     assert!(rms < 0.25, "{rms}");
@@ -403,7 +403,7 @@ mod jobs {
     #[test]
     fn the_card_as_json_and_as_files() {
         let folder = Folder::new();
-        let text = std::fs::read_to_string(DEMO).unwrap();
+        let text = edited(&std::fs::read_to_string(DEMO).unwrap(), &[("cell_mm = 2.0", "cell_mm = 6.0")]);
         folder.put("job.toml", text);
         let answer = run_in(folder.path(), &["spot", "job.toml", "--step", "cut_door", "--json", "--out", "card"]);
         let v = answer.json();

@@ -8,6 +8,7 @@
 //! structure.
 
 use crate::error::RangeError;
+use crate::math::interpolate::monotone_slopes;
 use crate::units::{Pressure, Stiffness};
 
 /// Pressure against compression of a pad.
@@ -34,22 +35,7 @@ pub(crate) struct MonotoneCurve {
 
 impl MonotoneCurve {
     fn through(strain: Vec<f64>, stress: Vec<f64>) -> Self {
-        let n = strain.len();
-        let h: Vec<f64> = strain.windows(2).map(|w| w[1] - w[0]).collect();
-        let d: Vec<f64> = (0..n - 1).map(|i| (stress[i + 1] - stress[i]) / h[i]).collect();
-        let mut slope = vec![0.0; n];
-        if n == 2 {
-            slope = vec![d[0]; 2];
-        } else {
-            for i in 1..n - 1 {
-                if d[i - 1] * d[i] > 0.0 {
-                    let (w1, w2) = (2.0 * h[i] + h[i - 1], h[i] + 2.0 * h[i - 1]);
-                    slope[i] = (w1 + w2) / (w1 / d[i - 1] + w2 / d[i]);
-                }
-            }
-            slope[0] = end_slope(h[0], h[1], d[0], d[1]);
-            slope[n - 1] = end_slope(h[n - 2], h[n - 3], d[n - 2], d[n - 3]);
-        }
+        let slope = monotone_slopes(&strain, &stress);
         Self { strain, stress, slope }
     }
 
@@ -101,18 +87,6 @@ impl MonotoneCurve {
         let c2 = 3.0 * d - 2.0 * m0 - m1;
         let c3 = m0 + m1 - 2.0 * d;
         (self.stress[i] + h * t * (m0 + t * (c2 + t * c3)), m0 + t * (2.0 * c2 + 3.0 * t * c3))
-    }
-}
-
-/// One-sided three-point slope, kept monotone (Fritsch and Butland 1984).
-fn end_slope(h0: f64, h1: f64, d0: f64, d1: f64) -> f64 {
-    let m = ((2.0 * h0 + h1) * d0 - h0 * d1) / (h0 + h1);
-    if m * d0 <= 0.0 {
-        0.0
-    } else if d0 * d1 <= 0.0 && m.abs() > 3.0 * d0.abs() {
-        3.0 * d0
-    } else {
-        m
     }
 }
 

@@ -24,18 +24,7 @@ impl MonotoneCubic {
         if n < 3 || y.len() != n || !finite || x.windows(2).any(|p| p[1] <= p[0]) {
             return None;
         }
-        let h: Vec<f64> = x.windows(2).map(|p| p[1] - p[0]).collect();
-        let d: Vec<f64> = y.windows(2).zip(&h).map(|(p, h)| (p[1] - p[0]) / h).collect();
-        let mut slope = vec![end_slope(h[0], h[1], d[0], d[1])];
-        for i in 1..n - 1 {
-            slope.push(if d[i - 1] * d[i] <= 0.0 {
-                0.0
-            } else {
-                let (w1, w2) = (2.0 * h[i] + h[i - 1], h[i] + 2.0 * h[i - 1]);
-                (w1 + w2) / (w1 / d[i - 1] + w2 / d[i])
-            });
-        }
-        slope.push(end_slope(h[n - 2], h[n - 3], d[n - 2], d[n - 3]));
+        let slope = monotone_slopes(&x, &y);
         Some(Self { x, y, slope })
     }
 
@@ -53,6 +42,28 @@ impl MonotoneCubic {
     }
 }
 
+/// Slopes at two or more points of rising `x`; through two of them the curve is a straight line.
+pub(crate) fn monotone_slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
+    let n = x.len();
+    let h: Vec<f64> = x.windows(2).map(|p| p[1] - p[0]).collect();
+    let d: Vec<f64> = y.windows(2).zip(&h).map(|(p, h)| (p[1] - p[0]) / h).collect();
+    if n == 2 {
+        return vec![d[0]; 2];
+    }
+    let mut slope = vec![end_slope(h[0], h[1], d[0], d[1])];
+    for i in 1..n - 1 {
+        slope.push(if d[i - 1] * d[i] <= 0.0 {
+            0.0
+        } else {
+            let (w1, w2) = (2.0 * h[i] + h[i - 1], h[i] + 2.0 * h[i - 1]);
+            (w1 + w2) / (w1 / d[i - 1] + w2 / d[i])
+        });
+    }
+    slope.push(end_slope(h[n - 2], h[n - 3], d[n - 2], d[n - 3]));
+    slope
+}
+
+/// One-sided three-point slope, kept monotone.
 fn end_slope(h0: f64, h1: f64, d0: f64, d1: f64) -> f64 {
     let m = ((2.0 * h0 + h1) * d0 - h0 * d1) / (h0 + h1);
     if m * d0 <= 0.0 {

@@ -290,12 +290,7 @@ impl Draw for BarChart {
 
     fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
         let l = self.layout(area.width(), setting)?;
-        let plot = Area::new(
-            l.plot.left + area.left,
-            l.plot.top + area.top,
-            l.plot.right + area.left,
-            l.plot.bottom + area.top,
-        );
+        let plot = l.plot.within(&area);
         let x = Scale::new((l.x.low, l.x.high), false, plot.left, plot.right);
         let axes = Axes {
             plot,
@@ -322,10 +317,8 @@ impl Draw for BarChart {
         let ink = Lettering::new(AXIS, INK).at(Anchor::Middle);
         let below = plot.bottom + tick_row();
         lines(canvas, (plot.centre().0, below), &l.x_title, ink);
-        let mut foot = below + title_room(&l.x_title);
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        let foot = below + title_room(&l.x_title);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

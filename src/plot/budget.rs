@@ -258,12 +258,7 @@ impl Draw for BudgetChart {
 
     fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
         let l = self.layout(area.width(), setting)?;
-        let plot = Area::new(
-            l.plot.left + area.left,
-            l.plot.top + area.top,
-            l.plot.right + area.left,
-            l.plot.bottom + area.top,
-        );
+        let plot = l.plot.within(&area);
         let x = Scale::new((l.x.low, l.x.high), false, plot.left, plot.right);
         let mut y = plot.top;
         for i in 0..self.rows.len() {
@@ -277,10 +272,8 @@ impl Draw for BudgetChart {
         axes.ruler(canvas);
         let below = plot.bottom + tick_row();
         lines(canvas, (plot.left, below), &l.x_title, Lettering::new(AXIS, INK));
-        let mut foot = below + title_room(&l.x_title);
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        let foot = below + title_room(&l.x_title);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

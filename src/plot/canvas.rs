@@ -41,6 +41,10 @@ impl Area {
     pub fn grown(&self, by: f64) -> Self {
         Self::new(self.left - by, self.top - by, self.right + by, self.bottom + by)
     }
+    /// The same rectangle, told from the upper left corner of `outer`.
+    pub fn within(&self, outer: &Self) -> Self {
+        Self::new(self.left + outer.left, self.top + outer.top, self.right + outer.left, self.bottom + outer.top)
+    }
     pub fn corners(&self) -> [Place; 4] {
         [(self.left, self.top), (self.right, self.top), (self.right, self.bottom), (self.left, self.bottom)]
     }

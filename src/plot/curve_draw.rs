@@ -151,12 +151,7 @@ pub(crate) fn draw(chart: &CurveChart, canvas: &mut Canvas, area: Area, setting:
     let mut l = layout(chart, area.width(), setting)?;
     let foot = area.top + foot(&l);
     let axes = &mut l.axes;
-    axes.plot = Area::new(
-        axes.plot.left + area.left,
-        axes.plot.top + area.top,
-        axes.plot.right + area.left,
-        axes.plot.bottom + area.top,
-    );
+    axes.plot = axes.plot.within(&area);
     axes.x = Scale::new((axes.x.low, axes.x.high), axes.x.log, axes.plot.left, axes.plot.right);
     axes.y = Scale::new((axes.y.low, axes.y.high), axes.y.log, axes.plot.bottom, axes.plot.top);
     let axes = &l.axes;
@@ -193,8 +188,7 @@ pub(crate) fn draw(chart: &CurveChart, canvas: &mut Canvas, area: Area, setting:
     for (r, shape) in chart.regions.iter().zip(&regions) {
         region_word(canvas, r, shape, axes.plot, &mut clutter);
     }
-    l.legend.draw(canvas, area.left, foot);
-    l.heading.draw(canvas, area, foot + l.legend.height());
+    l.heading.draw_with(&l.legend, canvas, area, foot);
     Ok(())
 }
 

@@ -374,10 +374,8 @@ impl Draw for DiscMap {
             let bar = Area::new(plot.right + 18.0, plot.top, area.right, plot.bottom);
             self.colour.draw_bar(canvas, bar, &l.shade, &levels, None);
         }
-        let mut foot = plot.bottom + tick_row() + title_room(&l.x_title);
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        let foot = plot.bottom + tick_row() + title_room(&l.x_title);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

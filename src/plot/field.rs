@@ -642,10 +642,8 @@ impl Draw for FieldMap {
             let bar = Area::new(bar_left, plot.top, area.right, plot.bottom);
             self.colour.draw_bar(canvas, bar, &l.shade, &levels, self.bold.as_ref().map(|b| b.at));
         }
-        let mut foot = plot.bottom + self.ruler_room(&l.x_title);
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        let foot = plot.bottom + self.ruler_room(&l.x_title);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

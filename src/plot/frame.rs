@@ -42,6 +42,12 @@ impl Heading {
         let soft = Lettering::new(CAPTION, SOFT);
         lines(canvas, (area.left, foot + 8.0), &self.caption, soft);
     }
+
+    /// As [`Self::draw`], with a legend between `foot` and the caption.
+    pub fn draw_with(&self, legend: &Legend, canvas: &mut Canvas, area: Area, foot: f64) {
+        legend.draw(canvas, area.left, foot);
+        self.draw(canvas, area, foot + legend.height());
+    }
 }
 
 /// Lines of text below each other, hung by the top of their line boxes.

@@ -510,9 +510,7 @@ impl Draw for ObliqueView {
         foot += 8.0;
         Self::draw_cross(canvas, &l.cross, area.left, foot);
         foot += l.cross.height();
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

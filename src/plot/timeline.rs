@@ -382,12 +382,7 @@ impl Draw for Timeline {
 
     fn draw(&self, canvas: &mut Canvas, area: Area, setting: Setting) -> Result<(), PlotError> {
         let l = self.layout(area.width(), setting)?;
-        let plot = Area::new(
-            l.plot.left + area.left,
-            l.plot.top + area.top,
-            l.plot.right + area.left,
-            l.plot.bottom + area.top,
-        );
+        let plot = l.plot.within(&area);
         let x = Scale::new((l.x.low, l.x.high), false, plot.left, plot.right);
         let y = Scale::new((0.0, 1.0), false, plot.bottom, plot.top);
         let axes = Axes { plot, x, y, x_ticks: l.ticks.clone(), y_ticks: Vec::new() };
@@ -398,10 +393,8 @@ impl Draw for Timeline {
         axes.frame(canvas);
         let below = plot.bottom + tick_row();
         lines(canvas, (plot.centre().0, below), &l.x_title, Lettering::new(AXIS, INK).at(Anchor::Middle));
-        let mut foot = below + title_room(&l.x_title);
-        l.legend.draw(canvas, area.left, foot);
-        foot += l.legend.height();
-        l.heading.draw(canvas, area, foot);
+        let foot = below + title_room(&l.x_title);
+        l.heading.draw_with(&l.legend, canvas, area, foot);
         Ok(())
     }
 }

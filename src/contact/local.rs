@@ -345,14 +345,41 @@ impl PadNodes {
             }
             (force, stiffness)
         };
-        let (mut low, mut high) = (least, least + self.limit);
-        let mut evaluations = 1;
+        let mean = self.law_compression(force_n / area);
+        let start = moment / area + mean;
+        let (heave, evaluations) = self
+            .heave(force_at, (least, least + self.limit), start, force_n)
+            .map_err(|most| self.bottoms_out(place, force_n, most))?;
+        let mut out = self.described(site, heave, (0.0, 0.0), force_n, evaluations);
+        out.load.rings = self
+            .rings
+            .iter()
+            .enumerate()
+            .map(|(i, ring)| {
+                let nodes = i * width..(i + 1) * width;
+                let p: f64 = nodes.map(|k| Self::on_panel(site, k) * self.law.at(heave - site.gap[k]).0).sum();
+                ring.area * p / width as f64
+            })
+            .collect();
+        Ok(out)
+    }
+
+    /// Heave between bounds at which `force_at`, which gives a rising force and its slope, carries
+    /// `force_n`: a bracketed Newton iteration. With it, the evaluations it took; the force at the upper
+    /// bound where that is too little.
+    fn heave(
+        &self,
+        force_at: impl Fn(f64) -> (f64, f64),
+        (mut low, mut high): (f64, f64),
+        start: f64,
+        force_n: f64,
+    ) -> Result<(f64, u32), f64> {
         let most = force_at(high).0;
         if most < force_n {
-            return Err(self.bottoms_out(place, force_n, most));
+            return Err(most);
         }
-        let mean = self.law_compression(force_n / area);
-        let mut heave = (moment / area + mean).clamp(low, high);
+        let mut evaluations = 1;
+        let mut heave = start.clamp(low, high);
         for _ in 0..100 {
             let (force, stiffness) = force_at(heave);
             evaluations += 1;
@@ -371,18 +398,7 @@ impl PadNodes {
                 break;
             }
         }
-        let mut out = self.described(site, heave, (0.0, 0.0), force_n, evaluations);
-        out.load.rings = self
-            .rings
-            .iter()
-            .enumerate()
-            .map(|(i, ring)| {
-                let nodes = i * width..(i + 1) * width;
-                let p: f64 = nodes.map(|k| Self::on_panel(site, k) * self.law.at(heave - site.gap[k]).0).sum();
-                ring.area * p / width as f64
-            })
-            .collect();
-        Ok(out)
+        Ok((heave, evaluations))
     }
 
     fn bottoms_out(&self, node: usize, force_n: f64, most: f64) -> ContactError {
@@ -458,28 +474,10 @@ impl PadNodes {
             let (f, k) = self.balance(site, &Vector3::new(heave, slopes.0, slopes.1));
             (f[0], k[(0, 0)])
         };
-        let (mut low, mut high) = (-lift, self.limit - lift);
-        let most = force_at(high).0;
-        if most < force_n {
-            return Err(self.bottoms_out(node, force_n, most));
-        }
-        let mut evaluations = 1;
-        let mut heave = 0.5 * (low + high);
-        for _ in 0..100 {
-            let (force, stiffness) = force_at(heave);
-            evaluations += 1;
-            let miss = force - force_n;
-            if miss.abs() <= self.settings.balance * force_n || high - low <= 1e-15 {
-                break;
-            }
-            if miss > 0.0 {
-                high = heave;
-            } else {
-                low = heave;
-            }
-            let newton = heave - miss / stiffness;
-            heave = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        }
+        let bounds = (-lift, self.limit - lift);
+        let (heave, evaluations) = self
+            .heave(force_at, bounds, 0.5 * (bounds.0 + bounds.1), force_n)
+            .map_err(|most| self.bottoms_out(node, force_n, most))?;
         Ok(self.with_phases(site, heave, slopes, force_n, evaluations))
     }
 

@@ -3,7 +3,7 @@
 
 use crate::contact::LocalSettings;
 use crate::math::reduce::map_indexed;
-use crate::panel::{Frame, Surface};
+use crate::panel::Surface;
 use crate::spin::{PlaceSolver, PlaceState, Setup, StallSettings};
 use crate::units::Length;
 use crate::{Error, RangeError};
@@ -77,10 +77,6 @@ fn diameters(setup: &Setup) -> Vec<f64> {
     out
 }
 
-fn frame(surface: &Surface, at: (f64, f64), radius: f64) -> Frame {
-    surface.heights().frame_at(at.0, at.1, radius)
-}
-
 /// Surveys the part of a panel that is to be worked.
 ///
 /// # Errors
@@ -119,7 +115,7 @@ pub fn survey(
         }
         let heights = surface.heights();
         let radius = settings.attitude_share * setup.pad().radius();
-        let frame = frame(surface, at, radius);
+        let frame = surface.heights().frame_at(at.0, at.1, radius);
         let site = solver.nodes().site(heights, &frame);
         let largest = sizes.iter().find(|(_, s)| s.turns(&s.nodes().site(heights, &frame), stall.useful_spin));
         Some(Place {

@@ -7,10 +7,12 @@
 
 use super::survey::{Place, Survey, SurveySettings};
 use crate::Error;
-use crate::equipment::Interface;
 use crate::panel::{Patch, Surface, curvature_at};
-use crate::spin::{AtHand, PlaceSolver, PlaceState, Remedy, RemedyKind, Setup, StallSettings, remedies_where};
-use crate::units::{Curvature, Force, Length, Stiffness};
+use crate::spin::{
+    AtHand, LAYER_MM, LEAST_FORCE_N, PlaceSolver, PlaceState, Remedy, RemedyKind, Setup, StallSettings, downward,
+    layered, remedies_where, softened,
+};
+use crate::units::{Curvature, Force, Length};
 
 /// Peak pressure over that on a flat from which on an overhanging place is an edge strip.
 pub const EDGE_PRESSURE: f64 = 1.25;
@@ -286,34 +288,40 @@ impl<'a> Trial<'a> {
     }
 }
 
-fn eased(kind: RemedyKind, value: f64, unit: &'static str, spin: f64, setup: Setup, reason: String) -> Remedy {
-    Remedy { kind, value: Some(value), unit, reason, verified: true, spin: Some(spin), setup: Some(setup) }
-}
-
-fn unchanged(kind: RemedyKind, unit: &'static str, reason: String) -> Remedy {
-    Remedy { kind, value: None, unit, reason, verified: false, spin: None, setup: None }
+/// The first candidate whose pressure stays below `limit`, as a remedy whose reason `told` words from
+/// the candidate and the pressure, kPa.
+fn first_gentle(
+    on: &Trial<'_>,
+    limit: f64,
+    (kind, unit): (RemedyKind, &'static str),
+    candidates: Vec<f64>,
+    change: impl Fn(f64) -> Option<Setup>,
+    told: impl Fn(f64, f64) -> String,
+    otherwise: String,
+) -> Remedy {
+    let gentle = candidates.into_iter().find_map(|value| {
+        let changed = change(value)?;
+        let (peak, spin) = on.pressure_below(&changed, limit)?;
+        Some(Remedy::tried(kind, value, unit, spin, changed, told(value, peak / 1e3)))
+    });
+    gentle.unwrap_or_else(|| Remedy::without(kind, unit, otherwise))
 }
 
 /// Less force, in whole newtons, until the pressure stays below `limit`.
 fn less_force(setup: &Setup, on: &Trial<'_>, limit: f64, ratio: f64) -> Remedy {
     let now = setup.force().n();
-    let mut n = (now - 1e-9).ceil() - 1.0;
-    while n >= 5.0 {
-        if let Ok(changed) = setup.clone().at_force(Force::from_n(n))
-            && let Some((peak, spin)) = on.pressure_below(&changed, limit)
-        {
-            let reason = format!(
-                "at {n:.0} N the pad presses with no more than {:.1} kPa here, {ratio:.2} times the flat's at {now:.0} N",
-                peak / 1e3
-            );
-            return eased(RemedyKind::LessForce, n, "N", spin, changed, reason);
-        }
-        n -= 1.0;
-    }
-    unchanged(
-        RemedyKind::LessForce,
-        "N",
-        format!("not even 5 N brings the pressure down to {ratio:.2} times the flat's"),
+    first_gentle(
+        on,
+        limit,
+        (RemedyKind::LessForce, "N"),
+        downward(now, LEAST_FORCE_N, 1.0),
+        |n| setup.clone().at_force(Force::from_n(n)).ok(),
+        |n, kpa| {
+            format!(
+                "at {n:.0} N the pad presses with no more than {kpa:.1} kPa here, {ratio:.2} times the flat's at {now:.0} N"
+            )
+        },
+        format!("not even {LEAST_FORCE_N:.0} N brings the pressure down to {ratio:.2} times the flat's"),
     )
 }
 
@@ -343,53 +351,30 @@ fn edge_changes(setup: &Setup, here: &[&Place], step: f64, on: &Trial<'_>, flat_
 
 fn crown_changes(setup: &Setup, on: &Trial<'_>, flat_peak: f64) -> Vec<Remedy> {
     let limit = CROWN_PRESSURE * flat_peak;
-    let mut out = vec![less_force(setup, on, limit, CROWN_PRESSURE)];
-    let mut softer = unchanged(
-        RemedyKind::SofterPad,
-        "% of stiffness",
+    let softer = first_gentle(
+        on,
+        limit,
+        (RemedyKind::SofterPad, "% of stiffness"),
+        downward(100.0, 20.0, 5.0),
+        |percent| softened(setup, percent),
+        |percent, kpa| {
+            format!("a pad of at most {percent:.0} % of this one's stiffness presses with {kpa:.1} kPa here")
+        },
         "no pad down to a fifth of the stiffness presses gently enough, or it bottoms out".to_owned(),
     );
-    for percent in (4..20).rev().map(|n| 5.0 * f64::from(n)) {
-        let changed = setup
-            .pad()
-            .compression()
-            .scaled(percent / 100.0)
-            .ok()
-            .and_then(|law| setup.clone().with_pad(setup.pad().clone().with_compression(law)).ok());
-        if let Some(changed) = changed
-            && let Some((peak, spin)) = on.pressure_below(&changed, limit)
-        {
-            let reason = format!(
-                "a pad of at most {percent:.0} % of this one's stiffness presses with {:.1} kPa here",
-                peak / 1e3
-            );
-            softer = eased(RemedyKind::SofterPad, percent, "% of stiffness", spin, changed, reason);
-            break;
-        }
-    }
-    out.push(softer);
+    let mut out = vec![less_force(setup, on, limit, CROWN_PRESSURE), softer];
     if setup.pad().interface().is_none() {
-        let mut layer = unchanged(
-            RemedyKind::InterfaceLayer,
-            "kPa/mm",
-            "no 10 mm layer from 5 down to 0.2 kPa/mm is enough, or it bottoms out".to_owned(),
-        );
-        for k in (1..=25).rev().map(|n| 0.2 * f64::from(n)) {
-            let changed = Interface::new(Length::from_mm(10.0), Stiffness::from_kpa_per_mm(k))
-                .ok()
-                .and_then(|l| setup.clone().with_pad(setup.pad().clone().with_interface(l)).ok());
-            if let Some(changed) = changed
-                && let Some((peak, spin)) = on.pressure_below(&changed, limit)
-            {
-                let reason = format!(
-                    "with a 10 mm layer of at most {k:.1} kPa/mm the pad presses with {:.1} kPa here",
-                    peak / 1e3
-                );
-                layer = eased(RemedyKind::InterfaceLayer, k, "kPa/mm", spin, changed, reason);
-                break;
-            }
-        }
-        out.push(layer);
+        out.push(first_gentle(
+            on,
+            limit,
+            (RemedyKind::InterfaceLayer, "kPa/mm"),
+            downward(5.1, 0.2, 0.2),
+            |k| layered(setup, k),
+            |k, kpa| {
+                format!("with a {LAYER_MM:.0} mm layer of at most {k:.1} kPa/mm the pad presses with {kpa:.1} kPa here")
+            },
+            format!("no {LAYER_MM:.0} mm layer from 5 down to 0.2 kPa/mm is enough, or it bottoms out"),
+        ));
     }
     out
 }

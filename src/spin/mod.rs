@@ -18,6 +18,7 @@ pub use calibrate::{CalibrationError, CountedSpin, DragCalibration, calibrate_dr
 pub use curves::{Against, StallOutcome, force_family, stall_curvature, stall_curve, sweep_values};
 pub use local::{PlaceSolver, PlaceState};
 pub use remedy::{AtHand, Remedy, RemedyKind, Works, remedies, remedies_where};
+pub(crate) use remedy::{LAYER_MM, LEAST_FORCE_N, downward, layered, softened};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
 pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};

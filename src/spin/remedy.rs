@@ -93,9 +93,9 @@ pub struct AtHand {
 }
 
 /// Smallest force proposed, N: below it a pad is hardly kept on the panel.
-const LEAST_FORCE_N: f64 = 5.0;
+pub(crate) const LEAST_FORCE_N: f64 = 5.0;
 /// Thickness of the layer proposed, mm.
-const LAYER_MM: f64 = 10.0;
+pub(crate) const LAYER_MM: f64 = 10.0;
 
 /// The spin that a set-up reaches where it has to turn, where that is the useful minimum or more.
 pub type Works<'a> = dyn Fn(&Setup) -> Option<f64> + 'a;
@@ -145,23 +145,42 @@ fn rpm(at: &Working) -> f64 {
 }
 
 fn found(kind: RemedyKind, value: f64, unit: &'static str, at: &Working, reason: String) -> Remedy {
-    Remedy {
-        kind,
-        value: Some(value),
-        unit,
-        reason,
-        verified: true,
-        spin: Some(at.spin),
-        setup: Some(at.setup.clone()),
+    Remedy::tried(kind, value, unit, at.spin, at.setup.clone(), reason)
+}
+
+impl Remedy {
+    /// A remedy that was solved again: `setup` spins at `spin`.
+    pub(crate) fn tried(
+        kind: RemedyKind,
+        value: f64,
+        unit: &'static str,
+        spin: f64,
+        setup: Setup,
+        reason: String,
+    ) -> Self {
+        Self { kind, value: Some(value), unit, reason, verified: true, spin: Some(spin), setup: Some(setup) }
+    }
+
+    /// A remedy of which no value in range works.
+    pub(crate) fn without(kind: RemedyKind, unit: &'static str, reason: impl Into<String>) -> Self {
+        Self { kind, value: None, unit, reason: reason.into(), verified: false, spin: None, setup: None }
     }
 }
 
-fn none(kind: RemedyKind, unit: &'static str, reason: impl Into<String>) -> Remedy {
-    Remedy { kind, value: None, unit, reason: reason.into(), verified: false, spin: None, setup: None }
+/// The set-up with a pad of so many percent of its stiffness.
+pub(crate) fn softened(setup: &Setup, percent: f64) -> Option<Setup> {
+    let law = setup.pad().compression().scaled(percent / 100.0).ok()?;
+    setup.clone().with_pad(setup.pad().clone().with_compression(law)).ok()
+}
+
+/// The set-up with a soft layer of [`LAYER_MM`] between plate and pad, of a stiffness in kPa/mm.
+pub(crate) fn layered(setup: &Setup, kpa_per_mm: f64) -> Option<Setup> {
+    let layer = Interface::new(Length::from_mm(LAYER_MM), Stiffness::from_kpa_per_mm(kpa_per_mm)).ok()?;
+    setup.clone().with_pad(setup.pad().clone().with_interface(layer)).ok()
 }
 
 /// Whole multiples of `step` from just below `from` down to `to`.
-fn downward(from: f64, to: f64, step: f64) -> Vec<f64> {
+pub(crate) fn downward(from: f64, to: f64, step: f64) -> Vec<f64> {
     let mut out = Vec::new();
     let mut n = (from / step - 1e-9).ceil() - 1.0;
     while n * step >= to - 1e-9 && out.len() < 5000 {
@@ -215,10 +234,10 @@ impl Search<'_> {
     fn reposition(&self) -> Remedy {
         let kind = RemedyKind::Reposition;
         if self.setup.patch().is_flat() {
-            return none(kind, "deg", "the panel is flat: tilting the pad gains nothing");
+            return Remedy::without(kind, "deg", "the panel is flat: tilting the pad gains nothing");
         }
         if !matches!(self.setup.hold(), Hold::Flat | Hold::SelfAligning) {
-            return none(kind, "deg", "the pad is tilted already");
+            return Remedy::without(kind, "deg", "the pad is tilted already");
         }
         // Tilts along the panel's own principal directions, the gentlest first.
         let axis = self.setup.patch().axis().rad();
@@ -245,7 +264,9 @@ impl Search<'_> {
                     rpm(&at)
                 ),
             ),
-            None => none(kind, "deg", "no tilt up to 4 degrees along either principal direction makes it turn"),
+            None => {
+                Remedy::without(kind, "deg", "no tilt up to 4 degrees along either principal direction makes it turn")
+            }
         }
     }
 
@@ -259,7 +280,7 @@ impl Search<'_> {
                 });
                 found(kind, n, "N", &at, format!("at {n:.0} N it turns at {:.0} rpm{hand}", rpm(&at)))
             }
-            None => none(kind, "N", format!("not even {LEAST_FORCE_N:.0} N lets it turn here")),
+            None => Remedy::without(kind, "N", format!("not even {LEAST_FORCE_N:.0} N lets it turn here")),
         }
     }
 
@@ -269,7 +290,7 @@ impl Search<'_> {
         let (_, high) = tool.rate_range();
         let now = tool.rate().opm();
         if high.opm() <= now * (1.0 + 1e-9) {
-            return none(kind, "opm", "the tool runs at the top of its range, or no range is given");
+            return Remedy::without(kind, "opm", "the tool runs at the top of its range, or no range is given");
         }
         let rates: Vec<(f64, Option<f64>)> = match tool.speed_scale() {
             Some(scale) => scale
@@ -291,7 +312,7 @@ impl Search<'_> {
                     format!("at {r:.0} orbits per minute{dial} it turns at {:.0} rpm; go back on the flat", rpm(&at)),
                 )
             }
-            None => none(
+            None => Remedy::without(
                 kind,
                 "opm",
                 format!("not even {:.0} orbits per minute, the top of the range, lets it turn", high.opm()),
@@ -301,12 +322,7 @@ impl Search<'_> {
 
     fn softer_pad(&self) -> Remedy {
         let kind = RemedyKind::SofterPad;
-        let pad = self.setup.pad();
-        let change = |percent: &f64| {
-            let law = pad.compression().scaled(percent / 100.0).ok()?;
-            self.setup.clone().with_pad(pad.clone().with_compression(law)).ok()
-        };
-        match self.first(downward(100.0, 20.0, 5.0), change) {
+        match self.first(downward(100.0, 20.0, 5.0), |percent| softened(self.setup, *percent)) {
             Some((p, at)) => found(
                 kind,
                 p,
@@ -314,17 +330,17 @@ impl Search<'_> {
                 &at,
                 format!("a pad of at most {p:.0} % of this one's stiffness turns at {:.0} rpm", rpm(&at)),
             ),
-            None => none(kind, "% of stiffness", "no pad down to a fifth of the stiffness turns, or it bottoms out"),
+            None => Remedy::without(
+                kind,
+                "% of stiffness",
+                "no pad down to a fifth of the stiffness turns, or it bottoms out",
+            ),
         }
     }
 
     fn interface_layer(&self) -> Remedy {
         let kind = RemedyKind::InterfaceLayer;
-        let change = |k: &f64| {
-            let layer = Interface::new(Length::from_mm(LAYER_MM), Stiffness::from_kpa_per_mm(*k)).ok()?;
-            self.setup.clone().with_pad(self.setup.pad().clone().with_interface(layer)).ok()
-        };
-        match self.first(downward(5.1, 0.1, 0.1), change) {
+        match self.first(downward(5.1, 0.1, 0.1), |k| layered(self.setup, *k)) {
             Some((k, at)) => found(
                 kind,
                 k,
@@ -335,7 +351,7 @@ impl Search<'_> {
                     rpm(&at)
                 ),
             ),
-            None => none(
+            None => Remedy::without(
                 kind,
                 "kPa/mm",
                 format!("no {LAYER_MM:.0} mm layer from 5 down to 0.1 kPa/mm is enough, or it bottoms out"),
@@ -366,7 +382,11 @@ impl Search<'_> {
                 &at,
                 format!("a pad of the same make, {d:.0} mm across, turns at {:.0} rpm; watch the pressure", rpm(&at)),
             ),
-            None => none(kind, "mm", "no pad of the same make down to 30 mm turns at this force, or it bottoms out"),
+            None => Remedy::without(
+                kind,
+                "mm",
+                "no pad of the same make down to 30 mm turns at this force, or it bottoms out",
+            ),
         }
     }
 
@@ -400,7 +420,7 @@ impl Search<'_> {
                 &at,
                 format!("this throw lies below the best one{optimum}: {t:.1} mm turns at {:.0} rpm", rpm(&at)),
             ),
-            _ => none(
+            _ => Remedy::without(
                 RemedyKind::ShorterThrow,
                 "mm",
                 format!("no throw from 1 mm up to {most:.0} mm turns here{optimum}"),
@@ -412,7 +432,7 @@ impl Search<'_> {
         let kind = RemedyKind::AnotherTool;
         let candidates: Vec<&(String, Tool)> = tools.iter().filter(|(_, t)| t != self.setup.tool()).collect();
         if candidates.is_empty() {
-            return none(kind, "mm", "no other tool in the job; a geared drive turns whatever the hollow");
+            return Remedy::without(kind, "mm", "no other tool in the job; a geared drive turns whatever the hollow");
         }
         match self.first(candidates, |(_, t)| self.setup.clone().with_tool(t.clone()).ok()) {
             Some(((name, tool), at)) => {
@@ -429,7 +449,7 @@ impl Search<'_> {
                     format!("`{name}` ({drive}, throw {:.0} mm) turns at {:.0} rpm", tool.throw().mm(), rpm(&at)),
                 )
             }
-            None => none(kind, "mm", "no other tool in the job turns this pad here"),
+            None => Remedy::without(kind, "mm", "no other tool in the job turns this pad here"),
         }
     }
 
@@ -455,7 +475,7 @@ impl Search<'_> {
                 &at,
                 format!("a product with a friction of at most {mu:.2} lets it turn at {:.0} rpm", rpm(&at)),
             ),
-            None => none(kind, "", "no friction down to 0.05 is low enough"),
+            None => Remedy::without(kind, "", "no friction down to 0.05 is low enough"),
         }
     }
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use trochoid::budget::{Calibration, NextSpot, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::job::{Job, Step};
-use trochoid::plan::{SpotRecord, StepTask, Working, calibrate_spots, exposure};
+use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, Working, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
@@ -209,19 +209,19 @@ pub(crate) fn names(step: &Step) -> StepNames<'_> {
     }
 }
 
-/// What more readings would bring, where the coefficient is not yet known to a factor of two.
-fn more_readings(found: &Calibration, records: &[SpotRecord<'_>], settings: &StallSettings) -> Option<String> {
+/// What more readings would bring after the last of the records, where the coefficient is not yet known to
+/// a factor of two.
+fn more_readings(calibrated: &CalibratedPairing, records: &[SpotRecord<'_>]) -> Option<String> {
     const WANTED: f64 = 2.0;
-    let last = records.last()?;
-    let passes = u32::try_from(last.passes).ok()?;
+    let passes = u32::try_from(records.last()?.passes).ok()?;
     let next = NextSpot {
-        exposure_per_pass_pa_m: exposure(&last.task, last.passes, settings).ok()? / f64::from(passes),
+        exposure_per_pass_pa_m: calibrated.exposures_pa_m.last()? / f64::from(passes),
         passes,
         pairs: 3,
         uncertainty: Length::from_um(1.0),
         resolution: Length::from_um(1.0),
     };
-    let needed = readings_needed(found, &next, WANTED, 0.9).ok()?;
+    let needed = readings_needed(&calibrated.found, &next, WANTED, 0.9).ok()?;
     (!needed.reached).then(|| format!("for an interval within a factor of {WANTED:.0}: {}", needed.words()))
 }
 
@@ -280,11 +280,12 @@ fn calibrate_by_spots(
             });
         }
         let Some(pairing) = pairing else { continue };
-        let (found, believed) = calibrate_spots(&pairing, &records, settings).map_err(|e| {
+        let calibrated = calibrate_spots(&pairing, &records, settings).map_err(|e| {
             Failure::about(&format!("{}: test spots of pad `{}` with product `{}`", job.file_name, key.0, key.1), &e)
         })?;
-        let more = more_readings(&found, &records, settings);
+        let more = more_readings(&calibrated, &records);
         drop(records);
+        let CalibratedPairing { found, believed, .. } = calibrated;
         notes.push(format!(
             "removal coefficient of pad `{}` with product `{}` from {} test spot{}: {:.2e} 1/Pa (90 %: {:.2e} to {:.2e}; before {:.2e} to {:.2e})",
             key.0,

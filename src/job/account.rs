@@ -40,11 +40,23 @@ pub struct PanelPaint {
 /// # Errors
 /// Film readings that cannot be pooled.
 pub fn panel_clear(job: &Job, panel: &str, paint: &Paint) -> Result<(ClearCoat, Option<FilmSummary>), Error> {
-    let films = if job.budget.readings.is_empty() {
-        Vec::new()
-    } else {
-        film_summaries(&job.budget.readings, &FilmSettings::default())?
-    };
+    clear_among(&films(job)?, job, panel, paint)
+}
+
+/// The films of all panels that were read.
+fn films(job: &Job) -> Result<Vec<FilmSummary>, Error> {
+    if job.budget.readings.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(film_summaries(&job.budget.readings, &FilmSettings::default())?)
+}
+
+fn clear_among(
+    films: &[FilmSummary],
+    job: &Job,
+    panel: &str,
+    paint: &Paint,
+) -> Result<(ClearCoat, Option<FilmSummary>), Error> {
     let of = |part: FilmPart| films.iter().find(|f| f.panel == panel && f.part == part);
     Ok(match of(FilmPart::Clear).or_else(|| of(FilmPart::Total)) {
         Some(f) => (ClearCoat::of_film(f, job.budget.clear_share, FilmBasis::Anywhere)?, Some(f.clone())),
@@ -100,10 +112,11 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
         }
     }
     let mut pairings: Vec<(&str, &str, Option<&str>)> = Vec::new();
+    let films = films(job)?;
     let mut out = Vec::new();
     for (name, list) in panels {
         let first = &steps[list[0]];
-        let (clear, film) = panel_clear(job, name, &first.paint)?;
+        let (clear, film) = clear_among(&films, job, name, &first.paint)?;
         let mut done = Vec::new();
         for i in &list {
             let (step, plan) = (&steps[*i], &plans[*i]);

@@ -12,7 +12,7 @@ mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
-pub use spot::{SpotRecord, calibrate_spots, exposure};
+pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
 pub use state::{OperatingState, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};

@@ -69,8 +69,18 @@ fn response(task: &StepTask, settings: &StallSettings) -> Result<Option<DragResp
     DragResponse::sample(at).map(Some)
 }
 
-/// Calibrates the removal coefficient of a pairing from the spots worked with it, and gives the pairing
-/// as it is believed now.
+/// What test spots tell of a pairing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CalibratedPairing {
+    /// The calibration.
+    pub found: Calibration,
+    /// The pairing as it is believed now.
+    pub believed: Pairing,
+    /// [`exposure`] of each spot, Pa·m.
+    pub exposures_pa_m: Vec<f64>,
+}
+
+/// Calibrates the removal coefficient of a pairing from the spots worked with it.
 ///
 /// # Errors
 /// As [`exposure`] and [`calibrate`].
@@ -78,10 +88,12 @@ pub fn calibrate_spots(
     pairing: &Pairing,
     records: &[SpotRecord<'_>],
     settings: &StallSettings,
-) -> Result<(Calibration, Pairing), Error> {
+) -> Result<CalibratedPairing, Error> {
     let mut spots = Vec::with_capacity(records.len());
+    let mut exposures_pa_m = Vec::with_capacity(records.len());
     for r in records {
         let exposed = exposure(&r.task, r.passes, settings)?;
+        exposures_pa_m.push(exposed);
         let mut spot = TestSpot::new(r.name, exposed, u32::try_from(r.passes).unwrap_or(u32::MAX))?;
         for pair in r.pairs {
             spot = spot.with_pair(*pair)?;
@@ -98,5 +110,5 @@ pub fn calibrate_spots(
     let product = Product::new(pairing.product().friction(), found.ln_mean.exp())?;
     // The spread of a log-normal from that of its logarithm.
     let believed = Pairing::new(product, (found.ln_sd * found.ln_sd).exp_m1().sqrt())?;
-    Ok((found, believed))
+    Ok(CalibratedPairing { found, believed, exposures_pa_m })
 }

@@ -55,7 +55,8 @@ fn record(pairs: &[PairedReading], look: Option<SwirlsLeft>, count: Option<Count
 }
 
 fn calibrated(record: SpotRecord<'_>) -> (Calibration, Pairing) {
-    calibrate_spots(&pairing(), &[record], &StallSettings::default()).unwrap()
+    let calibrated = calibrate_spots(&pairing(), &[record], &StallSettings::default()).unwrap();
+    (calibrated.found, calibrated.believed)
 }
 
 /// What a gauge of scatter `sd` and step `step` \[µm\] shows of a cut, at `n` places.
@@ -139,7 +140,7 @@ fn a_gauge_that_cannot_resolve_the_cut_says_so() {
     worked.setup = worked.setup.with_product(product);
     let pairs = [PairedReading::new(um(112.0), um(111.0), um(1.5), um(1.0), 1).unwrap()];
     let one = SpotRecord { name: "spot", task: worked, passes: 1, pairs: &pairs, look: None, count: None };
-    let (found, _) = calibrate_spots(&pairing, &[one], &StallSettings::default()).unwrap();
+    let found = calibrate_spots(&pairing, &[one], &StallSettings::default()).unwrap().found;
     assert_eq!(found.removal.identified, Identified::Not);
     // The noise of the difference, √(2·1.5² + 1/6) = 2.16 µm, is five times the spread of the cut believed.
     assert!(width(&found) > 0.9 * found.removal.prior.ratio(), "{} {}", width(&found), found.removal.prior.ratio());

@@ -175,10 +175,17 @@ pub struct Policy {
     floor_m: f64,
 }
 
+impl Policy {
+    /// Usual share of the clear coat that may go: common practice, no source.
+    pub(crate) const USUAL_SHARE: f64 = 0.25;
+    /// Usual cap, µm: common practice, no source.
+    pub(crate) const USUAL_CAP_UM: f64 = 8.0;
+}
+
 impl Default for Policy {
     /// A quarter of the clear coat, at most 8 µm, no floor: common practice, no source.
     fn default() -> Self {
-        Self { share: 0.25, cap_m: 8e-6, floor_m: 0.0 }
+        Self { share: Self::USUAL_SHARE, cap_m: Length::from_um(Self::USUAL_CAP_UM).m(), floor_m: 0.0 }
     }
 }
 

@@ -15,7 +15,7 @@ use crate::equipment::within;
 use crate::finish::{Defect, Face, Grit};
 use crate::spin::CountedSpin;
 use crate::units::{Length, Temperature, Volume};
-use crate::wear::FilmProduct;
+use crate::wear::{FilmProduct, PadLimits};
 use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
@@ -47,6 +47,8 @@ pub struct BudgetSettings {
 /// Relative standard deviation of a stated clear coat where none is given: 30 to 60 µm is common for one
 /// called 45 µm (common practice, no source), nine times in ten.
 const CLEAR_REL_SD: f64 = 0.2;
+/// Uncertainty and resolution of a film gauge where none is given, µm (common practice, no source).
+pub(super) const GAUGE_UM: f64 = 1.0;
 
 impl Default for BudgetSettings {
     fn default() -> Self {
@@ -73,12 +75,13 @@ pub(super) fn budget(
         return Ok(BudgetSettings::default());
     };
     let mut out = BudgetSettings::default();
-    let share = t.ranged(within("share_of_clear", t.number("share_of_clear")?.unwrap_or(0.25), 0.0, 1.0, ""))?;
+    let share = t.number("share_of_clear")?.unwrap_or(Policy::USUAL_SHARE);
+    let share = t.ranged(within("share_of_clear", share, 0.0, 1.0, ""))?;
     let um = |key: &'static str| -> Result<Option<Length>, Problem> {
         let given = t.number(key)?.map(|v| t.ranged(within(key, v, 0.0, 1000.0, "µm"))).transpose()?;
         Ok(given.map(Length::from_um))
     };
-    let cap = um("cap_um")?.unwrap_or(Length::from_um(8.0));
+    let cap = um("cap_um")?.unwrap_or(Length::from_um(Policy::USUAL_CAP_UM));
     out.policy = t.ranged(Policy::new(share, Some(cap), um("floor_um")?))?;
     if let Some((low, high)) = t.pair("clear_share_of_film", "two shares of the total film, [low, high]")? {
         out.clear_share = t.ranged(ClearShare::between(low, high)).map_err(|_| {
@@ -265,8 +268,10 @@ pub(super) fn drops(t: &Table<'_>) -> Result<Option<u32>, Problem> {
 
 /// Highest core temperature of a pad.
 pub(super) fn core_limit(t: &Table<'_>) -> Result<Temperature, Problem> {
-    let c = t.number("core_limit_c")?.unwrap_or(70.0);
-    Ok(Temperature::from_c(t.ranged(within("core_limit_c", c, 25.0, 150.0, "°C"))?))
+    match t.number("core_limit_c")? {
+        Some(c) => Ok(Temperature::from_c(t.ranged(within("core_limit_c", c, 25.0, 150.0, "°C"))?)),
+        None => Ok(PadLimits::default().core),
+    }
 }
 
 /// Sections after which a pad is cleaned.
@@ -334,7 +339,7 @@ fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotReco
         Ok(Length::from_um(t.ranged(within(key, v, low, high, "µm"))?))
     };
     let (uncertainty, resolution) =
-        (um("gauge_uncertainty_um", 1.0, 0.01, 500.0)?, um("gauge_resolution_um", 1.0, 0.01, 50.0)?);
+        (um("gauge_uncertainty_um", GAUGE_UM, 0.01, 500.0)?, um("gauge_resolution_um", GAUGE_UM, 0.01, 50.0)?);
     #[allow(clippy::cast_possible_truncation)] // at most 1000
     let averaged = if t.has("readings_averaged") { t.need_whole("readings_averaged", 1, 1000)? as u32 } else { 1 };
     let expected = "pairs of film readings, each [before, after] in µm";

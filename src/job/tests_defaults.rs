@@ -3,9 +3,12 @@
 
 use super::keys::documented;
 use super::model::Job;
-use super::{real_panel, route};
+use super::paint_tables::BudgetSettings;
+use super::{pads, paint_tables, real_panel, route};
+use crate::budget::Policy;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
+use crate::wear::{FilmProduct, PadLimits};
 
 const TOOLS: &str = r#"
 schema = 1
@@ -125,7 +128,17 @@ fn what_a_shape_or_pattern_does_not_use_is_not_listed() {
 
 #[test]
 fn the_numbers_listed_are_those_used() {
+    let (budget, film) = (BudgetSettings::default(), FilmProduct::default());
     let pairs = [
+        ("budget.share_of_clear", Policy::USUAL_SHARE),
+        ("budget.cap_um", Policy::USUAL_CAP_UM),
+        ("budget.clear_rel_sd", budget.clear_rel_sd),
+        ("budget.target_correction", budget.target_correction),
+        ("spot.gauge_uncertainty_um", paint_tables::GAUGE_UM),
+        ("spot.gauge_resolution_um", paint_tables::GAUGE_UM),
+        ("pad.core_limit_c", PadLimits::default().core.c()),
+        ("product.water_share", film.volatile_share),
+        ("product.drop_ml", film.drop.ml()),
         ("panel.grid_mm", real_panel::GRID_MM),
         ("panel.blend_mm", real_panel::BLEND_MM),
         ("panel.edge_length_mm", real_panel::EDGE_LENGTH_MM),
@@ -145,6 +158,8 @@ fn the_numbers_listed_are_those_used() {
         // One rounding of a unit conversion.
         assert!((told - used).abs() < 1e-12, "{key}: told {told}, used {used}");
     }
+    let (metal, plastic) = pads::PAINT_C;
+    assert_eq!(documented("limits.paint_c").unwrap().value, format!("{metal}, on plastic {plastic}"));
     let mm = crate::units::Length::from_mm;
     let (edge, line) = (route::EDGE_THINNING, route::LINE_THINNING);
     assert_eq!(FilmLaw::new(edge.0, mm(edge.1), line.0, mm(line.1)).unwrap(), FilmLaw::default());

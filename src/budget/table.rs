@@ -68,13 +68,7 @@ pub fn read_gauge_table(file: &str, text: &str) -> Result<Vec<GaugeReading>, Bud
     let mut readings = Vec::new();
     for (i, raw) in text.lines().enumerate() {
         let line = i + 1;
-        let fail = |column: &str, value: &str, allowed: String| TableError {
-            file: file.to_owned(),
-            line,
-            column: column.to_owned(),
-            value: value.chars().take(60).collect(),
-            allowed,
-        };
+        let fail = |column: &str, value: &str, allowed: String| problem(file, line, column, value, allowed);
         if i >= MOST_LINES {
             return Err(fail("", raw, format!("at most {MOST_LINES} lines")).into());
         }
@@ -91,16 +85,20 @@ pub fn read_gauge_table(file: &str, text: &str) -> Result<Vec<GaugeReading>, Bud
         }
     }
     if readings.is_empty() {
-        return Err(TableError {
-            file: file.to_owned(),
-            line: text.lines().count().max(1),
-            column: String::new(),
-            value: String::new(),
-            allowed: "a header line and at least one reading".to_owned(),
-        }
-        .into());
+        let allowed = "a header line and at least one reading".to_owned();
+        return Err(problem(file, text.lines().count().max(1), "", "", allowed).into());
     }
     Ok(readings)
+}
+
+fn problem(file: &str, line: usize, column: &str, value: &str, allowed: String) -> TableError {
+    TableError {
+        file: file.to_owned(),
+        line,
+        column: column.to_owned(),
+        value: value.chars().take(60).collect(),
+        allowed,
+    }
 }
 
 /// Fields of one line, quotes removed and blanks trimmed.
@@ -143,13 +141,7 @@ fn split(line: &str) -> Result<Vec<String>, &'static str> {
 
 impl<'a> Header<'a> {
     fn read(file: &'a str, line: usize, fields: &[String]) -> Result<Self, TableError> {
-        let fail = |column: &str, value: &str, allowed: String| TableError {
-            file: file.to_owned(),
-            line,
-            column: column.to_owned(),
-            value: value.chars().take(60).collect(),
-            allowed,
-        };
+        let fail = |column: &str, value: &str, allowed: String| problem(file, line, column, value, allowed);
         for (i, name) in fields.iter().enumerate() {
             if !COLUMNS.contains(&name.as_str()) {
                 let allowed = format!("columns are {}", COLUMNS.join(", "));
@@ -188,13 +180,7 @@ impl<'a> Header<'a> {
     }
 
     fn fail(&self, line: usize, column: usize, value: &str, allowed: String) -> TableError {
-        TableError {
-            file: self.file.to_owned(),
-            line,
-            column: self.names.get(column).cloned().unwrap_or_default(),
-            value: value.chars().take(60).collect(),
-            allowed,
-        }
+        problem(self.file, line, self.names.get(column).map_or("", String::as_str), value, allowed)
     }
 
     fn number(&self, line: usize, column: usize, fields: &[String], allowed: &str) -> Result<f64, TableError> {
@@ -227,7 +213,7 @@ impl<'a> Header<'a> {
     fn reading(&self, line: usize, raw: &str, fields: &[String]) -> Result<GaugeReading, TableError> {
         if fields.len() != self.names.len() {
             let allowed = format!("{} fields, there are {} (decimals take a point)", self.names.len(), fields.len());
-            return Err(TableError { column: String::new(), ..self.fail(line, 0, raw, allowed) });
+            return Err(problem(self.file, line, "", raw, allowed));
         }
         let value = self.length(line, self.value, fields)?;
         let uncertainty = self.length(line, self.uncertainty, fields)?;

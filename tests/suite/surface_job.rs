@@ -3,46 +3,23 @@
 
 #![cfg(feature = "cli")]
 
-use crate::cli::Folder;
+use crate::cli::{Folder, SMALL, edited};
 use std::fmt::Write as _;
 use std::time::{Duration, Instant};
 use trochoid::job::{Job, Problem};
 
-/// Tables and step of the jobs here; the panel stands between them, the step's own lines at the end.
-const HEAD: &str = r#"schema = 1
-[map]
-cell_mm = 10.0
-[tool.long]
-drive = "free"
-throw_mm = 12.0
-orbit_rate_opm = 4200.0
-bearing = { breakaway_nm = 0.04, viscous_nms = 1.0e-4 }
-[pad.wide]
-diameter_mm = 130.0
-thickness_mm = 25.0
-compression = { law = "linear", stiffness_kpa_per_mm = 0.9 }
-[product.compound]
-friction = 0.35
-preston_per_pa = 2.0e-11
-[panel.door]
-"#;
-const STEP: &str = r#"
-[[step]]
-name = "cut"
-tool = "long"
-pad = "wide"
-product = "compound"
-panel = "door"
-force_n = 35.0
-feed_mm_s = 40.0
-overlap = 0.5
-passes = 2
-"#;
 const FLAT: &str = "shape = \"flat\"\nedges = \"free\"\nsize_mm = [400.0, 300.0]";
 const CROSS: &str = "pattern = \"crosshatch\"";
 
+/// The small job on another panel, with the step's own lines at the end.
 pub(crate) fn text(panel: &str, step: &str) -> String {
-    format!("{HEAD}{panel}\n{STEP}{step}\n")
+    let sphere = "shape = \"sphere\"\ncurvature_per_m = -0.5\nsize_mm = [400.0, 300.0]\n";
+    let edits = [
+        ("cell_mm = 5.0", "cell_mm = 10.0"),
+        (sphere, &format!("{panel}\n\n")),
+        ("pattern = \"crosshatch\"\n", &format!("{step}\n")),
+    ];
+    edited(SMALL, &edits)
 }
 
 /// A folder with a height map, a profile, a mesh and a path that are right.

@@ -12,7 +12,9 @@ use super::likelihood::ln_count;
 use super::spot::{DRAG_RANGE, SwirlDepth, TestSpot};
 use crate::equipment::{Pairing, within};
 use crate::error::RangeError;
+use crate::finish::SWIRL_UM;
 use crate::math::distribution::LogNormal;
+use crate::units::Length;
 
 /// Most spots of one calibration.
 pub const MOST_SPOTS: usize = 500;
@@ -46,7 +48,8 @@ pub struct CalibrationSettings {
     pub spin_rel_sd: f64,
     /// Prior of the bearing drag.
     pub drag: DragPrior,
-    /// Depths of the swirls. Default log-normal, median 1.5 µm, a factor 1.8 either way: assumed.
+    /// Depths of the swirls. Default those of [`crate::finish::SWIRL_UM`], which the correction of a
+    /// plan rests on too: assumed.
     pub depth: SwirlDepth,
     /// Standard deviation of the logarithm of a common factor on those depths, 0.02 to 2. Default 0.4:
     /// assumed.
@@ -70,8 +73,7 @@ impl Default for CalibrationSettings {
             exposure_rel_sd: 0.1,
             spin_rel_sd: 0.05,
             drag: DragPrior::LogUniform,
-            // The second number is ln 1.8.
-            depth: SwirlDepth::LogNormal(LogNormal::of_constants(1.5e-6, 0.587_786_664_902_119)),
+            depth: SwirlDepth::LogNormal(LogNormal::of_constants(Length::from_um(SWIRL_UM.0).m(), SWIRL_UM.1)),
             depth_ln_sd: 0.4,
             eye_sd: 0.5,
             eye_lapse: 0.01,

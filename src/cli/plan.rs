@@ -7,7 +7,7 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, step_heats};
+use trochoid::job::{PadsInRotation, PanelPaint, Step, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
@@ -17,72 +17,140 @@ use trochoid::report::{
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let session = Session::open(arguments)?;
-    let mut planned: Vec<(StepTask, StepPlan)> = Vec::new();
-    let parts = if session.writes() { 2 } else { 1 } * session.steps.len();
+    let parts = session.before.len() + if session.writes() { 2 } else { 1 } * session.steps.len();
     let progress = Progress::over(parts, arguments.json);
-    for step in &session.steps {
-        progress.at(|| format!("step `{}`", step.name));
-        let task = session.task(step);
-        let plan = plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
-        planned.push((task, plan));
-        progress.done();
-    }
-    let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
-    let panels = paint_accounts(&session.job, &session.steps, &mut plans)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
-    let steps: Vec<Value> = session
-        .steps
-        .iter()
-        .zip(&planned)
-        .zip(&heats)
-        .map(|((s, (_, p)), h)| {
-            // Without enough pads, what one section does to a cold one.
-            let core =
-                h.as_ref().map(|h| rotation.as_ref().and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-            step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
-        })
-        .collect();
-    let pads = pads_of(&session, rotation.as_ref());
-    let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
-    let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
+    let planned = Planned::of(&session, &progress)?;
     let assumptions = assumptions(&session);
-    let entries: Vec<Value> =
-        steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
-    let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
-    json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
-
-    let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
-    let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
+    let (json, steps) = planned.json(&session, &assumptions);
+    let mut out = planned.words(&session);
     let _ = writeln!(
         out,
         "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
         assumptions.len()
     );
     out.push_str(&cautions_text());
-
     if session.writes() {
         let mut files = vec![
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
             ("plan.txt".to_owned(), out.clone().into_bytes()),
         ];
+        planned.draw(&session, &progress, &json, &steps, &mut files)?;
+        progress.aside(|| session.write(&files))?;
+    }
+    drop(progress);
+    if arguments.json { print_json(&json) } else { print_out(&out) }
+}
+
+/// Everything planned.
+struct Planned {
+    /// The steps whose work the paint has seen: those before the ones asked for, then they.
+    worked: Vec<Step>,
+    /// Plans of the steps before the ones asked for.
+    earlier: Vec<StepPlan>,
+    /// The steps asked for.
+    steps: Vec<(StepTask, StepPlan)>,
+    heats: Vec<Option<StepHeat>>,
+    rotation: Option<PadsInRotation>,
+    panels: Vec<PanelPaint>,
+}
+
+impl Planned {
+    fn of(session: &Session, progress: &Progress) -> Result<Self, Failure> {
+        let worked = session.worked();
+        let (mut tasks, mut plans) = (Vec::new(), Vec::new());
+        for step in &worked {
+            progress.at(|| format!("step `{}`", step.name));
+            let task = session.task(step);
+            plans
+                .push(plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?);
+            tasks.push(task);
+            progress.done();
+        }
+        let of_job = |e: trochoid::Error| Failure::Input(format!("{}: {e}", session.job.file_name));
+        let panels = paint_accounts(&session.job, &worked, &mut plans).map_err(of_job)?;
+        // Earlier steps have taken their share of the paint; all else is told of the steps asked for.
+        let earlier: Vec<StepPlan> = plans.drain(..session.before.len()).collect();
+        tasks.drain(..session.before.len());
+        let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans).map_err(of_job)?;
+        let rotation = pads_in_rotation(&session.job, &session.steps, &heats).map_err(of_job)?;
+        Ok(Self { worked, earlier, steps: tasks.into_iter().zip(plans).collect(), heats, rotation, panels })
+    }
+
+    /// Time with the pad on, s.
+    fn time_s(&self) -> f64 {
+        self.steps.iter().map(|(_, p)| p.time_s).sum()
+    }
+
+    /// The whole as JSON, and each step's own.
+    fn json(&self, session: &Session, assumptions: &[Value]) -> (Value, Vec<Value>) {
+        let rotation = self.rotation.as_ref();
+        let steps: Vec<Value> = session
+            .steps
+            .iter()
+            .zip(&self.steps)
+            .zip(&self.heats)
+            .map(|((s, (_, p)), h)| {
+                // Without enough pads, what one section does to a cold one.
+                let core = h.as_ref().map(|h| rotation.and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
+                step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+            })
+            .collect();
+        let pads = pads_of(session, rotation);
+        let product_ml = rotation.and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
+        let entries: Vec<Value> =
+            steps.iter().zip(&self.steps).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
+        let mut json = plan_json(&entries, &pads, product_ml, self.time_s(), assumptions);
+        json["panels"] = Value::Array(self.panels.iter().map(|p| panel_paint_json(p, &self.worked)).collect());
+        (json, steps)
+    }
+
+    /// The plan in words: notes, steps, pads, paint.
+    fn words(&self, session: &Session) -> String {
+        let mut out = String::new();
+        if let Some(title) = &session.job.title {
+            let _ = writeln!(out, "{title}");
+        }
+        for note in &session.notes {
+            let _ = writeln!(out, "{note}");
+        }
+        for ((step, (_, plan)), heat) in session.steps.iter().zip(&self.steps).zip(&self.heats) {
+            text::planned(&mut out, step, plan);
+            if let Some(h) = heat {
+                text::heat(&mut out, h);
+            }
+        }
+        if let Some(r) = &self.rotation {
+            text::pads(&mut out, r);
+        }
+        for panel in &self.panels {
+            text::paint(&mut out, panel, &self.worked);
+        }
+        let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(self.time_s()), self.steps.len());
+        out
+    }
+
+    /// Tables, pictures and the report.
+    fn draw(
+        &self,
+        session: &Session,
+        progress: &Progress,
+        json: &Value,
+        steps_json: &[Value],
+        files: &mut Vec<(String, Vec<u8>)>,
+    ) -> Result<(), Failure> {
         // Steps are drawn side by side; the files come out in the order of the steps.
         progress.at(|| "pictures".to_owned());
-        let made = map_indexed(planned.len(), |i| {
-            let (step, (task, plan)) = (&session.steps[i], &planned[i]);
+        let made = map_indexed(self.steps.len(), |i| {
+            let (step, (task, plan)) = (&session.steps[i], &self.steps[i]);
             let stem = session.stem(step);
-            let (drawn, shown) = pictures(&session, &stem, &step.name, task, plan)?;
+            let (drawn, shown) = pictures(session, &stem, &step.name, task, plan)?;
             let mut made = Vec::new();
             match &plan.work {
                 Work::Patch(map) => {
                     let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
                     made.push((format!("{stem}-map.csv"), table));
                 }
-                Work::Surface(_) => super::map::surface_files(&session, step, task, plan, &mut made)?,
+                Work::Surface(_) => super::map::surface_files(session, step, task, plan, &mut made)?,
             }
             // A picture that the report shows too is written once.
             for file in drawn {
@@ -93,13 +161,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             Ok::<_, Failure>((made, shown))
         });
         let mut printed = Vec::new();
-        for ((step, (_, plan)), made) in session.steps.iter().zip(&planned).zip(made) {
+        for ((step, (_, plan)), made) in session.steps.iter().zip(&self.steps).zip(made) {
             let (step_files, shown) = made?;
             files.extend(step_files);
             printed.push(ReportStep { step, plan, pictures: shown });
             progress.done();
         }
-        let (paint_files, paint, calibrations) = paint_pictures(&session, &panels, &printed)?;
+        let plans: Vec<&StepPlan> = self.earlier.iter().chain(self.steps.iter().map(|s| &s.1)).collect();
+        let (paint_files, paint, calibrations) = paint_pictures(session, &self.panels, &self.worked, &plans)?;
         files.extend(paint_files);
         let report = report_html(&Report {
             file_name: &session.job.file_name,
@@ -109,16 +178,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             policy: &session.job.budget.policy,
             paint,
             calibrations,
-            json: &json,
-            steps_json: &steps,
+            json,
+            steps_json,
             resolved: &session.job.resolved,
             warnings: &session.job.warnings,
         });
         files.insert(0, ("report.html".to_owned(), report.into_bytes()));
-        progress.aside(|| session.write(&files))?;
+        Ok(())
     }
-    drop(progress);
-    if arguments.json { print_json(&json) } else { print_out(&out) }
 }
 
 /// The pads of the job by name, and how many of each it takes, where that is known.
@@ -134,36 +201,6 @@ fn assumptions(session: &Session) -> Vec<Value> {
     let of =
         |r: &trochoid::job::Resolved| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade });
     session.job.resolved.iter().filter(|r| r.is_default).map(of).collect()
-}
-
-/// The plan in words: notes, steps, pads, paint.
-fn words(
-    session: &Session,
-    planned: &[(StepTask, StepPlan)],
-    heats: &[Option<StepHeat>],
-    rotation: Option<&PadsInRotation>,
-    panels: &[PanelPaint],
-) -> String {
-    let mut out = String::new();
-    if let Some(title) = &session.job.title {
-        let _ = writeln!(out, "{title}");
-    }
-    for note in &session.notes {
-        let _ = writeln!(out, "{note}");
-    }
-    for ((step, (_, plan)), heat) in session.steps.iter().zip(planned).zip(heats) {
-        text::planned(&mut out, step, plan);
-        if let Some(h) = heat {
-            text::heat(&mut out, h);
-        }
-    }
-    if let Some(r) = rotation {
-        text::pads(&mut out, r);
-    }
-    for panel in panels {
-        text::paint(&mut out, panel);
-    }
-    out
 }
 
 /// Files by name, and pictures for the printable report.
@@ -197,16 +234,16 @@ type PaintPictures<'a> = (Vec<(String, Vec<u8>)>, Vec<ReportPaint<'a>>, Vec<Repo
 fn paint_pictures<'a>(
     session: &Session,
     panels: &'a [PanelPaint],
-    steps: &[ReportStep<'_>],
+    worked: &'a [Step],
+    plans: &[&StepPlan],
 ) -> Result<PaintPictures<'a>, Failure> {
     use trochoid::report::pictures::{coefficient_chart, paint_charts};
     let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
-    let plans: Vec<&StepPlan> = steps.iter().map(|s| s.plan).collect();
     let budget = &session.job.budget;
     let made = map_indexed(panels.len(), |i| {
         let panel = &panels[i];
         let stem = format!("paint-{}", session.panel_stem(&panel.panel));
-        let charts = paint_charts(panel, &session.steps, &plans, &budget.policy, &budget.readings)
+        let charts = paint_charts(panel, worked, plans, &budget.policy, &budget.readings)
             .map_err(|e| Failure::Unanswered(format!("panel `{}`: {e}", panel.panel)))?;
         let wide = charts.figures(&stem).map_err(fail)?;
         let missing = charts.missing.clone();
@@ -225,7 +262,7 @@ fn paint_pictures<'a>(
             tell!("note: {why}");
         }
         files.extend(own);
-        paint.push(ReportPaint { paint: panel, pictures });
+        paint.push(ReportPaint { paint: panel, worked, pictures });
     }
     let mut calibrations = Vec::new();
     for (i, c) in session.calibrations.iter().enumerate() {
@@ -243,9 +280,10 @@ fn paint_pictures<'a>(
 fn paint_pictures<'a>(
     _: &Session,
     panels: &'a [PanelPaint],
-    _: &[ReportStep<'_>],
+    worked: &'a [Step],
+    _: &[&StepPlan],
 ) -> Result<PaintPictures<'a>, Failure> {
-    let paint = panels.iter().map(|paint| ReportPaint { paint, pictures: Vec::new() }).collect();
+    let paint = panels.iter().map(|paint| ReportPaint { paint, worked, pictures: Vec::new() }).collect();
     Ok((Vec::new(), paint, Vec::new()))
 }
 

@@ -3,9 +3,11 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use std::path::PathBuf;
-use trochoid::budget::{Calibration, NextSpot, readings_needed};
+use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_needed};
 use trochoid::contact::ContactSettings;
-use trochoid::job::{Job, Step};
+use trochoid::equipment::Bearing;
+use trochoid::finish::RoughnessFound;
+use trochoid::job::{Job, Step, TestSpotRecord, roughness_by_gloss};
 use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, Working, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
@@ -17,6 +19,8 @@ pub(crate) struct Session {
     pub(crate) job: Job,
     /// Steps asked for.
     pub(crate) steps: Vec<Step>,
+    /// Steps that work the panel of the one asked for before it; empty where all are asked for.
+    pub(crate) before: Vec<Step>,
     /// Settings of the solvers.
     pub(crate) settings: StallSettings,
     /// What is known of each tool's bearing: factors around its drag, by tool name.
@@ -54,20 +58,10 @@ impl Session {
         let settings = StallSettings { useful_spin: job.limits.useful_spin.rad_s(), ..StallSettings::default() };
         let mut drag_ranges = Vec::new();
         let mut notes = Vec::new();
-        for count in &job.counted_spins {
+        for count in &job.counted_spins.clone() {
             let found = calibrate_drag(&count.setup, &count.count, &ContactSettings::default())
                 .map_err(|e| uncalibrated(&job.file_name, &count.tool_name, &e))?;
-            for step in job.steps.iter_mut().filter(|s| s.tool_name == count.tool_name) {
-                let tool = step.setup.tool().clone().with_bearing(found.bearing);
-                step.setup = step
-                    .setup
-                    .clone()
-                    .with_tool(tool)
-                    .map_err(|e| Failure::Input(format!("{}: tool `{}`: {e}", job.file_name, count.tool_name)))?;
-            }
-            for t in job.tools.iter_mut().filter(|t| t.name == count.tool_name) {
-                t.item = t.item.clone().with_bearing(found.bearing);
-            }
+            put_bearing(&mut job, &count.tool_name, found.bearing)?;
             notes.push(format!(
                 "bearing drag of `{}` calibrated from counted turns: x {:.3} ({:.3} to {:.3})",
                 count.tool_name, found.factor, found.factor_range.0, found.factor_range.1
@@ -75,11 +69,15 @@ impl Session {
             let range = (found.factor_range.0 / found.factor, found.factor_range.1 / found.factor);
             drag_ranges.push((count.tool_name.clone(), range));
         }
-        let calibrations = calibrate_by_spots(&mut job, &settings, &drag_ranges, &mut notes)?;
-        let steps = match &arguments.step {
-            None => job.steps.clone(),
-            Some(name) => match job.step(name) {
-                Some(s) => vec![s.clone()],
+        let calibrations = calibrate_by_spots(&mut job, &settings, &mut drag_ranges, &mut notes)?;
+        let (before, steps) = match &arguments.step {
+            None => (Vec::new(), job.steps.clone()),
+            Some(name) => match job.steps.iter().position(|s| s.name == *name) {
+                Some(at) => {
+                    let panel = &job.steps[at].panel_name;
+                    let before = job.steps[..at].iter().filter(|s| s.panel_name == *panel).cloned().collect();
+                    (before, vec![job.steps[at].clone()])
+                }
                 None => {
                     let known: Vec<&str> = job.steps.iter().map(|s| s.name.as_str()).collect();
                     return Err(Failure::Input(format!(
@@ -90,7 +88,12 @@ impl Session {
                 }
             },
         };
-        Ok(Self { out: arguments.out.clone(), job, steps, settings, drag_ranges, notes, calibrations })
+        Ok(Self { out: arguments.out.clone(), job, steps, before, settings, drag_ranges, notes, calibrations })
+    }
+
+    /// What has worked the panels by the end of the steps asked for: those before them, then they.
+    pub(crate) fn worked(&self) -> Vec<Step> {
+        self.before.iter().chain(&self.steps).cloned().collect()
     }
 
     /// What else is at hand for a step.
@@ -225,6 +228,58 @@ fn more_readings(calibrated: &CalibratedPairing, records: &[SpotRecord<'_>]) -> 
     (!needed.reached).then(|| format!("for an interval within a factor of {WANTED:.0}: {}", needed.words()))
 }
 
+/// Gives every step of a tool, and the tool, a bearing that was calibrated.
+fn put_bearing(job: &mut Job, tool_name: &str, bearing: Bearing) -> Result<(), Failure> {
+    for step in job.steps.iter_mut().filter(|s| s.tool_name == tool_name) {
+        let tool = step.setup.tool().clone().with_bearing(bearing);
+        step.setup = step
+            .setup
+            .clone()
+            .with_tool(tool)
+            .map_err(|e| Failure::Input(format!("{}: tool `{tool_name}`: {e}", job.file_name)))?;
+    }
+    for t in job.tools.iter_mut().filter(|t| t.name == tool_name) {
+        t.item = t.item.clone().with_bearing(bearing);
+    }
+    Ok(())
+}
+
+/// The bearing that the counts of the spots of one pairing speak for, with the range of factors that stays
+/// open around it; `None` where they tell nothing, where the counts are of several tools, or where the tool
+/// was calibrated by a count of its own.
+fn drag_of(
+    job: &Job,
+    spots: &[usize],
+    calibrated: &CalibratedPairing,
+    known: &[(String, (f64, f64))],
+) -> Option<(String, Bearing, (f64, f64))> {
+    let drag = calibrated.found.others.iter().find(|p| p.parameter == Parameter::BearingDrag)?;
+    let mut counted = spots.iter().map(|i| &job.spots[*i]).filter(|s| s.count.is_some());
+    let step = job.step(&counted.next()?.step_name)?;
+    let same = |s: &TestSpotRecord| job.step(&s.step_name).is_some_and(|o| o.tool_name == step.tool_name);
+    if drag.identified == Identified::Not || !counted.all(same) || known.iter().any(|k| k.0 == step.tool_name) {
+        return None;
+    }
+    let bearing = step.setup.tool().bearing()?.with_drag_scaled(drag.value.best).ok()?;
+    let range = (drag.value.low / drag.value.best, drag.value.high / drag.value.best);
+    Some((step.tool_name.clone(), bearing, range))
+}
+
+/// What gloss read on the spots of one pairing tells of the roughness that its steps leave.
+fn roughness_of(job: &Job, spots: &[usize], calibrated: &CalibratedPairing) -> Result<Option<RoughnessFound>, Failure> {
+    let mut glossed = Vec::new();
+    for (i, exposure) in spots.iter().zip(&calibrated.exposures_pa_m) {
+        let spot = &job.spots[*i];
+        let (Some(gloss), Some(step)) = (spot.gloss, job.step(&spot.step_name)) else { continue };
+        if gloss.dulled() {
+            tell!("warning: test spot `{}`: the gloss is lower after than before: the step leaves haze", spot.name);
+        }
+        let cut = calibrated.found.cut(*exposure).map_err(|e| Failure::Input(e.to_string()))?;
+        glossed.push((step, gloss, cut));
+    }
+    roughness_by_gloss(&glossed).map_err(|e| Failure::about(&format!("{}: gloss of the test spots", job.file_name), &e))
+}
+
 /// A step as the planner takes it.
 fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
     StepTask {
@@ -247,7 +302,7 @@ fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
 fn calibrate_by_spots(
     job: &mut Job,
     settings: &StallSettings,
-    drag_ranges: &[(String, (f64, f64))],
+    drag_ranges: &mut Vec<(String, (f64, f64))>,
     notes: &mut Vec<String>,
 ) -> Result<Vec<SpotCalibration>, Failure> {
     type Key = (String, String, Option<String>);
@@ -285,6 +340,8 @@ fn calibrate_by_spots(
         })?;
         let more = more_readings(&calibrated, &records);
         drop(records);
+        let drag = drag_of(job, &spots, &calibrated, drag_ranges);
+        let roughness = roughness_of(job, &spots, &calibrated)?;
         let CalibratedPairing { found, believed, .. } = calibrated;
         notes.push(format!(
             "removal coefficient of pad `{}` with product `{}` from {} test spot{}: {:.2e} 1/Pa (90 %: {:.2e} to {:.2e}; before {:.2e} to {:.2e})",
@@ -300,13 +357,19 @@ fn calibrate_by_spots(
         ));
         notes.extend(found.statements());
         notes.extend(more);
+        notes.extend(roughness.as_ref().map(RoughnessFound::words));
         for w in &found.warnings {
             tell!("warning: {}", w.words());
         }
         let on = key.2.as_ref().map_or(String::new(), |paint| format!(" on {paint}"));
         out.push(SpotCalibration { whose: format!("{} with {}{on}", key.0, key.1), spots: spots.len(), found });
+        if let Some((tool, bearing, range)) = drag {
+            put_bearing(job, &tool, bearing)?;
+            drag_ranges.push((tool, range));
+        }
         for step in job.steps.iter_mut().filter(|s| key_of(s) == key) {
             step.pairing = believed;
+            step.roughness = roughness;
             step.setup = step.setup.clone().with_product(believed.product());
         }
         let fits = |r: &trochoid::job::PairingRule| r.pad == key.0 && r.product == key.1 && r.paint == key.2;

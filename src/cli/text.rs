@@ -201,7 +201,7 @@ pub(crate) fn pads(out: &mut String, r: &PadsInRotation) {
 }
 
 /// The paint of a panel after its steps.
-pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
+pub(crate) fn paint(out: &mut String, p: &PanelPaint, steps: &[Step]) {
     let allowed = &p.account.allowance;
     let _ = writeln!(
         out,
@@ -269,13 +269,21 @@ pub(crate) fn paint(out: &mut String, p: &PanelPaint) {
             100.0 * share
         );
     }
+    if let Some(e) = &p.edges {
+        let _ = writeln!(out, "  edges    {}", e.words(p.steps.iter().map(|i| steps[*i].name.as_str())));
+    }
     if let Some(f) = &p.fewest {
         let goal =
             format!("{:.0} % of the {} gone to the eye, no haze, within the budget", 100.0 * f.target, f.defect.name());
         if f.steps.is_empty() {
             let _ = writeln!(out, "  fewest   no choice of these steps reaches it ({goal}): {}", f.why_none.join("; "));
         } else {
-            let list: Vec<String> = f.steps.iter().map(|(s, n)| format!("`{s}` x {n}")).collect();
+            let list: Vec<String> = f
+                .steps
+                .iter()
+                .zip(&f.edge_passes)
+                .map(|((s, n), edge)| format!("`{s}` x {n} (along edges and lines {edge})"))
+                .collect();
             let _ = writeln!(out, "  fewest   {} ({goal}): {:.1} µm", list.join(", then "), 1e6 * f.cut_m);
         }
     }

@@ -15,6 +15,7 @@ mod decision;
 mod defect;
 mod error;
 mod gloss;
+mod gloss_reading;
 mod grit;
 mod roughness;
 mod scatter;
@@ -35,6 +36,7 @@ pub use gloss::{
     CLEAR_COAT_INDEX, Gloss, GlossAngle, HAZE_FROM_GLOSS_60, Haze, HazeRange, STANDARD_INDEX, gloss, gloss_at, haze,
     haze_range, reflectance, smooth_gloss,
 };
+pub use gloss_reading::{GlossReading, INDEX_RANGE, RoughnessFound, roughness_from_gloss};
 pub use grit::{Grit, GritSystem, MARK_DEPTH_SHARE, MARK_DEPTH_SPREAD};
 pub use roughness::{
     ACTIVE_SHARE, Abrading, CONE_HALF_ANGLE_DEG, CUTTING_DEPTH_M, DECAY_DEPTHS, DEPTH_CAP_SHARE, DIRECTIONAL_FROM,

@@ -164,6 +164,15 @@ impl Abrading {
         Marks::new(depth, self.anisotropy)
     }
 
+    /// The same where gloss has told how rough the step leaves a surface: `factor` on the depth, and the
+    /// standard deviation `ln_sd` of its logarithm.
+    ///
+    /// # Errors
+    /// A factor or spread that takes the depth outside the range of [`LogNormal::new`].
+    pub fn marks_with(&self, factor: f64, ln_sd: f64) -> Result<Marks, RangeError> {
+        Marks::new(LogNormal::new(factor * self.groove_depth(), ln_sd)?, self.anisotropy)
+    }
+
     /// Cut per sliding length up to a factor common to all steps: groove area, grains per area and the
     /// share that leaves as debris, `p/H · h²/(h² + h0²)`. Only the ratio of two steps means anything; it
     /// stands in where no cut was measured, and is no Preston coefficient.

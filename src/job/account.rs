@@ -1,12 +1,13 @@
 //! The paint of every panel of a job through its steps.
 
 use super::choice::{FewestSteps, fewest_steps};
+use super::edges::{EdgePasses, edge_passes};
 use super::model::{Job, Step};
 use crate::Error;
 use crate::budget::{ClearCoat, FilmBasis, FilmPart, FilmSettings, FilmSummary, film_summaries};
 use crate::equipment::{Drive, Paint};
-use crate::finish::{Abrading, Marks};
-use crate::plan::{Limit, PaintAccount, PaintStep, PaintTask, StepPlan, paint_account};
+use crate::finish::{Abrading, GlossReading, LogNormal, Marks, RoughnessFound, Surface, roughness_from_gloss};
+use crate::plan::{LEVEL, Limit, PaintAccount, PaintStep, PaintTask, StepPlan, paint_account};
 use crate::units::{Length, Pressure};
 
 /// Anisotropy of the marks of a rotary drive, which rub one way; an orbiting pad's run in all directions
@@ -31,6 +32,9 @@ pub struct PanelPaint {
     /// Share of the area to be worked on which the steps take more than the film there may give, at the
     /// median of every cut; `None` where no step works a real panel.
     pub over_area_share: Option<f64>,
+    /// Passes for the strip along edges and body lines; `None` where the panel has none, as a rectangle of
+    /// a greater panel.
+    pub edges: Option<EdgePasses>,
 }
 
 /// What is believed of a panel's clear coat, with the film readings that it rests on where there are any:
@@ -67,17 +71,44 @@ fn clear_among(
     })
 }
 
-/// Marks that a step leaves, where the grain of its product is known.
-pub(super) fn marks(step: &Step, plan: &StepPlan) -> Result<Option<Marks>, Error> {
+/// Marks that a step leaves under a mean pressure, where the grain of its product is known: as gloss on a
+/// test spot has told, else as predicted.
+pub(super) fn marks(step: &Step, pressure: Pressure) -> Result<Option<Marks>, Error> {
     let Some(grain) = step.grain else { return Ok(None) };
-    let pressure = Pressure::from_pa(plan.state.run.contact.mean_pressure_pa);
     let rotary = matches!(step.setup.tool().drive(), Drive::Rotary { .. });
     let grains = Abrading::new(grain, pressure, step.face, step.paint.hardness())?.with_anisotropy(if rotary {
         ROTARY_ANISOTROPY
     } else {
         0.0
     })?;
-    Ok(Some(grains.marks()?))
+    Ok(Some(match &step.roughness {
+        Some(found) => grains.marks_with(found.factor.best, found.ln_sd)?,
+        None => grains.marks()?,
+    }))
+}
+
+/// What gloss read on worked spots tells of the roughness that their step leaves, each with the cut made
+/// there; `None` without a gloss or a grain.
+///
+/// # Errors
+/// A gloss that no roughness explains; numbers outside the ranges of the finish models.
+pub fn roughness_by_gloss(spots: &[(&Step, GlossReading, LogNormal)]) -> Result<Option<RoughnessFound>, Error> {
+    let mut worked = Vec::with_capacity(spots.len());
+    for (step, gloss, cut) in spots {
+        let mean = Pressure::from_pa(step.setup.force().n() / step.setup.pad().face_area());
+        if let Some(marks) = marks(step, mean)? {
+            worked.push((*gloss, Surface::smooth().worked(marks, *cut)));
+        }
+    }
+    if worked.is_empty() {
+        return Ok(None);
+    }
+    Ok(Some(roughness_from_gloss(&worked, LEVEL)?))
+}
+
+/// Mean pressure of a planned step.
+pub(super) fn pressure(plan: &StepPlan) -> Pressure {
+    Pressure::from_pa(plan.state.run.contact.mean_pressure_pa)
 }
 
 /// Share of the area of a real panel on which the steps together take more than the policy allows on
@@ -136,7 +167,7 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
                 },
                 ln_sd: (sd * sd).ln_1p().sqrt(),
                 pairing,
-                marks: marks(step, plan)?,
+                marks: marks(step, pressure(plan))?,
             });
         }
         let task = PaintTask { paint: first.paint, clear, policy: job.budget.policy, defects: first.defects.clone() };
@@ -162,9 +193,18 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
             plan.paint = Some(after.clone());
         }
         let over_area_share = over_area(job, &list, plans);
-        let mut panel =
-            PanelPaint { panel: name.to_owned(), steps: list, film, clear, account, fewest: None, over_area_share };
-        panel.fewest = fewest_steps(steps, plans, &panel, job.budget.target_correction)?;
+        let mut panel = PanelPaint {
+            panel: name.to_owned(),
+            steps: list,
+            film,
+            clear,
+            account,
+            fewest: None,
+            over_area_share,
+            edges: None,
+        };
+        panel.fewest = fewest_steps(steps, plans, &panel, &job.budget)?;
+        panel.edges = edge_passes(steps, plans, &panel, &job.budget.edges, &job.budget.policy);
         out.push(panel);
     }
     Ok(out)

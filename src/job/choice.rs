@@ -1,7 +1,8 @@
 //! The fewest steps and passes of a job that reach a target on a panel within its paint budget.
 
-use super::account::{PanelPaint, marks};
+use super::account::{PanelPaint, marks, pressure};
 use super::model::Step;
+use super::paint_tables::BudgetSettings;
 use crate::Error;
 use crate::finish::{
     CLEAR_COAT_INDEX, Candidate, Defect, LogNormal, Measure, NoPlan, StepChoice, Surface, Target, choose_steps,
@@ -26,8 +27,10 @@ pub struct FewestSteps {
     pub target: f64,
     /// Names of the steps tried.
     pub tried: Vec<String>,
-    /// Steps and passes in order, with the cut \[m\]; empty where none reaches the target.
+    /// Steps and passes in order; empty where none reaches the target.
     pub steps: Vec<(String, u32)>,
+    /// Passes of the same steps along edges and body lines, by the rule of the trade.
+    pub edge_passes: Vec<u32>,
     /// Total cut, m; zero without steps.
     pub cut_m: f64,
     /// Why none does, in words.
@@ -52,7 +55,7 @@ fn reason(why: &NoPlan) -> String {
     }
 }
 
-/// The fewest of a panel's own steps, and the passes of each, that correct `target` of its shallowest
+/// The fewest of a panel's own steps, and the passes of each, that correct the target share of its shallowest
 /// mendable defect with no haze to be seen and within the budget, at the confidence of every interval.
 /// `None` where no such defect is named, or no step has a known grain and cut.
 ///
@@ -62,7 +65,7 @@ pub fn fewest_steps(
     steps: &[Step],
     plans: &[StepPlan],
     panel: &PanelPaint,
-    target: f64,
+    budget: &BudgetSettings,
 ) -> Result<Option<FewestSteps>, Error> {
     let first = &steps[panel.steps[0]];
     let depth = |d: &Defect| d.depths().map(|d| d.distribution).ok();
@@ -75,7 +78,7 @@ pub fn fewest_steps(
     let mut candidates = Vec::new();
     for i in panel.steps.iter().take(MOST_CANDIDATES) {
         let (step, plan) = (&steps[*i], &plans[*i]);
-        let Some(marks) = marks(step, plan)? else { continue };
+        let Some(marks) = marks(step, pressure(plan))? else { continue };
         let (Some(cut), false) = (plan.cut, plan.state.run.sticks) else { continue };
         let sd = step.pairing.preston_rel_sd();
         let cut_per_pass = LogNormal::new(cut.mean / plan.passes as f64, (sd * sd).ln_1p().sqrt())?;
@@ -89,7 +92,7 @@ pub fn fewest_steps(
     let lightness = first.paint.lightness();
     let goal = Target {
         depths,
-        correction: target,
+        correction: budget.target_correction,
         measure: Measure::Optical,
         visible: Length::from_m(visible_depth(lightness)?.median()),
         roughness: visible_roughness(lightness, CLEAR_COAT_INDEX)?.unwrap_or(Length::from_m(ANY_FINISH)),
@@ -97,13 +100,21 @@ pub fn fewest_steps(
         max_steps: 3,
     };
     let allowed = panel.account.allowance.allowed;
-    let budget = allowed;
     let tried = candidates.iter().map(|c| c.name.clone()).collect();
-    let found = choose_steps(&Surface::smooth(), &candidates, &goal, budget)?;
-    let none = FewestSteps { defect, target, tried, steps: Vec::new(), cut_m: 0.0, why_none: Vec::new() };
+    let found = choose_steps(&Surface::smooth(), &candidates, &goal, allowed)?;
+    let none = FewestSteps {
+        defect,
+        target: goal.correction,
+        tried,
+        steps: Vec::new(),
+        edge_passes: Vec::new(),
+        cut_m: 0.0,
+        why_none: Vec::new(),
+    };
     Ok(Some(match found {
         StepChoice::Plan(plan) => FewestSteps {
             steps: plan.steps.iter().map(|s| (candidates[s.candidate].name.clone(), s.passes)).collect(),
+            edge_passes: plan.steps.iter().map(|s| budget.edges.passes(s.passes)).collect(),
             cut_m: plan.cut_m.best,
             ..none
         },

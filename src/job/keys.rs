@@ -88,6 +88,8 @@ pub(super) static BUDGET: Kind = Kind {
         key("clear_share_of_film", "", Default),
         key("readings_file", "", Default),
         key("target_correction", "", Default),
+        key("edge_share", "", Default),
+        key("edge_strip_mm", "mm", Default),
     ],
 };
 
@@ -105,6 +107,9 @@ pub(super) static SPOT: Kind = Kind {
         key("haze", "", Default),
         key("counted_turns", "turns", Default),
         key("counted_seconds", "s", Default),
+        key("gloss", "GU", Default),
+        key("gloss_angle_deg", "°", Default),
+        key("gloss_uncertainty", "GU", Default),
     ],
 };
 
@@ -408,6 +413,13 @@ pub(super) static ABSENT: &[Documented] = &[
         "nine marks in ten gone to the eye: common practice, no source",
         Grade::Assumed,
     ),
+    absent(
+        "budget.edge_share",
+        "0.5",
+        "edges and body lines get half of the passes: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("budget.edge_strip_mm", "25", "strip along an edge or line: common practice, no source", Grade::Assumed),
     absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
     absent("spot.passes", "the step's", "not given", Grade::Derived),
     absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
@@ -428,6 +440,9 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("spot.haze", "false", "not told", Grade::Derived),
     absent("spot.counted_turns", "none", "the pad's rotation was not counted", Grade::Derived),
     absent("spot.counted_seconds", "none", "the pad's rotation was not counted", Grade::Derived),
+    absent("spot.gloss", "none", "no gloss was read", Grade::Derived),
+    absent("spot.gloss_angle_deg", "20", "ISO 2813: for high gloss", Grade::Standard),
+    absent("spot.gloss_uncertainty", "1", "scatter of hand-held gloss meters (assumed)", Grade::Assumed),
     absent(
         "panel.edges",
         "continued",

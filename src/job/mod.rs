@@ -11,7 +11,7 @@
 mod account;
 pub mod ask;
 mod choice;
-
+mod edges;
 mod equipment;
 mod file;
 mod keys;
@@ -31,8 +31,9 @@ mod tests;
 #[cfg(test)]
 mod tests_defaults;
 
-pub use account::{PanelPaint, paint_accounts, panel_clear};
+pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
 pub use choice::{FewestSteps, fewest_steps};
+pub use edges::EdgePasses;
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
 pub use pads::{PadsInRotation, pads_in_rotation, step_heats};

@@ -6,7 +6,7 @@ use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
 use crate::error::RangeError;
-use crate::finish::{Defect, Face};
+use crate::finish::{Defect, Face, GlossReading, RoughnessFound};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
 use crate::plan::SurfaceTask;
@@ -96,6 +96,8 @@ pub struct TestSpotRecord {
     pub look: Option<Look>,
     /// Counted rotation of the pad.
     pub count: Option<CountedSpin>,
+    /// Gloss before and after.
+    pub gloss: Option<GlossReading>,
 }
 
 /// One step: a set-up and how it is led over its panel.
@@ -131,6 +133,8 @@ pub struct Step {
     pub grain: Option<Length>,
     /// Face of the pad.
     pub face: Face,
+    /// What gloss on test spots tells of the roughness that the step leaves.
+    pub roughness: Option<RoughnessFound>,
     /// The product as it dries.
     pub film: FilmProduct,
     /// Drops on a section, where they are given.

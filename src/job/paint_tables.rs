@@ -12,7 +12,7 @@ use crate::budget::{
     ClearShare, FilmPart, GaugeReading, Look, PairedReading, Policy, SwirlsLeft, read_gauge_table, substrate_word,
 };
 use crate::equipment::within;
-use crate::finish::{Defect, Face, Grit};
+use crate::finish::{Defect, EDGE_PASS_SHARE, EDGE_STRIP_MM, EdgeRule, Face, GlossAngle, GlossReading, Grit};
 use crate::spin::CountedSpin;
 use crate::units::{Length, Temperature, Volume};
 use crate::wear::{FilmProduct, PadLimits};
@@ -42,6 +42,8 @@ pub struct BudgetSettings {
     pub readings: Vec<GaugeReading>,
     /// Share of the marks that is to be gone to the eye.
     pub target_correction: f64,
+    /// Fewer passes along edges and body lines.
+    pub edges: EdgeRule,
 }
 
 /// Relative standard deviation of a stated clear coat where none is given: 30 to 60 µm is common for one
@@ -49,6 +51,8 @@ pub struct BudgetSettings {
 const CLEAR_REL_SD: f64 = 0.2;
 /// Uncertainty and resolution of a film gauge where none is given, µm (common practice, no source).
 pub(super) const GAUGE_UM: f64 = 1.0;
+/// Scatter of a gloss reading where none is given, GU (assumed).
+pub(super) const GLOSS_UNCERTAINTY: f64 = 1.0;
 
 impl Default for BudgetSettings {
     fn default() -> Self {
@@ -58,6 +62,7 @@ impl Default for BudgetSettings {
             clear_rel_sd: CLEAR_REL_SD,
             readings: Vec::new(),
             target_correction: 0.9,
+            edges: EdgeRule::default(),
         }
     }
 }
@@ -95,6 +100,11 @@ pub(super) fn budget(
     if let Some(share) = t.number("target_correction")? {
         out.target_correction = t.ranged(within("target_correction", share, 0.0, 0.999, ""))?;
     }
+    let share = t.number("edge_share")?.unwrap_or(EDGE_PASS_SHARE);
+    let share = t.ranged(within("edge_share", share, 0.0, 1.0, ""))?;
+    let strip = t.number("edge_strip_mm")?.unwrap_or(EDGE_STRIP_MM);
+    let strip = Length::from_mm(t.ranged(within("edge_strip_mm", strip, 0.0, 500.0, "mm"))?);
+    out.edges = t.ranged(EdgeRule::new(share, strip))?;
     if let Some(name) = t.text("readings_file")? {
         let path = beside(&t, "readings_file", name)?;
         let cannot =
@@ -375,7 +385,36 @@ fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotReco
         _ => SwirlsLeft::Most,
     });
     let haze = t.flag("haze")?;
-    let count = match (t.number("counted_turns")?, t.number("counted_seconds")?) {
+    let count = count(t)?;
+    let gloss = gloss(t)?;
+    if pairs.is_empty() && left.is_none() && count.is_none() {
+        let what = if gloss.is_some() {
+            "this test spot records nothing of the cut: gloss speaks of the finish only"
+        } else {
+            "this test spot records nothing"
+        };
+        return Err(t
+            .problem("name", what)
+            .with_allowed("at least one of pairs_um, swirls_left, counted_turns with counted_seconds"));
+    }
+    // Nothing rests on how a gloss is read where none was.
+    let unused: &[&str] = if gloss.is_some() { &[] } else { &["gloss_angle_deg", "gloss_uncertainty"] };
+    t.report(&mut notes.resolved, unused);
+    #[allow(clippy::cast_possible_truncation)] // at most 1000
+    let look = left.map(|left| Look { passes: passes as u32, left, haze: haze.unwrap_or(false) });
+    if gloss.is_some() && step.grain.is_none() {
+        notes.warnings.push(format!(
+            "`{}` has no effect: product `{}` has no grain_um, so there is no roughness to compare it with",
+            t.path_of("gloss"),
+            step.product_name
+        ));
+    }
+    Ok(TestSpotRecord { name: name.to_owned(), step_name: step.name.clone(), passes, pairs, look, count, gloss })
+}
+
+/// Counted rotation at a test spot.
+fn count(t: &Table<'_>) -> Result<Option<CountedSpin>, Problem> {
+    Ok(match (t.number("counted_turns")?, t.number("counted_seconds")?) {
         (Some(turns), Some(seconds)) => Some(CountedSpin::new(turns, seconds).map_err(|e| {
             let key = if e.what == "counted_spin.turns" { "counted_turns" } else { "counted_seconds" };
             t.problem(key, format!("`{}` is out of range", t.path_of(key)))
@@ -384,14 +423,35 @@ fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotReco
         (None, None) => None,
         (Some(_), None) => return Err(t.missing("counted_seconds", " beside counted_turns")),
         (None, Some(_)) => return Err(t.missing("counted_turns", " beside counted_seconds")),
+    })
+}
+
+/// Gloss of a test spot: `[before, after]`, or `[after]` alone.
+fn gloss(t: &Table<'_>) -> Result<Option<GlossReading>, Problem> {
+    let expected = "gloss [before, after] in gloss units, or [after]";
+    let angle = match t.number("gloss_angle_deg")? {
+        None | Some(20.0) => GlossAngle::Twenty,
+        Some(60.0) => GlossAngle::Sixty,
+        Some(85.0) => GlossAngle::EightyFive,
+        Some(other) => {
+            return Err(t
+                .problem("gloss_angle_deg", format!("`{}` = {other}", t.path_of("gloss_angle_deg")))
+                .with_allowed("20, 60 or 85 (ISO 2813)"));
+        }
     };
-    if pairs.is_empty() && left.is_none() && count.is_none() {
-        return Err(t
-            .problem("name", "this test spot records nothing")
-            .with_allowed("at least one of pairs_um, swirls_left, counted_turns with counted_seconds"));
-    }
-    t.report(&mut notes.resolved, &[]);
-    #[allow(clippy::cast_possible_truncation)] // at most 1000
-    let look = left.map(|left| Look { passes: passes as u32, left, haze: haze.unwrap_or(false) });
-    Ok(TestSpotRecord { name: name.to_owned(), step_name: step.name.clone(), passes, pairs, look, count })
+    let sd = t.number("gloss_uncertainty")?.unwrap_or(GLOSS_UNCERTAINTY);
+    let sd = t.ranged(within("gloss_uncertainty", sd, 0.3, 20.0, "GU"))?;
+    let Some(items) = t.array("gloss", expected)? else { return Ok(None) };
+    let (before, after) = match t.numbers_in("gloss", items, expected)?.as_slice() {
+        [after] => (None, *after),
+        [before, after] => (Some(*before), *after),
+        other => {
+            return Err(t
+                .problem("gloss", format!("`{}` holds {} numbers", t.path_of("gloss"), other.len()))
+                .with_allowed(expected));
+        }
+    };
+    GlossReading::new(before, after, sd, angle)
+        .map(Some)
+        .map_err(|e| t.problem("gloss", format!("{} = {} {}", e.what, e.value, e.unit)).with_allowed(e.allowed))
 }

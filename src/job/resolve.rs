@@ -267,6 +267,7 @@ impl<'a> Inventory<'a> {
             defects: paint_tables::defects(&panel.table)?,
             grain: paint_tables::grain(&product.table)?,
             face: paint_tables::face(&pad.table)?,
+            roughness: None,
             film: paint_tables::film(&product.table)?,
             drops: paint_tables::drops(t)?,
             core_limit: paint_tables::core_limit(&pad.table)?,

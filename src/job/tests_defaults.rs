@@ -6,6 +6,7 @@ use super::model::Job;
 use super::paint_tables::BudgetSettings;
 use super::{pads, paint_tables, real_panel, route};
 use crate::budget::Policy;
+use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
 use crate::wear::{FilmProduct, PadLimits};
@@ -134,6 +135,9 @@ fn the_numbers_listed_are_those_used() {
         ("budget.cap_um", Policy::USUAL_CAP_UM),
         ("budget.clear_rel_sd", budget.clear_rel_sd),
         ("budget.target_correction", budget.target_correction),
+        ("budget.edge_share", EDGE_PASS_SHARE),
+        ("budget.edge_strip_mm", budget.edges.strip().mm()),
+        ("spot.gloss_uncertainty", paint_tables::GLOSS_UNCERTAINTY),
         ("spot.gauge_uncertainty_um", paint_tables::GAUGE_UM),
         ("spot.gauge_resolution_um", paint_tables::GAUGE_UM),
         ("pad.core_limit_c", PadLimits::default().core.c()),

@@ -165,9 +165,19 @@ pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
             "defect": f.defect.name(),
             "target_correction": f.target,
             "tried": f.tried,
-            "steps": f.steps.iter().map(|(s, n)| json!({ "step": s, "passes": n })).collect::<Vec<_>>(),
+            "steps": f.steps.iter().zip(&f.edge_passes)
+                .map(|((s, n), edge)| json!({ "step": s, "passes": n, "edge_passes": edge })).collect::<Vec<_>>(),
             "cut_um": (!f.steps.is_empty()).then(|| um(f.cut_m)),
             "why_none": f.why_none,
+        })),
+        "edges": p.edges.as_ref().map(|e| json!({
+            "strip_mm": e.strip.mm(),
+            "area_share": e.area_share,
+            "over_allowed": e.over_allowed.filter(|o| o.is_finite()),
+            "film_binds": e.film_binds,
+            "steps": p.steps.iter().zip(&e.passes)
+                .map(|(i, (there, all))| json!({ "step": steps[*i].name, "passes": all, "edge_passes": there }))
+                .collect::<Vec<_>>(),
         })),
         "cautions": allowed.cautions,
     })

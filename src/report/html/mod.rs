@@ -46,6 +46,8 @@ pub struct ReportStep<'a> {
 pub struct ReportPaint<'a> {
     /// The account.
     pub paint: &'a PanelPaint,
+    /// The steps that its indices mean.
+    pub worked: &'a [Step],
     /// Its pictures, in the order in which they are shown.
     pub pictures: Vec<ReportPicture>,
 }

@@ -4,6 +4,7 @@ use super::figures::figure;
 use super::words::{fixed, name, percent, plain};
 use super::{Report, ReportPaint};
 use crate::finish::MarkKind;
+use crate::job::FewestSteps;
 use crate::plan::{AfterStep, DefectLeft, Look};
 use crate::report::paint::{
     advice_words, binding_words, chance_words, clear_source_words, policy_words, verdict_words,
@@ -45,6 +46,20 @@ fn defect(d: &DefectLeft) -> String {
         percent(best.still_seen),
         advice_words(&d.deepest)
     )
+}
+
+fn fewest(f: &FewestSteps) -> String {
+    let goal = format!("{} of the {} gone to the eye, no haze, within the budget", percent(f.target), f.defect.name());
+    if f.steps.is_empty() {
+        return format!("no choice of these steps reaches it ({goal}): {}", f.why_none.join("; "));
+    }
+    let each: Vec<String> = f
+        .steps
+        .iter()
+        .zip(&f.edge_passes)
+        .map(|((step, n), edge)| format!("{n} passes of {step} (along edges and lines {edge})"))
+        .collect();
+    format!("{}: {}\u{a0}µm in all ({goal})", each.join(", then "), um(f.cut_m, 1))
 }
 
 fn finish(look: Option<&Look>) -> String {
@@ -113,6 +128,19 @@ fn rows(report: &Report<'_>, p: &ReportPaint<'_>) -> Vec<(String, String)> {
         out.push(("Jobs left after this one".to_owned(), left));
         out.extend(a.defects.iter().map(|d| (format!("Defect: {}", d.defect.name()), defect(d))));
         out.push(("Finish".to_owned(), finish(a.look.as_ref())));
+    }
+    if let Some(share) = paint.over_area_share.filter(|s| *s > 0.0) {
+        out.push((
+            "Thin film".to_owned(),
+            format!("on {} of the area the steps take more than the thinner film there may give", percent(share)),
+        ));
+    }
+    if let Some(e) = &paint.edges {
+        let names = paint.steps.iter().filter_map(|i| p.worked.get(*i)).map(|s| s.name.as_str());
+        out.push(("Edges and body lines".to_owned(), e.words(names)));
+    }
+    if let Some(f) = &paint.fewest {
+        out.push(("Fewest of these steps".to_owned(), fewest(f)));
     }
     out.extend(
         account.not_by_polishing.iter().map(|(what, why)| (format!("Not by polishing: {what}"), (*why).to_owned())),

@@ -51,8 +51,8 @@ pub struct CalibrationSettings {
     /// Depths of the swirls. Default those of [`crate::finish::SWIRL_UM`], which the correction of a
     /// plan rests on too: assumed.
     pub depth: SwirlDepth,
-    /// Standard deviation of the logarithm of a common factor on those depths, 0.02 to 2. Default 0.4:
-    /// assumed.
+    /// Standard deviation of the logarithm of a common factor on those depths, 0.02 to 2. Default 0.6:
+    /// assumed, a factor of two or so either way between one car and another.
     pub depth_ln_sd: f64,
     /// Scatter of the eye on the log-odds of the share left, 0.1 to 3. Default 0.5: assumed.
     pub eye_sd: f64,
@@ -74,7 +74,7 @@ impl Default for CalibrationSettings {
             spin_rel_sd: 0.05,
             drag: DragPrior::LogUniform,
             depth: SwirlDepth::LogNormal(LogNormal::of_constants(Length::from_um(SWIRL_UM.0).m(), SWIRL_UM.1)),
-            depth_ln_sd: 0.4,
+            depth_ln_sd: 0.6,
             eye_sd: 0.5,
             eye_lapse: 0.01,
             breakdown_most: None,

@@ -277,7 +277,7 @@ fn roughness_of(job: &Job, spots: &[usize], calibrated: &CalibratedPairing) -> R
         let cut = calibrated.found.cut(*exposure).map_err(|e| Failure::Input(e.to_string()))?;
         glossed.push((step, gloss, cut));
     }
-    roughness_by_gloss(&glossed).map_err(|e| Failure::about(&format!("{}: gloss of the test spots", job.file_name), &e))
+    roughness_by_gloss(&glossed).map_err(|e| Failure::Input(format!("{}: gloss of the test spots: {e}", job.file_name)))
 }
 
 /// A step as the planner takes it.

@@ -273,6 +273,56 @@ mod jobs {
     }
 
     #[test]
+    fn a_step_alone_counts_what_earlier_steps_took() {
+        let text = demo();
+        let whole = plan(&text);
+        let alone = run_on(&text, &["plan", "--json", "--step", "finish_door"]).json();
+        let steps = alone["steps"].as_array().unwrap();
+        assert_eq!(steps.len(), 1, "only the step asked for is told of");
+        assert_eq!(alone["panels"][0], whole["panels"][0], "the paint is that of the whole job");
+        assert_eq!(steps[0]["budget_used_share"], whole["steps"][1]["budget_used_share"]);
+        // The first step has nothing before it.
+        let first = run_on(&text, &["plan", "--json", "--step", "cut_door"]).json();
+        assert_eq!(first["panels"][0]["steps"].as_array().unwrap().len(), 1);
+        let printed = run_on(&text, &["plan", "--step", "finish_door"]);
+        assert!(printed.out.contains("paint of `door_crown`"), "{}", printed.out);
+    }
+
+    #[test]
+    fn edges_and_lines_get_half_of_the_passes_or_what_the_thin_film_allows() {
+        let door = edited(&demo(), &[("[panel.door_crown]", "[panel.door_crown]\nedges = \"free\"\ngrid_mm = 5.0")]);
+        let edges = |text: &str| plan(text)["panels"][0]["edges"].clone();
+        let usual = edges(&format!("{door}[budget]\ncap_um = 40.0\nshare_of_clear = 1.0\n"));
+        let passes = |e: &Value| -> Vec<(u64, u64)> {
+            let of = |s: &Value, key: &str| s[key].as_u64().unwrap();
+            e["steps"].as_array().unwrap().iter().map(|s| (of(s, "edge_passes"), of(s, "passes"))).collect()
+        };
+        for (there, all) in passes(&usual) {
+            assert_eq!(there, all / 2, "half of the passes, rounded down");
+        }
+        assert_eq!(usual["film_binds"], false);
+        // 25 mm round a rectangle: the sides and the area say how much that is, to the cells of the map.
+        let v = plan(&door);
+        let (w, h) = (at(&v, "/panels/0/edges/strip_mm"), at(&v, "/panels/0/edges/area_share"));
+        assert!((w - 25.0).abs() < 1e-9, "given in mm");
+        assert!(h > 0.0 && h < 1.0, "{h}");
+        // A thin allowance: the film there asks for fewer than the rule.
+        let thin = edges(&format!("{door}[budget]\ncap_um = 0.6\n"));
+        assert_eq!(thin["film_binds"], true);
+        assert!(thin["over_allowed"].as_f64().unwrap() > 1.0);
+        for ((few, _), (half, _)) in passes(&thin).iter().zip(passes(&usual)) {
+            assert!(*few <= half);
+        }
+        let none = edges(&format!("{door}[budget]\nedge_share = 0.0\n"));
+        assert!(passes(&none).iter().all(|p| p.0 == 0));
+        assert_eq!(plan(&demo())["panels"][0]["edges"], Value::Null, "a part of a greater panel has no edge");
+        for (key, words) in [("edge_share = 1.5", "0 to 1"), ("edge_strip_mm = -1.0", "0 to 500")] {
+            let answer = run_on(&format!("{door}[budget]\n{key}\n"), &["plan"]);
+            assert!(answer.code == Some(2) && answer.told().contains(words), "{}", answer.told());
+        }
+    }
+
+    #[test]
     fn marks_of_a_rotary_are_directional_and_those_of_an_orbit_are_not() {
         let text = set(SMALL, "[product.compound]", "grain_um", "3.0");
         let free = plan(&text);

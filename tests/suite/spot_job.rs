@@ -110,7 +110,7 @@ fn a_synthetic_spot_gives_its_coefficient_back() {
 fn an_eye_alone_works_and_tells_less_than_a_gauge() {
     let exposed = exposure(&task(), PASSES, &StallSettings::default()).unwrap();
     let cut_um = K0 * exposed * 1e6;
-    // 3.2 µm of cut leave an eighth of the default swirls.
+    // 3.2 µm of cut leave a hundredth of swirls as deep as assumed, an eighth of those twice as deep.
     let (eye, _) = calibrated(record(&[], Some(SwirlsLeft::Few), None));
     let pairs = gauge(Seed::new(5), 0, cut_um, 0.4, 0.1, 6);
     let (read, _) = calibrated(record(&pairs, None, None));
@@ -275,6 +275,69 @@ mod jobs {
         assert!(grown.err.contains("'half a door': the film reads 5.0 µm thicker after than before"), "{}", grown.err);
         let eye = run_on(&with_spot("swirls_left = \"few\""), &["plan"]);
         assert!(eye.code == Some(0) && eye.out.contains("from 1 test spot"), "{}", eye.err);
+    }
+
+    /// The small job whose compound has a known grain, with a spot.
+    fn with_gloss(keys: &str) -> String {
+        let grained = edited(SMALL, &[("[product.compound]", "[product.compound]\ngrain_um = 3.0")]);
+        format!("{grained}[[spot]]\nname = \"half a door\"\nstep = \"cut\"\npairs_um = [[112.0, 110.0]]\n{keys}\n")
+    }
+
+    #[test]
+    fn gloss_of_a_spot_tells_the_roughness_and_leaves_the_cut_alone() {
+        let roughness = |keys: &str| {
+            let answer = run_on(&with_gloss(keys), &["plan", "--json"]);
+            let v = answer.json();
+            let ends = [0, 1, 2].map(|i| v["panels"][0]["steps"][0]["finish"]["roughness_nm"][i].as_f64().unwrap());
+            (ends, cuts(&v)[0])
+        };
+        let (unread, cut) = roughness("");
+        let (dull, cut_dull) = roughness("gloss = [60.0, 68.0]");
+        let (bright, _) = roughness("gloss = [60.0, 80.0]");
+        assert!(dull[1] > bright[1], "a duller surface is a rougher one: {dull:?} {bright:?}");
+        assert!(dull[2] / dull[0] < unread[2] / unread[0], "gloss narrows it: {dull:?} {unread:?}");
+        assert_eq!(cut.map(f64::to_bits), cut_dull.map(f64::to_bits), "gloss says nothing of the cut");
+        let told = run_on(&with_gloss("gloss = [80.0, 70.0]\ngloss_angle_deg = 20"), &["plan"]);
+        assert!(told.out.contains("gloss puts the roughness at"), "{}", told.out);
+        assert!(told.err.contains("the gloss is lower after than before"), "{}", told.err);
+        // Without a grain there is no roughness to compare it with.
+        let grainless = run_on(&with_spot("pairs_um = [[112.0, 110.0]]\ngloss = [60.0, 80.0]"), &["plan"]);
+        assert!(grainless.code == Some(0) && grainless.err.contains("has no effect"), "{}", grainless.err);
+    }
+
+    #[test]
+    fn wrong_gloss_is_refused_with_line_key_value_and_range() {
+        let pair = "pairs_um = [[112.0, 110.0]]";
+        for (keys, key, words) in [
+            ("gloss = [-1.0, 80.0]", "gloss", "gloss before -1 0 to 120"),
+            ("gloss = [60.0, 300.0]", "gloss", "gloss after 300 0 to 120"),
+            ("gloss = [1.0, 2.0, 3.0]", "gloss", "3 numbers [before, after]"),
+            ("gloss = 80.0", "gloss", "[before, after]"),
+            ("gloss = [80.0]\ngloss_angle_deg = 45", "gloss_angle_deg", "45 20, 60 or 85"),
+            ("gloss = [80.0]\ngloss_uncertainty = 0.1", "gloss_uncertainty", "0.1 0.3 to 20"),
+        ] {
+            refused(&with_spot(&format!("{pair}\n{keys}")), key, key, words);
+        }
+        refused(&with_spot("gloss = [60.0, 80.0]"), "name", "spot#1", "gloss speaks of the finish only pairs_um");
+        // A gloss that no clear coat has: bad input, told with its range.
+        let matt = run_on(&with_gloss("gloss = [3.0]\ngloss_uncertainty = 0.3"), &["plan"]);
+        assert!(matt.code == Some(2) && matt.err.contains("1.48 to 1.53"), "{:?} {}", matt.code, matt.err);
+    }
+
+    #[test]
+    fn a_count_at_a_spot_narrows_the_spin_of_every_step_with_that_tool() {
+        let range = |text: &str| {
+            let v = run_on(text, &["state", "--json"]).json();
+            let at = |i: usize| v["spin"]["spin_rpm_range"][i].as_f64().unwrap();
+            (v["spin"]["spin_rpm"].as_f64().unwrap(), at(1) - at(0))
+        };
+        let seen = "swirls_left = \"few\"";
+        let (plain, wide) = range(&with_spot(seen));
+        // Two turns a second more than predicted, so the drag is larger than it was described.
+        let turns = (plain / 60.0 * 1.3 * 30.0).round();
+        let (counted, narrow) = range(&with_spot(&format!("{seen}\ncounted_turns = {turns}\ncounted_seconds = 30")));
+        assert!(counted > 1.1 * plain, "{counted} {plain}");
+        assert!(narrow < 0.5 * wide, "{narrow} {wide}");
     }
 
     /// Bad input: the line of `marker`, this key, these words, soon and without a panic.

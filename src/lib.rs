@@ -123,6 +123,10 @@ mod pages {
     struct TheorySpin;
     #[doc = include_str!("../notebooks-free-docs/theory-removal.md")]
     struct TheoryRemoval;
+    #[doc = include_str!("../notebooks-free-docs/test-spot-and-budget.md")]
+    struct TestSpotAndBudget;
+    #[doc = include_str!("../notebooks-free-docs/theory-paint.md")]
+    struct TheoryPaint;
     #[doc = include_str!("../notebooks-free-docs/paint-and-heat.md")]
     struct PaintAndHeat;
     #[doc = include_str!("../notebooks-free-docs/theory-surfaces.md")]

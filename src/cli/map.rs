@@ -136,6 +136,7 @@ fn surface_figures(
 }
 
 #[cfg(not(feature = "plot"))]
+#[allow(clippy::unnecessary_wraps)] // the same shape as with pictures
 fn surface_figures(
     _: &str,
     _: &Step,
@@ -166,6 +167,7 @@ fn pictures(
 }
 
 #[cfg(not(feature = "plot"))]
+#[allow(clippy::unnecessary_wraps)] // the same shape as with pictures
 fn pictures(
     _stem: &str,
     _setup: &trochoid::spin::Setup,

@@ -223,6 +223,7 @@ fn pictures(session: &Session, stem: &str, title: &str, task: &StepTask, plan: &
 }
 
 #[cfg(not(feature = "plot"))]
+#[allow(clippy::unnecessary_wraps)] // the same shape as with pictures
 fn pictures(_: &Session, _: &str, _: &str, _: &StepTask, _: &StepPlan) -> Result<Pictures, Failure> {
     Ok((Vec::new(), Vec::new()))
 }
@@ -277,6 +278,7 @@ fn paint_pictures<'a>(
 }
 
 #[cfg(not(feature = "plot"))]
+#[allow(clippy::unnecessary_wraps)] // the same shape as with pictures
 fn paint_pictures<'a>(
     _: &Session,
     panels: &'a [PanelPaint],

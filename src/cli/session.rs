@@ -29,6 +29,7 @@ pub(crate) struct Session {
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
     /// Removal coefficients calibrated from test spots.
+    #[cfg_attr(not(feature = "plot"), allow(dead_code))]
     pub(crate) calibrations: Vec<SpotCalibration>,
 }
 

@@ -25,10 +25,14 @@ pub fn zones_json(w: &SurfaceWork) -> Value {
         .enumerate()
         .map(|(i, z)| {
             let check = w.checks.iter().find(|c| c.zone == i).map(|c| {
+                // A pad that no longer comes into the zone presses nowhere there.
+                let comes = c.peak_pressure_pa.1 > 0.0;
                 json!({
                     "kind": c.change.kind.name(), "value": c.change.value, "unit": c.change.unit,
-                    "stalled_share_before": c.stalled_share.0, "stalled_share_after": c.stalled_share.1,
-                    "peak_pressure_before_pa": c.peak_pressure_pa.0, "peak_pressure_after_pa": c.peak_pressure_pa.1,
+                    "stalled_share_before": c.stalled_share.0,
+                    "stalled_share_after": comes.then_some(c.stalled_share.1),
+                    "peak_pressure_before_pa": c.peak_pressure_pa.0,
+                    "peak_pressure_after_pa": comes.then_some(c.peak_pressure_pa.1),
                     "helps": c.helps,
                 })
             });

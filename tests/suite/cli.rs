@@ -500,17 +500,14 @@ fn a_plan_writes_all_its_files_and_nothing_else() {
     // One step alone.
     let one = run_in(folder.path(), &["plan", "job.toml", "--step", "refine 2", "--json"]).json();
     assert_eq!(one["steps"].as_array().unwrap().len(), 1);
-    // All but what adds up over the steps before it on the same panel and with the same pads.
+    // All but what adds up over the steps with the same pads; the paint counts the steps before it.
     let alone = |step: &Value| {
         let mut step = step.clone();
-        for key in ["budget_used_share", "over_budget_probability", "binding_limit", "pad_core_c"] {
-            assert!(!step[key].is_null(), "{key}");
-            step[key] = Value::Null;
-        }
+        assert!(!step["pad_core_c"].is_null());
+        step["pad_core_c"] = Value::Null;
         step
     };
     assert_eq!(alone(&one["steps"][0]), alone(&json["steps"][1]));
-    assert!(one["steps"][0]["budget_used_share"].as_f64() < json["steps"][1]["budget_used_share"].as_f64());
 }
 
 #[test]

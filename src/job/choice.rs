@@ -47,7 +47,7 @@ fn reason(why: &NoPlan) -> String {
             format!("{:.0} % is the most that is corrected, {:.0} % is asked for", 100.0 * reaches, 100.0 * asked)
         }
         NoPlan::Finish { reaches_m, allowed_m } => format!(
-            "the finest finish is {:.0} nm rough, haze shows from {:.0} nm",
+            "the finest finish is {:.1} nm rough at worst, haze shows from {:.1} nm",
             1e3 * um(*reaches_m),
             1e3 * um(*allowed_m)
         ),

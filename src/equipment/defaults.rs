@@ -60,6 +60,8 @@ pub const OVERHANG_LENGTH_PER_THICKNESS: f64 = 0.5;
 pub const PRESTON_REL_SD: f64 = 0.5;
 /// Smallest step on a machine's speed scale that a hand can set.
 pub const SETTING_STEP: f64 = 0.5;
+/// Moment of inertia of rotor, gear and counterweight at the orbit shaft, kg·m².
+pub const ROTOR_INERTIA_KGM2: f64 = 1e-3;
 /// Clear coat thickness, µm.
 pub const CLEAR_UM: f64 = 45.0;
 /// Lightness L* of the paint.
@@ -136,6 +138,12 @@ pub const TABLE: &[Documented] = &[
         value: "none",
         source: "no rated power given, so no motor limit is drawn",
         grade: Grade::Derived,
+    },
+    Documented {
+        key: "tool.motor.rotor_inertia_kgm2",
+        value: "0.001",
+        source: "rotor through its gear and counterweight, order of magnitude; used in the time domain only",
+        grade: Grade::Assumed,
     },
     Documented {
         key: "tool.mass_kg",

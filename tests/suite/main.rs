@@ -45,4 +45,5 @@ mod surface_work;
 mod surface_zones;
 mod tilted;
 mod trade;
+mod transient;
 mod wear;

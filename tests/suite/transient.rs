@@ -569,7 +569,7 @@ fn bad_input_is_refused() {
     let e = run_transient(&on(tool(), measured_pad(130.0), Patch::flat(), 35.0), &hard, &start, &settings).unwrap_err();
     match &e {
         TransientError::Contact { at_s, .. } => {
-            assert!(*at_s > 0.2 && *at_s < 0.7 && e.to_string().starts_with("at 0."))
+            assert!(*at_s > 0.2 && *at_s < 0.7 && e.to_string().starts_with("at 0."));
         }
         _ => panic!("{e}"),
     }

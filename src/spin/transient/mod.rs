@@ -14,8 +14,8 @@
 //! not depend on the speed; feed is neglected. Own model; `notebooks-free-docs/theory-transient.md`.
 //!
 //! The slip term of the bearing is stiff near Ω = ω (rate M0/(J x_s), some hundreds to thousands per
-//! second). The explicit pair of [`crate::math::ode`] then takes steps of 3.3 over that rate, each of
-//! which costs a microsecond, which is why no implicit method is used.
+//! second). The explicit pair of [`crate::math::ode`] then takes steps of about 3.3 over that rate; no
+//! implicit method is used.
 
 mod drive;
 mod error;
@@ -318,8 +318,8 @@ fn check(setup: &Setup, schedule: &Schedule, start: &Start, s: &TransientSetting
 ///
 /// # Accuracy
 /// Explicit Runge-Kutta of order 5 with the error of a step held to `settings.tolerance`. With tables
-/// the spin stays within 0.02 rad/s of [`FrictionMode::Direct`] over the ramps of the tests, on holds
-/// within 1e-4. The residual of [`EnergyBalance`] tells the error of integration and tables.
+/// the spin stays within 0.02 rad/s of [`FrictionMode::Direct`] over the ramps of the tests. The
+/// residual of [`EnergyBalance`] tells the error of integration and tables.
 ///
 /// # Errors
 /// A drive that is not free, a tool without `spin_inertia_kgm2`, a knob or start outside its range, a

@@ -3,13 +3,13 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use super::progress::Progress;
-use super::session::{Session, names};
+use super::session::{Session, told_names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
-use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
+use trochoid::plan::{StepHeat, StepPlan, StepTask, Work};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
     section_entries, step_json,
@@ -22,9 +22,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let progress = Progress::over(parts, arguments.json);
     for step in &session.steps {
         progress.at(|| format!("step `{}`", step.name));
-        let task = session.task(step);
-        let plan = plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
-        planned.push((task, plan));
+        planned.push(session.plan(step)?);
         progress.done();
     }
     let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
@@ -44,7 +42,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             // Without enough pads, what one section does to a cold one.
             let core =
                 h.as_ref().map(|h| rotation.as_ref().and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-            step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+            step_json(&told_names(s, p), p, h.as_ref(), core.map(trochoid::Temperature::c))
         })
         .collect();
     let pads = pads_of(&session, rotation.as_ref());

@@ -32,6 +32,8 @@ mod starter;
 mod tests;
 #[cfg(test)]
 mod tests_defaults;
+#[cfg(test)]
+mod tests_phases;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear};
 pub use choice::{FewestSteps, fewest_steps};

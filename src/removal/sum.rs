@@ -4,7 +4,7 @@
 
 use super::field::Field;
 use super::surface::{SurfaceField, SurfaceMap, WorkedStop};
-use super::uniformity::{Mask, PanelMap};
+use super::uniformity::PanelMap;
 use crate::motion::ToolPath;
 
 fn add(to: &mut [f64], from: &[f64], factor: f64) {
@@ -56,7 +56,7 @@ impl PanelMap {
             work += gain * own;
         }
         let widest = |f: fn(&Self) -> f64| parts.iter().map(f).fold(0.0, f64::max);
-        let mut map = Self {
+        let map = Self {
             field,
             preston_per_pa: preston,
             friction: if work > 0.0 { friction_work / work } else { chief.friction },
@@ -71,10 +71,7 @@ impl PanelMap {
             slide: None,
             dwell: None,
         };
-        map.cut = map.statistics(&map.field.work, preston, Mask::Worked);
-        map.slide = map.statistics(&map.field.slide, 1.0, Mask::Worked);
-        map.dwell = map.statistics(&map.field.dwell, 1.0, Mask::Worked);
-        Some(map)
+        Some(map.with_statistics())
     }
 }
 

@@ -49,7 +49,9 @@ pub fn coupling_words(c: &CouplingResult) -> Vec<String> {
     let mut out = Vec::new();
     for (which, ratio) in &c.cut_alone {
         let how = match which {
-            crate::plan::Coupling::Temperature => format!("paint at {}\u{a0}°C on average", fixed(c.paint.c(), 0)),
+            crate::plan::Coupling::Temperature => {
+                format!("paint under the pad at {}\u{a0}°C on average", fixed(c.paint.c(), 0))
+            }
             crate::plan::Coupling::Loading => match c.every {
                 Some(1) => "pad cleaned every section".to_owned(),
                 Some(n) => format!("pad cleaned every {n} sections"),

@@ -3,13 +3,13 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use super::progress::Progress;
-use super::session::{Session, names};
+use super::session::{Session, told_names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::{PadsInRotation, PanelPaint, Step, pads_in_rotation, paint_accounts, step_heats};
 use trochoid::math::reduce::map_indexed;
-use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
+use trochoid::plan::{StepHeat, StepPlan, StepTask, Work};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
     section_entries, step_json,
@@ -60,10 +60,9 @@ impl Planned {
         let (mut tasks, mut plans) = (Vec::new(), Vec::new());
         for step in &worked {
             progress.at(|| format!("step `{}`", step.name));
-            let task = session.task(step);
-            plans
-                .push(plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?);
+            let (task, plan) = session.plan(step)?;
             tasks.push(task);
+            plans.push(plan);
             progress.done();
         }
         let of_job = |e: trochoid::Error| Failure::Input(format!("{}: {e}", session.job.file_name));
@@ -92,7 +91,7 @@ impl Planned {
             .map(|((s, (_, p)), h)| {
                 // Without enough pads, what one section does to a cold one.
                 let core = h.as_ref().map(|h| rotation.and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-                step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+                step_json(&told_names(s, p), p, h.as_ref(), core.map(trochoid::Temperature::c))
             })
             .collect();
         let pads = pads_of(session, rotation);

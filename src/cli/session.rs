@@ -7,8 +7,8 @@ use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_ne
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::Bearing;
 use trochoid::finish::RoughnessFound;
-use trochoid::job::{Job, Step, TestSpotRecord, roughness_by_gloss};
-use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, Working, calibrate_spots};
+use trochoid::job::{Job, Step, TestSpotRecord, plan_job_step, roughness_by_gloss};
+use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, Working, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
@@ -128,6 +128,12 @@ impl Session {
         task_of(&self.job, step, self.drag_range(step))
     }
 
+    /// Plans a step with the couplings of the job; the task is the step as the couplings leave it.
+    pub(crate) fn plan(&self, step: &Step) -> Result<(StepTask, StepPlan), Failure> {
+        plan_job_step(&self.job, step, &self.task(step), &self.at_hand(step), &self.settings)
+            .map_err(|e| self.fail(step, &e))
+    }
+
     /// Error of a step.
     pub(crate) fn fail(&self, step: &Step, e: &trochoid::Error) -> Failure {
         Failure::in_step(&self.job.file_name, &step.name, e)
@@ -213,6 +219,18 @@ pub(crate) fn names(step: &Step) -> StepNames<'_> {
     }
 }
 
+/// Names and settings of a planned step for its JSON: those that its state is told for.
+pub(crate) fn told_names<'s>(step: &'s Step, plan: &StepPlan) -> StepNames<'s> {
+    let told = step.told(plan);
+    StepNames {
+        speed_setting: told.speed_setting,
+        orbit_rate_opm: Some(told.rate.opm()).filter(|r| *r > 0.0),
+        force_n: told.force.n(),
+        hand_force_n: told.hand_force_n,
+        ..names(step)
+    }
+}
+
 /// What more readings would bring after the last of the records, where the coefficient is not yet known to
 /// a factor of two.
 fn more_readings(calibrated: &CalibratedPairing, records: &[SpotRecord<'_>]) -> Option<String> {
@@ -290,6 +308,7 @@ fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
         pairing: step.pairing,
         working: Working { feed: step.feed, overlap: step.overlap },
         passes: step.passes,
+        phases: step.phases.iter().map(|p| p.phase.clone()).collect(),
         pattern: step.pattern,
         path_options: step.path_options,
         target_cut: step.target_cut,

@@ -251,7 +251,9 @@ fn compression(t: &Table<'_>, notes: &mut Notes) -> Result<CompressionLaw, Probl
 /// Reads `[product.NAME]`.
 pub(super) fn product(t: &Table<'_>, notes: &mut Notes) -> Result<Product, Problem> {
     let product = t.ranged(Product::new(t.need_number("friction")?, t.need_number("preston_per_pa")?))?;
-    t.report(&mut notes.resolved, &[]);
+    // Its default is used, and then listed, with the coupling of the drying only.
+    let unused: &[&str] = if t.has("dry_friction_rise") { &[] } else { &["dry_friction_rise"] };
+    t.report(&mut notes.resolved, unused);
     Ok(product)
 }
 

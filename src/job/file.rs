@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{paint_tables, panel, resolve};
+use super::{coupling, paint_tables, panel, resolve};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -211,6 +211,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
+    let coupling = coupling::coupling(root, &inventory, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -221,6 +222,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         ambient,
         limits,
         map,
+        coupling,
         budget,
         spots,
         tools: into_named(inventory.tools),

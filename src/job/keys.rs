@@ -52,6 +52,7 @@ pub(super) static JOB: Kind = Kind {
         key("ambient", "", Case),
         key("limits", "", Case),
         key("map", "", Case),
+        key("coupling", "", Case),
         key("tool", "", Case),
         key("pad", "", Case),
         key("product", "", Case),
@@ -77,6 +78,17 @@ pub(super) static LIMITS: Kind =
     Kind { name: "limits", keys: &[key("useful_spin_rpm", "rpm", Default), key("paint_c", "°C", Default)] };
 
 pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
+
+pub(super) static COUPLING: Kind = Kind {
+    name: "coupling",
+    keys: &[
+        key("temperature", "", Default),
+        key("loading", "", Default),
+        key("drying", "", Default),
+        key("cut_rise_per_10k", "", Default),
+        key("cut_reference_c", "°C", Default),
+    ],
+};
 
 pub(super) static BUDGET: Kind = Kind {
     name: "budget",
@@ -210,6 +222,7 @@ pub(super) static PRODUCT: Kind = Kind {
         key("grain_um", "µm", Default),
         key("water_share", "", Default),
         key("drop_ml", "ml", Default),
+        key("dry_friction_rise", "", Default),
     ],
 };
 
@@ -297,7 +310,8 @@ pub(super) static STEP: Kind = Kind {
         key("speed_setting", "", InsteadOf("orbit_rate_opm")),
         key("feed_mm_s", "mm/s", Required),
         key("overlap", "", Required),
-        key("passes", "", Required),
+        key("passes", "", Case),
+        key("phase", "", Case),
         key("pattern", "", Required),
         key("target_cut_um", "µm", Default),
         key("drops", "", Default),
@@ -313,6 +327,20 @@ pub(super) static STEP: Kind = Kind {
     ],
 };
 
+pub(super) static PHASE: Kind = Kind {
+    name: "step.phase",
+    keys: &[
+        key("name", "", Required),
+        key("passes", "", Required),
+        key("repeat", "", Default),
+        key("force_n", "N", Default),
+        key("hand_force_n", "N", InsteadOf("force_n")),
+        key("orbit_rate_opm", "/min", Default),
+        key("speed_setting", "", InsteadOf("orbit_rate_opm")),
+        key("feed_mm_s", "mm/s", Default),
+    ],
+};
+
 pub(super) static HOLD: Kind = Kind {
     name: "step.hold",
     keys: &[key("kind", "", Required), key("x_deg", "°", Default), key("y_deg", "°", Default)],
@@ -324,6 +352,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &AMBIENT,
     &LIMITS,
     &MAP,
+    &COUPLING,
     &BUDGET,
     &SPOT,
     &TOOL,
@@ -338,6 +367,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &PAIRING,
     &PANEL,
     &STEP,
+    &PHASE,
     &HOLD,
 ];
 
@@ -388,6 +418,36 @@ pub(super) static ABSENT: &[Documented] = &[
         "middle of the trade's 0.2 to 0.3 ml: common practice, no source",
         Grade::Assumed,
     ),
+    absent(
+        "product.dry_friction_rise",
+        "0.5",
+        "assumed, no source: a dry film drags half as much again; used with the coupling of the drying only",
+        Grade::Assumed,
+    ),
+    absent("coupling.temperature", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent("coupling.loading", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent("coupling.drying", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent(
+        "coupling.cut_rise_per_10k",
+        "0.05",
+        "assumed, no source: warm paint is softer; used with the coupling of the temperature only",
+        Grade::Assumed,
+    ),
+    absent(
+        "coupling.cut_reference_c",
+        "20",
+        "assumed: the removal coefficient holds for paint at the temperature of a workshop",
+        Grade::Assumed,
+    ),
+    absent(
+        "step.phase.repeat",
+        "false",
+        "without a mark the first of the phases with most passes is repeated",
+        Grade::Derived,
+    ),
+    absent("step.phase.force_n", "the step's", "not given", Grade::Derived),
+    absent("step.phase.orbit_rate_opm", "the step's", "not given", Grade::Derived),
+    absent("step.phase.feed_mm_s", "the step's", "not given", Grade::Derived),
     absent("step.drops", "as many as the time on a section asks for", "not given", Grade::Derived),
     absent("pad.face", "cutting_foam", "the commonest face; decides how many grains bear the load", Grade::Assumed),
     absent("product.grain_um", "none", "no grain given, so nothing is told of the finish", Grade::Derived),

@@ -11,6 +11,7 @@
 mod account;
 pub mod ask;
 mod choice;
+mod coupling;
 mod edges;
 mod equipment;
 mod file;
@@ -19,6 +20,7 @@ mod model;
 mod pads;
 mod paint_tables;
 mod panel;
+mod phases;
 mod problem;
 mod reader;
 mod real_panel;
@@ -30,12 +32,18 @@ mod starter;
 mod tests;
 #[cfg(test)]
 mod tests_defaults;
+#[cfg(test)]
+mod tests_phases;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
 pub use choice::{FewestSteps, fewest_steps};
+pub use coupling::{CouplingSwitches, plan_job_step};
 pub use edges::EdgePasses;
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
-pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
+pub use model::{
+    Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
+    ToldSettings,
+};
 pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
 pub use paint_tables::BudgetSettings;
 pub use problem::Problem;

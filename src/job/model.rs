@@ -1,5 +1,6 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::coupling::CouplingSwitches;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use crate::budget::{Look, PairedReading};
@@ -9,9 +10,9 @@ use crate::error::RangeError;
 use crate::finish::{Defect, Face, GlossReading, RoughnessFound};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
-use crate::plan::SurfaceTask;
+use crate::plan::{Phase, StepPlan, SurfaceTask};
 use crate::spin::{CountedSpin, Setup};
-use crate::units::{AngularRate, Length, Speed, Temperature};
+use crate::units::{AngularRate, Force, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
 use std::sync::Arc;
 
@@ -100,6 +101,17 @@ pub struct TestSpotRecord {
     pub gloss: Option<GlossReading>,
 }
 
+/// One phase of a step as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepPhase {
+    /// The phase as the planner takes it.
+    pub phase: Phase,
+    /// Force of the hand, N, as in [`Step::hand_force_n`].
+    pub hand_force_n: Option<f64>,
+    /// Setting on the machine's own scale, as in [`Step::speed_setting`].
+    pub speed_setting: Option<f64>,
+}
+
 /// One step: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -158,8 +170,10 @@ pub struct Step {
     /// Overlap of the pass lines, share of the pad's face diameter, −1 to 0.95; negative leaves the
     /// lines apart.
     pub overlap: f64,
-    /// Number of passes, 1 to 1000.
+    /// Number of passes, 1 to 1000; those of the phases together where there are phases.
     pub passes: usize,
+    /// Phases in order, 2 to 8; empty for a step that is one phase.
+    pub phases: Vec<StepPhase>,
     /// Pattern of the passes on a rectangle.
     pub pattern: Pattern,
     /// The word that the job has for the pattern.
@@ -168,6 +182,44 @@ pub struct Step {
     pub path_options: PathOptions,
     /// Cut asked for, where given, 0.01 to 200 µm.
     pub target_cut: Option<Length>,
+}
+
+/// The settings that the state of a planned step is told for: the step's own, or those of its main phase.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ToldSettings {
+    /// Orbit rate; 0 for a rotary drive.
+    pub rate: AngularRate,
+    /// Normal force on the face.
+    pub force: Force,
+    /// Feed.
+    pub feed: Speed,
+    /// As in [`Step::hand_force_n`].
+    pub hand_force_n: Option<f64>,
+    /// As in [`Step::speed_setting`].
+    pub speed_setting: Option<f64>,
+}
+
+impl Step {
+    /// The settings that the state of a plan of this step is told for.
+    #[must_use]
+    pub fn told(&self, plan: &StepPlan) -> ToldSettings {
+        let own = ToldSettings {
+            rate: self.setup.tool().rate(),
+            force: self.setup.force(),
+            feed: self.feed,
+            hand_force_n: self.hand_force_n,
+            speed_setting: self.speed_setting,
+        };
+        let Some(main) = plan.main_phase() else { return own };
+        let read = self.phases.iter().find(|p| p.phase.name == main.name);
+        ToldSettings {
+            rate: main.setup.tool().rate(),
+            force: main.setup.force(),
+            feed: main.working.feed,
+            hand_force_n: read.map_or(own.hand_force_n, |p| p.hand_force_n),
+            speed_setting: read.map_or(own.speed_setting, |p| p.speed_setting),
+        }
+    }
 }
 
 /// A value as `check` prints it.
@@ -200,6 +252,8 @@ pub struct Job {
     pub limits: Limits,
     /// Grid of the maps.
     pub map: MapSettings,
+    /// Which couplings are reckoned with.
+    pub coupling: CouplingSwitches,
     /// How much of the clear coat may go, and what was read of the film.
     pub budget: BudgetSettings,
     /// Test spots in file order.

@@ -26,6 +26,32 @@ pub struct PadsInRotation {
     pub outcome: RotationOutcome,
 }
 
+/// What heat and product of a step need to know beside its plan.
+pub(super) fn thermal_task(job: &Job, step: &Step) -> ThermalTask {
+    let substrate = step.paint.substrate();
+    let usual = if substrate == Substrate::Plastic { PAINT_C.1 } else { PAINT_C.0 };
+    ThermalTask {
+        workshop: Workshop {
+            temperature: job.ambient.temperature,
+            relative_humidity: job.ambient.relative_humidity,
+            air_speed: job.ambient.air_speed,
+        },
+        substrate,
+        incline: step.panel.incline(),
+        paint_limit: job.limits.paint.unwrap_or(Temperature::from_c(usual)),
+        film: step.film,
+        drops: step.drops,
+    }
+}
+
+/// The pads of a step with its product, before their heating is known.
+pub(super) fn pad_kind(step: &Step) -> PadKind {
+    let name = format!("{} with {}", step.pad_name, step.product_name);
+    let mut kind = PadKind::new(name, Area::from_m2(step.setup.pad().face_area()));
+    kind.limits.core = step.core_limit;
+    kind
+}
+
 /// Heat of every step, with the limits of paint and pad among those of its plan; `None` for a face that
 /// sticks.
 ///
@@ -37,26 +63,12 @@ pub fn step_heats(
     tasks: &[StepTask],
     plans: &mut [StepPlan],
 ) -> Result<Vec<Option<StepHeat>>, Error> {
-    let workshop = Workshop {
-        temperature: job.ambient.temperature,
-        relative_humidity: job.ambient.relative_humidity,
-        air_speed: job.ambient.air_speed,
-    };
     let mut out = Vec::with_capacity(steps.len());
     for ((step, task), plan) in steps.iter().zip(tasks).zip(plans) {
-        let substrate = step.paint.substrate();
-        let usual = if substrate == Substrate::Plastic { PAINT_C.1 } else { PAINT_C.0 };
-        let with = ThermalTask {
-            workshop,
-            substrate,
-            incline: step.panel.incline(),
-            paint_limit: job.limits.paint.unwrap_or(Temperature::from_c(usual)),
-            film: step.film,
-            drops: step.drops,
-        };
+        let with = thermal_task(job, step);
         let heat = step_heat(task, plan, &with)?;
         if let Some(h) = &heat {
-            let air = workshop.temperature.c();
+            let air = with.workshop.temperature.c();
             let mut push = |name, value: f64, limit: f64| {
                 // Margins are shares of the rise that may be: degrees have no zero of their own.
                 plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
@@ -90,10 +102,7 @@ pub fn pads_in_rotation(
         let at = match names.iter().position(|n| *n == key) {
             Some(at) => at,
             None => {
-                let mut kind = PadKind::new(
-                    format!("{} with {}", step.pad_name, step.product_name),
-                    Area::from_m2(step.setup.pad().face_area()),
-                );
+                let mut kind = pad_kind(step);
                 // The usual heating, scaled so that one section warms the core as the pad's own heat
                 // conduction says.
                 let usual = PadHeating::default();
@@ -102,7 +111,6 @@ pub fn pads_in_rotation(
                 if rise > 0.0 && expected > 0.0 {
                     kind.heating = usual.scaled(rise / expected);
                 }
-                kind.limits.core = step.core_limit;
                 kind.policy.turn = match step.clean_every {
                     Some(n) => n,
                     None => clean_interval(&kind, &h.work, CLEAN_BELOW)?.max(1),

@@ -15,7 +15,7 @@ use crate::equipment::within;
 use crate::finish::{Defect, EDGE_PASS_SHARE, EDGE_STRIP_MM, EdgeRule, Face, GlossAngle, GlossReading, Grit};
 use crate::spin::CountedSpin;
 use crate::units::{Length, Temperature, Volume};
-use crate::wear::{FilmProduct, PadLimits};
+use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
@@ -264,6 +264,10 @@ pub(super) fn film(t: &Table<'_>) -> Result<FilmProduct, Problem> {
     }
     if let Some(ml) = t.number("drop_ml")? {
         film.drop = Volume::from_ml(t.ranged(within("drop_ml", ml, 0.01, 5.0, "ml"))?);
+    }
+    if let Some(rise) = t.number("dry_friction_rise")? {
+        let amplitude = t.ranged(within("dry_friction_rise", rise, 0.0, 5.0, ""))?;
+        film.friction_rise = Some(FrictionRise { amplitude, ..FrictionRise::default() });
     }
     Ok(film)
 }

@@ -9,7 +9,7 @@ use crate::motion::Pattern;
 use crate::spin::spin_state;
 
 /// A job with as little in it as a job can have; line numbers below refer to it.
-const SMALL: &str = r#"schema = 1
+pub(super) const SMALL: &str = r#"schema = 1
 [tool.long]
 drive = "free"
 throw_mm = 12.0
@@ -39,7 +39,7 @@ passes = 4
 pattern = "crosshatch"
 "#;
 
-fn job(text: &str) -> Job {
+pub(super) fn job(text: &str) -> Job {
     Job::parse("job.toml", text).unwrap_or_else(|p| panic!("refused:\n{p}"))
 }
 
@@ -51,19 +51,19 @@ fn problem(text: &str) -> Problem {
 }
 
 /// `SMALL` with a piece replaced; the piece must be there.
-fn with(from: &str, to: &str) -> String {
+pub(super) fn with(from: &str, to: &str) -> String {
     assert!(SMALL.contains(from), "no {from:?} in the small job");
     SMALL.replacen(from, to, 1)
 }
 
 /// `SMALL` with lines put after a line.
-fn after(line: &str, more: &str) -> String {
+pub(super) fn after(line: &str, more: &str) -> String {
     with(&format!("{line}\n"), &format!("{line}\n{more}\n"))
 }
 
 /// A replacement must be refused on `line`, and the message must hold every word.
 #[track_caller]
-fn refused(text: &str, line: usize, words: &[&str]) -> Problem {
+pub(super) fn refused(text: &str, line: usize, words: &[&str]) -> Problem {
     let p = problem(text);
     let shown = p.to_string();
     assert_eq!(p.line(), Some(line), "{shown}");

@@ -9,7 +9,8 @@ use crate::budget::Policy;
 use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
-use crate::wear::{FilmProduct, PadLimits};
+use crate::plan::TemperatureLaw;
+use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 
 const TOOLS: &str = r#"
 schema = 1
@@ -143,6 +144,9 @@ fn the_numbers_listed_are_those_used() {
         ("pad.core_limit_c", PadLimits::default().core.c()),
         ("product.water_share", film.volatile_share),
         ("product.drop_ml", film.drop.ml()),
+        ("product.dry_friction_rise", FrictionRise::default().amplitude),
+        ("coupling.cut_rise_per_10k", TemperatureLaw::default().rise_per_10k),
+        ("coupling.cut_reference_c", TemperatureLaw::default().reference.c()),
         ("panel.grid_mm", real_panel::GRID_MM),
         ("panel.blend_mm", real_panel::BLEND_MM),
         ("panel.edge_length_mm", real_panel::EDGE_LENGTH_MM),

@@ -1,17 +1,24 @@
 //! Planning: the operating state of a step, and what the passes add up to.
 
 mod compare;
+mod coupling;
 mod paint;
+mod phase;
 mod spot;
 mod state;
 mod step;
 mod surface;
+mod surface_phases;
 mod survey;
 mod thermal;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
+pub use coupling::{
+    Coupling, CouplingLaws, CouplingResult, CouplingSettings, LoadingCoupling, TemperatureLaw, plan_coupled,
+};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
+pub use phase::{MOST_PHASES, Phase, PhasePlan};
 pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
 pub use state::{OperatingState, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};

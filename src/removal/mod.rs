@@ -12,6 +12,7 @@ mod overlap;
 mod peak;
 mod preston;
 mod spill;
+mod sum;
 mod surface;
 mod swept;
 mod uniformity;
@@ -24,6 +25,6 @@ pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
 pub use surface::{
     Stop, StopError, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup, stop_length,
-    work_surface, work_zones,
+    work_surface, work_zones, worked_stops,
 };
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

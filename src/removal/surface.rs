@@ -337,23 +337,7 @@ pub fn work_zones(
         return Err(crate::RangeError::new("zones", 0.0, "", "1 or more").into());
     };
     let (mut levels, which) = prepare(zones, stops, &settings.contact)?;
-    let heights = surface.heights();
-    let states = map_indexed(stops.len(), |i| {
-        let Some(level) = which[i] else { return Ok(None) };
-        let solver = &levels[level].1.solver;
-        let radius = settings.attitude_share * solver.setup().pad().radius();
-        let (x, y) = stops[i].at;
-        if heights.edge_distance_at(x, y) < -solver.reach() {
-            return Ok(None);
-        }
-        let frame = heights.frame_at(x, y, radius);
-        match solver.at(heights, &frame) {
-            Ok(state) => Ok(Some((frame, state))),
-            Err(ContactError::NotConverged { heave_m, .. }) if heave_m.is_nan() => Ok(None),
-            Err(source) => Err(StopError { at: stops[i].at, source }),
-        }
-    });
-    let states = states.into_iter().collect::<Result<Vec<_>, StopError>>().map_err(crate::Error::Stop)?;
+    let states = solve_stops(&levels, &which, surface, stops, settings)?;
     for (k, (_, level)) in levels.iter_mut().enumerate() {
         let own = states.iter().zip(&which).filter(|(_, w)| **w == Some(k));
         let spins = own.filter_map(|(s, _)| s.as_ref().map(|s| s.1.spin));
@@ -404,6 +388,48 @@ pub fn work_zones(
         tape_m3: tape,
         stops: (0..stops.len()).map(|i| WorkedStop { stop: stops[i], state: states[i].map(|s| s.1) }).collect(),
     })
+}
+
+/// How the pad runs at each stop, and how it is held there; `None` where nothing of it is over the panel.
+fn solve_stops(
+    levels: &[(usize, Level)],
+    which: &[Option<usize>],
+    surface: &Surface,
+    stops: &[Stop],
+    settings: &SurfaceSettings,
+) -> Result<Vec<Option<(Frame, PlaceState)>>, crate::Error> {
+    let heights = surface.heights();
+    let states = map_indexed(stops.len(), |i| {
+        let Some(level) = which[i] else { return Ok(None) };
+        let solver = &levels[level].1.solver;
+        let radius = settings.attitude_share * solver.setup().pad().radius();
+        let (x, y) = stops[i].at;
+        if heights.edge_distance_at(x, y) < -solver.reach() {
+            return Ok(None);
+        }
+        let frame = heights.frame_at(x, y, radius);
+        match solver.at(heights, &frame) {
+            Ok(state) => Ok(Some((frame, state))),
+            Err(ContactError::NotConverged { heave_m, .. }) if heave_m.is_nan() => Ok(None),
+            Err(source) => Err(StopError { at: stops[i].at, source }),
+        }
+    });
+    states.into_iter().collect::<Result<Vec<_>, StopError>>().map_err(crate::Error::Stop)
+}
+
+/// How the pad of `setup` runs at every stop: what [`work_surface`] finds there, without the fields.
+///
+/// # Errors
+/// A stop where the pad bottoms out, with its place.
+pub fn worked_stops(
+    setup: &Setup,
+    surface: &Surface,
+    stops: &[Stop],
+    settings: &SurfaceSettings,
+) -> Result<Vec<WorkedStop>, crate::Error> {
+    let (levels, which) = prepare(&[ZoneSetup { setup, holds: None }], stops, &settings.contact)?;
+    let states = solve_stops(&levels, &which, surface, stops, settings)?;
+    Ok(stops.iter().zip(states).map(|(stop, s)| WorkedStop { stop: *stop, state: s.map(|s| s.1) }).collect())
 }
 
 /// The levels in use, each with its zone, and the one of each stop; none for a lifted pad.

@@ -6,6 +6,7 @@ mod html;
 mod json;
 mod output;
 mod paint;
+mod phases;
 #[cfg(feature = "plot")]
 pub mod pictures;
 mod ply;
@@ -22,6 +23,7 @@ pub use output::{OutputError, prepare_folder, write_whole};
 pub use paint::{
     advice_words, binding_words, chance_words, clear_source_words, panel_paint_json, policy_words, verdict_words,
 };
+pub use phases::{coupling_json, coupling_words, limit_name_words, phase_words, phases_json};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
 pub use wording::{

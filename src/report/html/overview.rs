@@ -2,6 +2,7 @@
 
 use super::words::{self, NOT_YET, Standing, minutes, name, percent, short};
 use super::{Report, ReportStep};
+use crate::report::phases::limit_name_words;
 use crate::report::wording::{CUT_INTERVAL, cut_hides_marks, limit_words};
 use maud::{Markup, html};
 use serde_json::Value;
@@ -37,11 +38,12 @@ fn row(s: &ReportStep<'_>) -> Markup {
     let (step, plan) = (s.step, s.plan);
     let standing = Standing::of(s);
     let rate = words::rate(step, plan);
-    let setting = step.speed_setting.map(|v| format!("setting {}", short(v)));
+    let told = step.told(plan);
+    let setting = told.speed_setting.map(|v| format!("setting {}", short(v)));
     let (spin, range) = words::spin(&plan.state);
     let (cut, interval) = words::cut(plan);
     let passes = format!("{} {}", plan.passes, step.pattern_name);
-    let lead = format!("{}\u{a0}mm/s, overlap {}", short(step.feed.mm_s()), percent(step.overlap));
+    let lead = format!("{}\u{a0}mm/s, overlap {}", short(told.feed.mm_s()), percent(step.overlap));
     html! {
         tr role="row" {
             th role="rowheader" scope="row" {
@@ -54,14 +56,15 @@ fn row(s: &ReportStep<'_>) -> Markup {
                 Some(setting) => cell(COLUMNS[2], &text(setting), &[text(&rate)]),
                 None => cell(COLUMNS[2], &text(&rate), &[]),
             })
-            (cell(COLUMNS[3], &text(&format!("{} on the face", words::newtons(step.setup.force().n()))), &[text(&words::hand(step))]))
+            (cell(COLUMNS[3], &text(&format!("{} on the face", words::newtons(told.force.n()))), &[text(&words::hand(told.hand_force_n))]))
             (cell(COLUMNS[4], &text(&passes), &[text(&minutes(plan.time_s)), text(&lead)]))
             (cell(COLUMNS[5], &text(&spin), &range.iter().map(|r| text(r)).collect::<Vec<_>>()))
             (cell(COLUMNS[6], &text(&words::stall_number(&plan.state)), &[]))
             (cell(COLUMNS[7], &text(&cut), &interval.iter().map(|i| text(i)).collect::<Vec<_>>()))
             (match plan.limits.first() {
                 Some(l) => {
-                    let (what, numbers, margin) = limit_words(l);
+                    let (_, numbers, margin) = limit_words(l);
+                    let what = words::plain(&limit_name_words(plan, l));
                     cell(COLUMNS[8], &html! { b { (what) } }, &[text(&numbers), text(&margin)])
                 }
                 None => cell(COLUMNS[8], &text("none"), &[]),

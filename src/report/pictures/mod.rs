@@ -366,10 +366,11 @@ pub fn step_charts(
     settings: &StallSettings,
 ) -> Result<StepCharts, PlotError> {
     let passes = if plan.passes == 1 { "one pass".to_owned() } else { format!("{} passes", plan.passes) };
+    let setup = plan.main_phase().map_or(&task.setup, |main| &main.setup);
     let turns = task.setup.tool().bearing().is_some() && !plan.state.run.sticks;
     Ok(StepCharts {
-        cut: work_chart(&task.setup, &plan.work, Shown::Cut, &format!("Cut after {passes}: {step}")),
-        spin: plan.work.surface().map(|w| spin_chart(&task.setup, w, &format!("Where this pad stalls: {step}"))),
+        cut: work_chart(setup, &plan.work, Shown::Cut, &format!("Cut after {passes}: {step}")),
+        spin: plan.work.surface().map(|w| spin_chart(setup, w, &format!("Where this pad stalls: {step}"))),
         stall: turns.then(|| rate_chart(&plan.setup, task.drag_range, settings)).transpose()?,
     })
 }

@@ -7,12 +7,12 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, step_heats};
+use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, season_plan, step_heats};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
-    section_entries, step_json,
+    season_json, season_words, section_entries, step_json,
 };
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
@@ -34,6 +34,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
     let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
         .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let season = season_plan(session.job.season.as_ref(), rotation.as_ref())
+        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
     let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
     let steps: Vec<Value> = session
         .steps
@@ -54,9 +56,13 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let entries: Vec<Value> =
         steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
     let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
+    json["season"] = season.as_ref().map_or(Value::Null, season_json);
     json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
     let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
+    for (what, answer) in season.as_ref().map_or_else(Vec::new, season_words) {
+        let _ = writeln!(out, "season   {}: {}", text::plain(&what), text::plain(&answer));
+    }
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(
         out,
@@ -101,6 +107,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         }
         let (paint_files, paint, calibrations) = paint_pictures(&session, &panels, &printed)?;
         files.extend(paint_files);
+        let (heat_files, mut heat) = super::heat::report_pictures(&session, &heats, rotation.as_ref())?;
+        files.extend(heat_files);
+        heat.season = season.as_ref();
         let report = report_html(&Report {
             file_name: &session.job.file_name,
             title: session.job.title.as_deref(),
@@ -108,6 +117,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             steps: printed,
             policy: &session.job.budget.policy,
             paint,
+            heat,
             calibrations,
             json: &json,
             steps_json: &steps,

@@ -60,6 +60,7 @@ pub(super) static JOB: Kind = Kind {
         key("panel", "", Case),
         key("budget", "", Case),
         key("spot", "", Case),
+        key("season", "", Case),
         key("step", "", Required),
     ],
 };
@@ -105,6 +106,19 @@ pub(super) static SPOT: Kind = Kind {
         key("haze", "", Default),
         key("counted_turns", "turns", Default),
         key("counted_seconds", "s", Default),
+    ],
+};
+
+pub(super) static SEASON: Kind = Kind {
+    name: "season",
+    keys: &[
+        key("vehicles_per_week", "", Required),
+        key("weeks", "", Required),
+        key("pad_price", "money", Required),
+        key("wash_cost", "money", Default),
+        key("hourly_rate", "money/h", Default),
+        key("product_price_per_l", "money/l", Default),
+        key("few_pads", "", Default),
     ],
 };
 
@@ -321,6 +335,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &MAP,
     &BUDGET,
     &SPOT,
+    &SEASON,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -428,6 +443,10 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("spot.haze", "false", "not told", Grade::Derived),
     absent("spot.counted_turns", "none", "the pad's rotation was not counted", Grade::Derived),
     absent("spot.counted_seconds", "none", "the pad's rotation was not counted", Grade::Derived),
+    absent("season.wash_cost", "0", "no cost given beyond the time that a wash takes", Grade::Assumed),
+    absent("season.hourly_rate", "0", "no rate given, so handling pads costs nothing", Grade::Assumed),
+    absent("season.product_price_per_l", "none", "no price given, so nothing is told of the product", Grade::Derived),
+    absent("season.few_pads", "1", "the fewest there can be: each pad is used until it is worn out", Grade::Derived),
     absent(
         "panel.edges",
         "continued",

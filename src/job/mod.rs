@@ -16,6 +16,7 @@ mod equipment;
 mod file;
 mod keys;
 mod model;
+mod pad_course;
 mod pads;
 mod paint_tables;
 mod panel;
@@ -24,6 +25,7 @@ mod reader;
 mod real_panel;
 mod resolve;
 mod route;
+mod season;
 mod starter;
 
 #[cfg(test)]
@@ -35,8 +37,10 @@ pub use account::{PanelPaint, paint_accounts, panel_clear};
 pub use choice::{FewestSteps, fewest_steps};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
-pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
+pub use pad_course::{BLOW_OUT_W_M2K, CoreOverJob, PadCourse, cores_by_pads, pad_courses};
+pub use pads::{PadsInRotation, pads_in_rotation, step_heats, thermal_task};
 pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};
+pub use season::{FewPads, KindSeason, SeasonPlan, SeasonSettings, season_plan};
 pub use starter::STARTER;

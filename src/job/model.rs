@@ -2,6 +2,7 @@
 
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
+use super::season::SeasonSettings;
 use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
@@ -198,6 +199,8 @@ pub struct Job {
     pub map: MapSettings,
     /// How much of the clear coat may go, and what was read of the film.
     pub budget: BudgetSettings,
+    /// Vehicles and prices of a season, where given.
+    pub season: Option<SeasonSettings>,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.

@@ -1,6 +1,7 @@
 //! Planning: the operating state of a step, and what the passes add up to.
 
 mod compare;
+mod milder;
 mod paint;
 mod spot;
 mod state;
@@ -11,11 +12,12 @@ mod thermal;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
+pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
 pub use state::{OperatingState, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
-pub use thermal::{StepHeat, ThermalTask, Workshop, step_heat};
+pub use thermal::{StepHeat, ThermalTask, WorkingPad, Workshop, step_heat};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

@@ -291,7 +291,7 @@ fn worsen(limit: &mut Limit, work: &SurfaceWork) {
 
 /// Statistics over the cells that the pad covers on every side; over all workable cells where there
 /// are none.
-fn worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
+pub(super) fn worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
     map.statistics(|k| map.clearance[k] >= map.reach_m, value).or_else(|| map.statistics(|_| true, value))
 }
 

@@ -9,14 +9,18 @@ use super::step::{StepPlan, StepTask, Work};
 use crate::Error;
 use crate::equipment::Substrate;
 use crate::heat::{
-    BulkHeat, Cooling, HotSpot, Material, Overhang, PadDisc, PadEvent, PadSettings, PanelContact, PanelHeat,
-    PanelHeatSettings, PanelJob, Plate, Side, Spread, effusivity_share, heat_panel, pad_history, rest_before_next,
+    BulkHeat, Cooling, HeatSource, HotSpot, MOST_MOMENTS, Material, Overhang, PadDisc, PadEvent, PadSettings, PanelContact, PanelHeat,
+    PanelHeatSettings, PanelJob, Plate, Side, Spread, SurfaceMoment, effusivity_share, heat_panel_at, pad_history, rest_before_next,
     sources_along, sources_of_stops,
 };
-use crate::motion::Section;
-use crate::removal::Footprint;
+use crate::error::RangeError;
+use crate::motion::{Section, ToolPath};
+use crate::panel::Patch;
+use crate::removal::{Footprint, WorkedStop};
+use crate::spin::{Setup, SpinState};
 use crate::units::{Angle, Area, Energy, Length, Power, Speed, Temperature, Time, Volume};
 use crate::wear::{Exposure, FilmProduct, MoistAir, PassExposure, ProductFilm, SectionWork, drops_needed};
+use std::collections::BTreeMap;
 
 /// The air of the workshop.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,6 +81,61 @@ pub struct StepHeat {
     pub core_without_rest: Temperature,
     /// One section as the pad rotation takes it; its kind is left at 0.
     pub work: SectionWork,
+    /// Highest temperature of the paint that the step was held to.
+    pub limit: Temperature,
+    /// The panel at the end of each pass with its number from 1; of many passes some, the last among them.
+    pub after_passes: Vec<(usize, SurfaceMoment)>,
+    /// The pad at work.
+    pub pad: WorkingPad,
+    /// Film on a section.
+    pub film: ProductFilm,
+    /// Surface and air in which it dries.
+    pub exposure: Exposure,
+    /// Share of the volatile part gone at the end of each pass.
+    pub film_gone: Vec<f64>,
+}
+
+/// What the heat conduction of a pad needs to know of its work.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WorkingPad {
+    /// The pad as a disc.
+    pub disc: PadDisc,
+    /// Heat made inside.
+    pub bulk: BulkHeat,
+    /// Friction power at the face of a clean pad.
+    pub friction: Power,
+    /// The panel that comes under the face.
+    pub contact: PanelContact,
+}
+
+/// Most maps after passes.
+const MOST_MAPS: usize = 8;
+
+/// Passes to show and the times at which they end: all, or some spread evenly that end with the last.
+fn pass_ends(plan: &StepPlan) -> Vec<(usize, Time)> {
+    let mut last: BTreeMap<usize, f64> = BTreeMap::new();
+    let mut clock = 0.0;
+    let mut add = |pass: usize, time_s: f64| {
+        clock += time_s;
+        last.insert(pass, clock);
+    };
+    match &plan.work {
+        Work::Patch(map) => {
+            for leg in map.path.legs() {
+                add(leg.pass, 0.5 * (leg.slowness.0 + leg.slowness.1) * leg.length());
+            }
+        }
+        Work::Surface(w) => {
+            for s in &w.map.stops {
+                add(s.stop.pass as usize, s.stop.time_s);
+            }
+        }
+    }
+    // Section by section a pass ends more than once: its last end counts, and none lies before another's.
+    let mut ends: Vec<(usize, Time)> = last.into_iter().map(|(pass, end)| (pass + 1, Time::from_s(end))).collect();
+    ends.sort_by(|a, b| a.1.s().total_cmp(&b.1.s()));
+    let (all, shown) = (ends.len(), ends.len().min(MOST_MAPS.min(MOST_MOMENTS)));
+    (1..=shown).map(|k| ends[k * all / shown - 1]).collect()
 }
 
 /// Sections of a step: its own where the panel is cut up, else as many of the usual size as its area holds.
@@ -91,6 +150,47 @@ fn sections(plan: &StepPlan, task: &StepTask) -> (usize, f64) {
     (count, area / count as f64)
 }
 
+/// Share of the friction heat that goes into the panel.
+pub(super) fn panel_share() -> f64 {
+    effusivity_share(&Material::paint_film().thermal, &Material::foam().thermal)
+}
+
+/// Losses of the panel of a step; its taller side faces the rising air.
+pub(super) fn cooling_of(task: &StepTask, with: &ThermalTask) -> Result<Cooling, RangeError> {
+    let (air, size) = (&with.workshop, (task.panel.width(), task.panel.length()));
+    Cooling::of_panel(air.temperature, air.air_speed, size, with.incline, Side::Free, 20.0)
+}
+
+/// Where and when a step heats its panel.
+pub(super) struct Heating {
+    pub(super) spread: Spread,
+    pub(super) sources: Vec<HeatSource>,
+    pub(super) overhang: Overhang,
+}
+
+impl Heating {
+    /// Of a pad that runs as `run` along a path over a patch, with `watts` of friction.
+    pub(super) fn along(
+        setup: &Setup,
+        patch: &Patch,
+        run: &SpinState,
+        path: &ToolPath,
+        watts: f64,
+    ) -> Result<Self, RangeError> {
+        let footprint = Footprint::new(&run.contact, patch, setup.tool().rate().rad_s(), run.spin);
+        let sources = sources_along(path, Power::from_w(panel_share() * watts), Length::from_mm(5.0), 0)?;
+        Ok(Self { spread: Spread::of_footprint(&footprint)?, sources, overhang: Overhang::Lost })
+    }
+
+    /// Of the stops on a real panel.
+    pub(super) fn of_stops(setup: &Setup, stops: &[WorkedStop]) -> Result<Self, RangeError> {
+        let orbit = Length::from_m(setup.face_orbit().radius_m);
+        let spread = Spread::orbiting_disc(Length::from_m(setup.pad().radius()), orbit)?;
+        let sources = sources_of_stops(stops, setup.product().friction(), panel_share(), 0)?;
+        Ok(Self { spread, sources, overhang: Overhang::Pressed })
+    }
+}
+
 /// Heat, product and pad of a planned step; `None` for a face that sticks, which rubs nothing.
 ///
 /// # Errors
@@ -101,25 +201,14 @@ pub fn step_heat(task: &StepTask, plan: &StepPlan, with: &ThermalTask) -> Result
     }
     let (setup, air) = (&task.setup, &with.workshop);
     crate::equipment::within("paint_c", with.paint_limit.c(), air.temperature.c() + 0.1, 200.0, "°C")?;
-    let share = effusivity_share(&Material::paint_film().thermal, &Material::foam().thermal);
+    let share = panel_share();
     let watts = plan.state.friction_w;
     let size = (task.panel.length(), task.panel.width());
     let plate = Plate::painted(with.substrate);
-    // The taller side faces the rising air.
-    let cooling = Cooling::of_panel(air.temperature, air.air_speed, (size.1, size.0), with.incline, Side::Free, 20.0)?;
-    let rate = setup.tool().rate().rad_s();
-    let (spread, sources, overhang) = match &plan.work {
-        Work::Patch(map) => {
-            let footprint = Footprint::new(&plan.state.run.contact, task.panel.patch(), rate, plan.state.run.spin);
-            let sources = sources_along(&map.path, Power::from_w(share * watts), Length::from_mm(5.0), 0)?;
-            (Spread::of_footprint(&footprint)?, sources, Overhang::Lost)
-        }
-        Work::Surface(w) => {
-            let orbit = Length::from_m(setup.face_orbit().radius_m);
-            let spread = Spread::orbiting_disc(Length::from_m(setup.pad().radius()), orbit)?;
-            let sources = sources_of_stops(&w.map.stops, setup.product().friction(), share, 0)?;
-            (spread, sources, Overhang::Pressed)
-        }
+    let cooling = cooling_of(task, with)?;
+    let Heating { spread, sources, overhang } = match &plan.work {
+        Work::Patch(map) => Heating::along(setup, task.panel.patch(), &plan.state.run, &map.path, watts)?,
+        Work::Surface(w) => Heating::of_stops(setup, &w.map.stops)?,
     };
     let origin_m = plan.work.surface().map_or((0.0, 0.0), |w| w.map.grid.origin);
     let spreads = [spread];
@@ -136,7 +225,9 @@ pub fn step_heat(task: &StepTask, plan: &StepPlan, with: &ThermalTask) -> Result
         probes_m: &[],
     };
     let settings = PanelHeatSettings::default();
-    let panel = heat_panel(&job, &settings)?;
+    let ends = pass_ends(plan);
+    let (panel, moments) = heat_panel_at(&job, &settings, &ends.iter().map(|e| e.1).collect::<Vec<_>>())?;
+    let after_passes = ends.iter().map(|e| e.0).zip(moments).collect();
     let rest = rest_before_next(&job, &panel, with.paint_limit, &settings)?.time;
 
     let (count, area_m2) = sections(plan, task);
@@ -166,9 +257,10 @@ pub fn step_heat(task: &StepTask, plan: &StepPlan, with: &ThermalTask) -> Result
     // friction power enters at the face and splits by what the pad can carry off.
     let pass_s = 2.0 * setup.pad().radius() / task.working.feed.m_s();
     let coefficient = 2.0 * Material::paint_film().thermal.effusivity() / (core::f64::consts::PI * pass_s).sqrt();
-    let panel_contact = Some(PanelContact { coefficient, panel: Temperature::from_k(mean_k) });
+    let contact = PanelContact { coefficient, panel: Temperature::from_k(mean_k) };
+    let pad = WorkingPad { disc, bulk, friction: Power::from_w(watts), contact };
     let hottest = |time: Time| -> Result<Temperature, Error> {
-        let events = [PadEvent::Work { time, face: Power::from_w(watts), bulk, panel: panel_contact }];
+        let events = [PadEvent::Work { time, face: pad.friction, bulk, panel: Some(contact) }];
         Ok(pad_history(&disc, &events, None, &PadSettings::default())?.peak.core)
     };
     let core_after_section = hottest(section_time)?;
@@ -197,5 +289,11 @@ pub fn step_heat(task: &StepTask, plan: &StepPlan, with: &ThermalTask) -> Result
             product: Volume::from_ml(f64::from(drops) * with.film.drop.ml()),
             solids_share: 1.0 - with.film.volatile_share,
         },
+        limit: with.paint_limit,
+        after_passes,
+        pad,
+        film,
+        exposure,
+        film_gone: course.gone,
     }))
 }

@@ -35,7 +35,12 @@ fn vehicle() -> Result<(PadDisc, Vec<PadEvent>), RangeError> {
     let bulk = BulkHeat::new(4e3, 1e3)?;
     let mut events = Vec::new();
     for i in 0..50 {
-        events.push(PadEvent::Work { time: Time::from_min(3.0), face: Power::from_w(40.0), bulk, panel: Some(contact) });
+        events.push(PadEvent::Work {
+            time: Time::from_min(3.0),
+            face: Power::from_w(40.0),
+            bulk,
+            panel: Some(contact),
+        });
         let time = Time::from_s(20.0);
         events.push(if i % 2 == 1 { PadEvent::Blow { time, coefficient: 200.0 } } else { PadEvent::Rest { time } });
     }
@@ -48,7 +53,8 @@ fn panel(c: &mut Criterion) -> Result<(), RangeError> {
     let cooling = Cooling::new(ROOM, 10.0, 10.0)?;
     let mut group = c.benchmark_group("heat/panel/600s");
     group.sample_size(10);
-    for (substrate, name) in [(Substrate::Steel, "steel"), (Substrate::Aluminium, "aluminium"), (Substrate::Plastic, "plastic")]
+    for (substrate, name) in
+        [(Substrate::Steel, "steel"), (Substrate::Aluminium, "aluminium"), (Substrate::Plastic, "plastic")]
     {
         let plate = Plate::painted(substrate);
         let job = PanelJob {

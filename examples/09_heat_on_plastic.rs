@@ -13,7 +13,9 @@ use std::path::PathBuf;
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Pairing, Product, Substrate, Tool};
 use trochoid::motion::{PathOptions, Pattern};
 use trochoid::panel::{Panel, Patch};
-use trochoid::plan::{StepHeat, StepPlan, StepTask, ThermalTask, Working, Workshop, milder_settings, plan_step, step_heat};
+use trochoid::plan::{
+    StepHeat, StepPlan, StepTask, ThermalTask, Working, Workshop, milder_settings, plan_step, step_heat,
+};
 use trochoid::plot::{Axis, CurveChart, Figure, Limit, Page, Series, SeriesLabels};
 use trochoid::report::pictures::heat_chart;
 use trochoid::report::{prepare_folder, write_whole};

@@ -22,8 +22,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let job = Job::parse("ordinary.toml", include_str!("jobs/ordinary.toml"))?;
     let tasks: Vec<StepTask> = job.steps.iter().map(|s| task(&job, s)).collect();
     let settings = StallSettings::default();
-    let mut plans =
-        tasks.iter().map(|t| plan_step(t, &AtHand::default(), &settings)).collect::<Result<Vec<_>, _>>()?;
+    let mut plans = tasks.iter().map(|t| plan_step(t, &AtHand::default(), &settings)).collect::<Result<Vec<_>, _>>()?;
     let heats = step_heats(&job, &job.steps, &tasks, &mut plans)?;
 
     println!("cleaned every   pads   hours of the vehicle   season, money a vehicle");

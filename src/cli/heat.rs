@@ -30,7 +30,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         progress.at(|| format!("step `{}`", step.name));
         let task = session.task(step);
         let fail = |e: &trochoid::Error| session.fail(step, e);
-        let input = |e: &trochoid::Error| Failure::Input(format!("{}: step `{}`: {e}", session.job.file_name, step.name));
+        let input =
+            |e: &trochoid::Error| Failure::Input(format!("{}: step `{}`: {e}", session.job.file_name, step.name));
         let plan = plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| fail(&e))?;
         let steps = std::slice::from_ref(step);
         let mut plans = [plan];

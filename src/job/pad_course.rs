@@ -47,6 +47,7 @@ impl PadCourse {
     }
 
     /// The moments while a section is worked; `None` for a section of another pad.
+    #[must_use]
     pub fn moments_of(&self, section: usize) -> Option<impl Iterator<Item = &PadMoment>> {
         let entry = self.entries.iter().position(|e| e.activity == Activity::Work(section))?;
         let event = *self.event_of.get(entry)?;
@@ -74,9 +75,8 @@ fn replay(
     let mut out = Replay { events: Vec::new(), event_of: Vec::new(), before: Vec::new(), after: state };
     for e in entries {
         let time = Time::from_s(e.end.s() - e.start.s());
-        let cleaned = |kinds: [Option<Cleaning>; 2], what: CleaningKind| {
-            kinds.into_iter().flatten().find(|c| c.kind == what)
-        };
+        let cleaned =
+            |kinds: [Option<Cleaning>; 2], what: CleaningKind| kinds.into_iter().flatten().find(|c| c.kind == what);
         let event = match e.activity {
             Activity::Prime => {
                 if state.life_used() >= 1.0 {

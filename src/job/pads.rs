@@ -7,8 +7,8 @@ use crate::error::RangeError;
 use crate::plan::{Limit, StepHeat, StepPlan, StepTask, ThermalTask, Workshop, step_heat};
 use crate::units::{Area, Temperature, Time, Volume};
 use crate::wear::{
-    CLEAN_BELOW, HeatMode, MOST_PADS, PadHeating, PadKind, PadWarmth, Rotation, RotationJob, RotationOutcome, clean_interval,
-    rotate, run_rotation,
+    CLEAN_BELOW, HeatMode, MOST_PADS, PadHeating, PadKind, PadWarmth, Rotation, RotationJob, RotationOutcome,
+    clean_interval, rotate, run_rotation,
 };
 
 /// Highest temperature of paint on metal and composite where none is given, °C; on plastic, which gives
@@ -101,10 +101,7 @@ fn heating_of(h: &StepHeat, air: Temperature) -> PadHeating {
     let rise = |m: HeatMode, t: f64| m.rise_k_per_w * h.work.power().w() * -(-t / m.working.s()).exp_m1();
     let [fast, slow] = [usual.fast, usual.slow].map(|m| times.map(|t| rise(m, t)));
     let determinant = fast[0] * slow[1] - slow[0] * fast[1];
-    let weights = (
-        (one * slow[1] - slow[0] * all) / determinant,
-        (fast[0] * all - fast[1] * one) / determinant,
-    );
+    let weights = ((one * slow[1] - slow[0] * all) / determinant, (fast[0] * all - fast[1] * one) / determinant);
     if h.sections > 1 && weights.0 > 0.0 && weights.1 > 0.0 {
         let weighted = |m: HeatMode, w: f64| HeatMode { rise_k_per_w: w * m.rise_k_per_w, ..m };
         return PadHeating { fast: weighted(usual.fast, weights.0), slow: weighted(usual.slow, weights.1) };

@@ -12,8 +12,7 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::{Temperature, Volume};
 use crate::wear::{
-    PadStrategy, RotationOutcome, Season, SeasonComparison, SeasonCost, compare_season, run_rotation,
-    season_cost,
+    PadStrategy, RotationOutcome, Season, SeasonComparison, SeasonCost, compare_season, run_rotation, season_cost,
 };
 
 /// `[season]` of a job.

@@ -8,12 +8,12 @@
 use super::step::{StepPlan, StepTask, Work};
 use crate::Error;
 use crate::equipment::Substrate;
-use crate::heat::{
-    BulkHeat, Cooling, HeatSource, HotSpot, MOST_MOMENTS, Material, Overhang, PadDisc, PadEvent, PadSettings, PanelContact, PanelHeat,
-    PanelHeatSettings, PanelJob, Plate, Side, Spread, SurfaceMoment, effusivity_share, heat_panel_at, pad_history, rest_before_next,
-    sources_along, sources_of_stops,
-};
 use crate::error::RangeError;
+use crate::heat::{
+    BulkHeat, Cooling, HeatSource, HotSpot, MOST_MOMENTS, Material, Overhang, PadDisc, PadEvent, PadSettings,
+    PanelContact, PanelHeat, PanelHeatSettings, PanelJob, Plate, Side, Spread, SurfaceMoment, effusivity_share,
+    heat_panel_at, pad_history, rest_before_next, sources_along, sources_of_stops,
+};
 use crate::motion::{Section, ToolPath};
 use crate::panel::Patch;
 use crate::removal::{Footprint, WorkedStop};

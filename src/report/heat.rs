@@ -430,7 +430,8 @@ pub fn pads_words(pads: &PadsInRotation) -> Vec<(String, String)> {
         }
         RotationOutcome::Short(short) => {
             let (pad, product) = &pads.kinds[short.binds.kind];
-            let fresh = if short.fresh_pad_fails { ", for a fresh pad too: smaller sections or less force" } else { "" };
+            let fresh =
+                if short.fresh_pad_fails { ", for a fresh pad too: smaller sections or less force" } else { "" };
             out.push((
                 format!("{pad} with {product}"),
                 format!(
@@ -517,7 +518,10 @@ pub fn season_words(s: &SeasonPlan) -> Vec<(String, String)> {
         ),
     )];
     if let Some(cost) = s.product_cost() {
-        out.push(("Product".to_owned(), format!("{}\u{a0}ml a vehicle, {} of money", fixed(s.product.ml(), 1), money(cost))));
+        out.push((
+            "Product".to_owned(),
+            format!("{}\u{a0}ml a vehicle, {} of money", fixed(s.product.ml(), 1), money(cost)),
+        ));
     }
     for k in &s.kinds {
         let who = format!("{} with {}", k.pad, k.product);

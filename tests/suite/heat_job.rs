@@ -8,10 +8,15 @@
 
 use crate::cli::{Folder, SMALL, edited, run_in, run_on};
 use serde_json::Value;
+use trochoid::heat::PadSettings;
 use trochoid::heat::{
     Cooling, HeatSource, Overhang, PanelHeatSettings, PanelJob, Plate, Spread, heat_panel, heat_panel_at,
 };
+use trochoid::job::{Job, pad_courses, pads_in_rotation, step_heats};
+use trochoid::plan::{StepTask, Working, plan_step};
+use trochoid::spin::{AtHand, StallSettings};
 use trochoid::units::{Length, Temperature, Time};
+use trochoid::wear::run_rotation;
 
 fn heat(text: &str) -> Value {
     run_on(text, &["heat", "--json"]).json()
@@ -27,12 +32,20 @@ fn close(got: f64, expected: f64, tolerance: f64) -> bool {
 
 /// The small job on a panel of several sections.
 fn wide() -> String {
-    edited(SMALL, &[("size_mm = [400.0, 300.0]", "size_mm = [900.0, 600.0]"), ("-0.5", "0.1")])
+    edited(
+        SMALL,
+        &[
+            ("size_mm = [400.0, 300.0]", "size_mm = [900.0, 600.0]"),
+            ("curvature_per_m = -0.5", "curvature_per_m = 0.1"),
+            ("orbit_rate_opm = 4200.0", "orbit_rate_opm = 4200.0\norbit_rate_range_opm = [2000.0, 5000.0]"),
+        ],
+    )
 }
 
 #[test]
 fn every_documented_key_is_there_and_the_numbers_fit_together() {
-    let page = std::fs::read_to_string(format!("{}/notebooks-free-docs/job-file.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let page =
+        std::fs::read_to_string(format!("{}/notebooks-free-docs/job-file.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
     let v = heat(&wide());
     fn keys(v: &Value, out: &mut Vec<String>) {
         match v {
@@ -48,14 +61,14 @@ fn every_documented_key_is_there_and_the_numbers_fit_together() {
     keys(&v, &mut all);
     let part = page.split_once("## JSON of `heat`").expect("documented").1;
     for key in &all {
-        assert!(part.contains(&format!("`{key}`")) || part.contains(&format!("\"{key}\"")), "`{key}` is not documented");
+        assert!(
+            part.contains(&format!("`{key}`")) || part.contains(&format!("\"{key}\"")),
+            "`{key}` is not documented"
+        );
     }
     assert!(all.len() > 60, "{all:?}");
-    let (friction, panel, pad) = (
-        number(&v, "/friction/friction_w"),
-        number(&v, "/friction/into_panel_w"),
-        number(&v, "/friction/into_pad_w"),
-    );
+    let (friction, panel, pad) =
+        (number(&v, "/friction/friction_w"), number(&v, "/friction/into_panel_w"), number(&v, "/friction/into_pad_w"));
     assert!(close(panel + pad, friction, 1e-12), "rounding of one sum");
     let paint = |key: &str| number(&v, &format!("/paint/{key}"));
     // In = stored + lost to 0.1 %, the promise of the reach.
@@ -69,7 +82,9 @@ fn every_documented_key_is_there_and_the_numbers_fit_together() {
     for p in passes {
         assert!(number(p, "/hottest_c") <= paint("peak_c") && number(p, "/mean_c") <= number(p, "/hottest_c"));
     }
-    assert!(paint("drop_through_k") > 0.0 && paint("peak_c") < paint("limit_c") && v["paint"]["limit_reached_s"].is_null());
+    assert!(
+        paint("drop_through_k") > 0.0 && paint("peak_c") < paint("limit_c") && v["paint"]["limit_reached_s"].is_null()
+    );
     // A pad that starts cold and works its first section at once is the plan's one section, but for priming.
     let events = v["pad"]["events"].as_array().unwrap();
     let first = events.iter().find(|e| e["activity"] == "work").unwrap();
@@ -79,7 +94,8 @@ fn every_documented_key_is_there_and_the_numbers_fit_together() {
     for e in events {
         assert!(number(e, "/end_s") >= number(e, "/start_s"));
     }
-    let cores: Vec<f64> = v["pad"]["core_by_pads"].as_array().unwrap().iter().map(|c| number(c, "/peak_core_c")).collect();
+    let cores: Vec<f64> =
+        v["pad"]["core_by_pads"].as_array().unwrap().iter().map(|c| number(c, "/peak_core_c")).collect();
     assert_eq!(cores.len(), 6);
     // 1e-3 K: more pads rest at least as long; what is left is the time steps of another schedule.
     assert!(cores.windows(2).all(|w| w[1] <= w[0] + 1e-3), "{cores:?}");
@@ -120,7 +136,8 @@ fn milder_settings_are_what_the_job_gives_with_them() {
 #[test]
 fn moments_are_the_panel_at_their_times_and_change_nothing() {
     let room = Temperature::from_c(20.0);
-    let (plate, cooling) = (Plate::painted(trochoid::equipment::Substrate::Plastic), Cooling::new(room, 10.0, 10.0).unwrap());
+    let (plate, cooling) =
+        (Plate::painted(trochoid::equipment::Substrate::Plastic), Cooling::new(room, 10.0, 10.0).unwrap());
     let spreads = [Spread::orbiting_disc(Length::from_mm(60.0), Length::from_mm(6.0)).unwrap()];
     let sources: Vec<HeatSource> = (0..40)
         .map(|i| HeatSource { at_m: (0.05 + 0.005 * f64::from(i), 0.15), time_s: 0.5, watts: 40.0, spread: 0 })
@@ -148,7 +165,10 @@ fn moments_are_the_panel_at_their_times_and_change_nothing() {
     assert!(close(at[0], 0.5, 1e-12) && close(at[1], 10.0, 1e-12) && close(at[3], 20.0, 1e-12), "{at:?}");
     assert_eq!(moments[2].surface_k, moments[3].surface_k);
     for (end, mean) in moments[3].surface_k.iter().zip(&same.final_mean_k) {
-        assert!(*end >= *mean - 1e-12 && *end <= mean + same.final_drop_k + 1e-12, "mean plus what is left of the drop");
+        assert!(
+            *end >= *mean - 1e-12 && *end <= mean + same.final_drop_k + 1e-12,
+            "mean plus what is left of the drop"
+        );
     }
     // The first half alone is the moment at its end, but for diffusion steps that are laid out anew: 1 % of the rise.
     let half = heat_panel_at(&job(&sources[..20]), &settings, &[Time::from_s(10.0)]).unwrap().1;
@@ -172,25 +192,23 @@ fn binding(text: &str) -> String {
 
 #[test]
 fn the_binding_limit_changes_with_one_input() {
-    // A small pad with plenty of drag turns well; nothing is near.
-    let base = edited(&wide(), &[("breakaway_nm = 0.04", "breakaway_nm = 0.2")]);
-    let before = binding(&base);
-    assert!(before != "paint_temperature" && before != "pad_core_temperature", "{before}");
-    // The paint's limit alone, then the air alone, then the pad's limit alone, then too few drops, then the force.
+    let base = wide();
+    assert_eq!(binding(&base), "spin");
     let limits = |c: &str| edited(&base, &[("[tool.long]", &format!("[limits]\npaint_c = {c}\n[tool.long]"))]);
-    assert_eq!(binding(&limits("28")), "paint_temperature");
-    let hot = edited(&limits("60"), &[("[limits]", "[ambient]\ntemperature_c = 50\n[limits]")]);
+    assert_eq!(binding(&limits("30")), "paint_temperature");
+    let hot = edited(&base, &[("[tool.long]", "[ambient]\ntemperature_c = 50\n[tool.long]")]);
     assert_eq!(binding(&hot), "paint_temperature");
-    assert_ne!(binding(&limits("60")), "paint_temperature");
-    let core = |c: &str| edited(&base, &[("thickness_mm = 25.0", &format!("thickness_mm = 25.0\ncore_limit_c = {c}"))]);
-    assert_eq!(binding(&core("30")), "pad_core_temperature");
-    let drops = edited(&base, &[("passes = 2", "passes = 2\ndrops = 1")]);
-    assert_eq!(binding(&drops), "working_time");
-    let pressed = binding(&edited(&base, &[("force_n = 35.0", "force_n = 220.0")]));
-    assert!(pressed != before && pressed != "paint_budget", "more force: {before} then {pressed}");
+    let core = edited(&base, &[("thickness_mm = 25.0", "thickness_mm = 25.0\ncore_limit_c = 29")]);
+    assert_eq!(binding(&core), "pad_core_temperature");
+    assert_eq!(binding(&edited(&base, &[("passes = 2", "passes = 2\ndrops = 1")])), "working_time");
+    assert_eq!(binding(&edited(&base, &[("passes = 2", "passes = 6")])), "paint_budget");
+    // In a slight hollow the paint's limit is the nearest, until more force all but stops the pad.
+    let hollow = edited(&base, &[("curvature_per_m = 0.1", "curvature_per_m = -0.3")]);
+    assert_eq!(binding(&hollow), "paint_temperature");
+    assert_eq!(binding(&edited(&hollow, &[("force_n = 35.0", "force_n = 120.0")])), "spin");
     // What is told is the smallest margin of all limits that the report lists.
     let folder = Folder::new();
-    folder.put("job.toml", limits("28"));
+    folder.put("job.toml", limits("30"));
     assert_eq!(run_in(folder.path(), &["plan", "job.toml", "--out", "o"]).code, Some(0));
     let html = std::fs::read_to_string(folder.path().join("o/report.html")).unwrap();
     let table = html.split_once(", the tightest first").unwrap().1.split_once("</table>").unwrap().0;
@@ -242,6 +260,58 @@ fn the_ordinary_job_lies_in_the_bands_and_two_departures_leave_them() {
     assert!(light.0.1 <= 2 && light.1 > 3 && light.2.is_some_and(|n| n < 4), "{light:?}");
 }
 
+#[test]
+fn pads_in_rotation_are_followed_as_their_heat_conduction_says() {
+    let path = format!("{}/examples/jobs/ordinary.toml", env!("CARGO_MANIFEST_DIR"));
+    let job = Job::read(path).unwrap();
+    let step = job.step("bonnet").unwrap().clone();
+    let task = StepTask {
+        setup: step.setup.clone(),
+        panel: step.panel,
+        surface: None,
+        pairing: step.pairing,
+        working: Working { feed: step.feed, overlap: step.overlap },
+        passes: step.passes,
+        pattern: step.pattern,
+        path_options: step.path_options,
+        target_cut: None,
+        cell: job.map.cell,
+        drag_range: (0.5, 2.0),
+    };
+    let mut plans = [plan_step(&task, &AtHand::default(), &StallSettings::default()).unwrap()];
+    let steps = [step];
+    let heats = step_heats(&job, &steps, &[task], &mut plans).unwrap();
+    let h = heats[0].as_ref().unwrap();
+    let pads = pads_in_rotation(&job, &steps, &heats).unwrap().unwrap();
+    let air = job.ambient.temperature;
+    // The two modes of the rotation meet the disc after one section and after all of them: two equations solved.
+    for (sections, core) in [(1, h.core_after_section), (u32::try_from(h.sections).unwrap(), h.core_without_rest)] {
+        let excess = pads.job.kinds[0].heating.after_sections(sections, h.work.power(), h.section_time);
+        assert!(close(excess, core.k() - air.k(), 1e-9), "{sections} sections: {excess}");
+    }
+    for counts in [[1], [3]] {
+        let rotation = run_rotation(&pads.job, &counts).unwrap();
+        let courses = pad_courses(&pads, &heats, &rotation, &PadSettings::default()).unwrap();
+        assert_eq!(courses.len(), counts[0]);
+        let life: f64 = courses.iter().map(|c| c.after.life_used()).sum();
+        // The condition replayed along the timeline is that of the rotation: rounding of the sums.
+        assert!(close(life, rotation.life_used[0], 1e-12), "{life} {:?}", rotation.life_used);
+        let mut worked = 0;
+        for c in &courses {
+            assert!(c.heat.energy.residual() < 1e-9, "rounding: {:?}", c.heat.energy);
+            let end = c.entries.last().unwrap().end.s();
+            let last = c.start_s + c.heat.moments.last().unwrap().time_s;
+            assert!(close(last, end, 1e-9), "the clock of the pad is that of the job: {last} {end}");
+            worked += c.before.len();
+            for (section, _) in &c.before {
+                assert_eq!(rotation.sections[*section].pad, c.pad);
+                assert!(c.core_of_section(*section).is_some_and(|t| t > air));
+            }
+        }
+        assert_eq!(worked, h.sections, "every section once");
+    }
+}
+
 const SEASON: &str = "[season]\nvehicles_per_week = 3\nweeks = 10\npad_price = 12.0\nwash_cost = 0.5\nhourly_rate = 30.0\n\
                       product_price_per_l = 40.0\n[tool.long]";
 
@@ -266,7 +336,8 @@ fn a_season_is_what_its_own_numbers_give() {
     assert_eq!(k["pads_in_rotation"], v["totals"]["pads"]["wide"], "{season:#}");
     let n = |p: &str| number(k, p);
     // By hand: pads · price + vehicles (washes · cost + hours · rate), here for both ways.
-    let by_hand = |pads: f64, washes: f64, handling_s: f64| pads * 12.0 + 30.0 * (washes * 0.5 + handling_s / 3600.0 * 30.0);
+    let by_hand =
+        |pads: f64, washes: f64, handling_s: f64| pads * 12.0 + 30.0 * (washes * 0.5 + handling_s / 3600.0 * 30.0);
     let total = by_hand(n("/rotating/pads_bought"), n("/washes_per_vehicle"), n("/handling_s_per_vehicle"));
     assert!(close(n("/rotating/total_money"), total, 1e-12), "rounding: {k:#}");
     assert!(close(n("/rotating/per_vehicle_money"), total / 30.0, 1e-12));
@@ -341,7 +412,9 @@ fn heat_writes_its_pictures_and_the_report_shows_them() {
     folder.put("job.toml", wide());
     let answer = run_in(folder.path(), &["heat", "job.toml", "--out", "h"]);
     assert_eq!(answer.code, Some(0), "{}", answer.err);
-    for words in ["Hottest paint", "Milder", "Core by pads in rotation", "Pad condition", "Hot paint, pads and plastics"] {
+    for words in
+        ["Hottest paint", "Milder", "Core by pads in rotation", "Pad condition", "Hot paint, pads and plastics"]
+    {
         assert!(answer.out.contains(words), "{words}: {}", answer.out);
     }
     assert!(answer.out.lines().all(|l| l.is_ascii() || l.contains(['°', 'µ', '²', '³', '·'])), "plain characters");
@@ -350,7 +423,10 @@ fn heat_writes_its_pictures_and_the_report_shows_them() {
     assert!(names.contains("cut-heat.json"));
     if cfg!(feature = "plot") {
         for name in ["cut-heat", "cut-drying", "cut-pad-core", "cut-rotation", "cut-pad-course"] {
-            assert!(names.contains(&format!("{name}.svg")) && names.contains(&format!("{name}.png")), "{name}: {names:?}");
+            assert!(
+                names.contains(&format!("{name}.svg")) && names.contains(&format!("{name}.png")),
+                "{name}: {names:?}"
+            );
         }
     }
     assert_eq!(run_in(folder.path(), &["plan", "job.toml", "--out", "p"]).code, Some(0));

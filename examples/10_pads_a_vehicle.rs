@@ -11,8 +11,8 @@
 
 use std::error::Error;
 use std::path::PathBuf;
-use trochoid::job::{Job, Step, cores_by_pads, pads_in_rotation, season_plan, step_heats};
-use trochoid::plan::{StepTask, Working, plan_step};
+use trochoid::job::{Job, cores_by_pads, pads_in_rotation, season_plan, step_heats};
+use trochoid::plan::{StepTask, plan_step};
 use trochoid::plot::{Figure, Page};
 use trochoid::report::pictures::{cores_chart, pads_timeline};
 use trochoid::report::{pads_words, prepare_folder, season_words, write_whole};
@@ -20,7 +20,7 @@ use trochoid::spin::{AtHand, StallSettings};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let job = Job::parse("ordinary.toml", include_str!("jobs/ordinary.toml"))?;
-    let tasks: Vec<StepTask> = job.steps.iter().map(|s| task(&job, s)).collect();
+    let tasks: Vec<StepTask> = job.steps.iter().map(|s| s.task(job.map.cell, (0.5, 2.0))).collect();
     let settings = StallSettings::default();
     let mut plans = tasks.iter().map(|t| plan_step(t, &AtHand::default(), &settings)).collect::<Result<Vec<_>, _>>()?;
     let heats = step_heats(&job, &job.steps, &tasks, &mut plans)?;
@@ -65,23 +65,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     .figure()?;
     save(&figure, "10_pads_a_vehicle")
-}
-
-/// A step of the job as the planner takes it.
-fn task(job: &Job, step: &Step) -> StepTask {
-    StepTask {
-        setup: step.setup.clone(),
-        panel: step.panel,
-        surface: step.surface.clone(),
-        pairing: step.pairing,
-        working: Working { feed: step.feed, overlap: step.overlap },
-        passes: step.passes,
-        pattern: step.pattern,
-        path_options: step.path_options,
-        target_cut: step.target_cut,
-        cell: job.map.cell,
-        drag_range: (0.5, 2.0),
-    }
 }
 
 /// Writes the figure to the folder named on the command line.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use trochoid::budget::{Calibration, NextSpot, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::job::{Job, Step};
-use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, Working, calibrate_spots};
+use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
@@ -227,19 +227,7 @@ fn more_readings(calibrated: &CalibratedPairing, records: &[SpotRecord<'_>]) -> 
 
 /// A step as the planner takes it.
 fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
-    StepTask {
-        setup: step.setup.clone(),
-        panel: step.panel,
-        surface: step.surface.clone(),
-        pairing: step.pairing,
-        working: Working { feed: step.feed, overlap: step.overlap },
-        passes: step.passes,
-        pattern: step.pattern,
-        path_options: step.path_options,
-        target_cut: step.target_cut,
-        cell: job.map.cell,
-        drag_range,
-    }
+    step.task(job.map.cell, drag_range)
 }
 
 /// Calibrates the removal coefficient of every pairing that has test spots, and puts it into the steps

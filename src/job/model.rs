@@ -10,7 +10,7 @@ use crate::error::RangeError;
 use crate::finish::{Defect, Face};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
-use crate::plan::SurfaceTask;
+use crate::plan::{StepTask, SurfaceTask, Working};
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
@@ -223,6 +223,27 @@ pub struct Job {
     pub resolved: Vec<Resolved>,
     /// What was accepted but has no effect or looks unintended.
     pub warnings: Vec<String>,
+}
+
+impl Step {
+    /// The step as the planner takes it: with cells of the maps, and factors that bound what is known of the
+    /// bearing drag.
+    #[must_use]
+    pub fn task(&self, cell: Length, drag_range: (f64, f64)) -> StepTask {
+        StepTask {
+            setup: self.setup.clone(),
+            panel: self.panel,
+            surface: self.surface.clone(),
+            pairing: self.pairing,
+            working: Working { feed: self.feed, overlap: self.overlap },
+            passes: self.passes,
+            pattern: self.pattern,
+            path_options: self.path_options,
+            target_cut: self.target_cut,
+            cell,
+            drag_range,
+        }
+    }
 }
 
 impl Default for Ambient {

@@ -13,7 +13,7 @@ use trochoid::heat::{
     Cooling, HeatSource, Overhang, PanelHeatSettings, PanelJob, Plate, Spread, heat_panel, heat_panel_at,
 };
 use trochoid::job::{Job, pad_courses, pads_in_rotation, step_heats};
-use trochoid::plan::{StepTask, Working, plan_step};
+use trochoid::plan::plan_step;
 use trochoid::spin::{AtHand, StallSettings};
 use trochoid::units::{Length, Temperature, Time};
 use trochoid::wear::run_rotation;
@@ -265,19 +265,7 @@ fn pads_in_rotation_are_followed_as_their_heat_conduction_says() {
     let path = format!("{}/examples/jobs/ordinary.toml", env!("CARGO_MANIFEST_DIR"));
     let job = Job::read(path).unwrap();
     let step = job.step("bonnet").unwrap().clone();
-    let task = StepTask {
-        setup: step.setup.clone(),
-        panel: step.panel,
-        surface: None,
-        pairing: step.pairing,
-        working: Working { feed: step.feed, overlap: step.overlap },
-        passes: step.passes,
-        pattern: step.pattern,
-        path_options: step.path_options,
-        target_cut: None,
-        cell: job.map.cell,
-        drag_range: (0.5, 2.0),
-    };
+    let task = step.task(job.map.cell, (0.5, 2.0));
     let mut plans = [plan_step(&task, &AtHand::default(), &StallSettings::default()).unwrap()];
     let steps = [step];
     let heats = step_heats(&job, &steps, &[task], &mut plans).unwrap();

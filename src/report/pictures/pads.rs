@@ -90,6 +90,8 @@ pub fn passes_page(h: &StepHeat, title: &str) -> Page {
         shared_colour: true,
         shared_legend: true,
         letters: false,
+        // Narrower than a page of its own: the labels stay readable in the report.
+        width: if h.after_passes.len() > 4 { 960.0 } else { 860.0 },
         ..Page::default()
     }
 }
@@ -141,6 +143,10 @@ pub fn working_time_chart(h: &StepHeat, relative_humidity: f64, title: &str) -> 
     }
 }
 
+fn core_limit(limit: Temperature) -> Limit {
+    Limit { label: format!("core limit {} °C", fixed(limit.c(), 0)), at: limit.c(), ..Limit::default() }
+}
+
 /// Core of the pad at work over the job, for different numbers of pads in rotation.
 #[must_use]
 pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> CurveChart {
@@ -161,11 +167,7 @@ pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> Cu
         x: Axis::linear("time [min]"),
         y: Axis::linear("pad core [°C]"),
         series,
-        limits: vec![Limit {
-            label: format!("core limit {} °C", fixed(limit.c(), 0)),
-            at: limit.c(),
-            ..Limit::default()
-        }],
+        limits: vec![core_limit(limit)],
         labels: SeriesLabels::Legend,
         ..CurveChart::default()
     }
@@ -188,11 +190,7 @@ pub fn course_chart(pads: &PadsInRotation, courses: &[PadCourse]) -> Option<Curv
         x: Axis::linear("time [min]"),
         y: Axis::linear("temperature [°C]"),
         series: vec![line("core", of(|m| m.core)), line("face", of(|m| m.face))],
-        limits: vec![Limit {
-            label: format!("core limit {} °C", fixed(limit.c(), 0)),
-            at: limit.c(),
-            ..Limit::default()
-        }],
+        limits: vec![core_limit(limit)],
         labels: SeriesLabels::Legend,
         ..CurveChart::default()
     })

@@ -29,6 +29,8 @@ pub(crate) enum Command {
     Stall(JobArguments),
     /// Where a step cuts: cut, coverage and dwell over the panel.
     Map(JobArguments),
+    /// What friction does to paint, pad and product: temperatures, rest, working time, pads.
+    Heat(JobArguments),
     /// Plan the job: settings, passes, cut, time and what limits each step.
     Plan(JobArguments),
     /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
@@ -48,7 +50,7 @@ pub(crate) enum Command {
 pub(crate) struct JobArguments {
     /// Job file (TOML).
     pub(crate) job: PathBuf,
-    /// Only this step; without it every step, with --json of state, stall and map the first.
+    /// Only this step; without it every step, with --json of state, stall, map and heat the first.
     #[arg(long, value_name = "NAME")]
     pub(crate) step: Option<String>,
     /// Folder for pictures, tables and results; made where it is missing.

@@ -16,6 +16,7 @@ mod check;
 mod compare;
 mod complete;
 mod failure;
+mod heat;
 mod init;
 mod manual;
 mod map;
@@ -50,6 +51,7 @@ pub(crate) fn run() -> ExitCode {
         Command::State(a) => state::run(a),
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
+        Command::Heat(a) => heat::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
         Command::Compare(a) => compare::run(a),

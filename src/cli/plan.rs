@@ -7,12 +7,14 @@ use super::session::{Session, told_names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, PanelPaint, Step, pads_in_rotation, paint_accounts, step_heats};
+use trochoid::job::{
+    PadsInRotation, PanelPaint, SeasonPlan, Step, pads_in_rotation, paint_accounts, season_plan, step_heats,
+};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepHeat, StepPlan, StepTask, Work};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
-    section_entries, step_json,
+    season_json, season_words, section_entries, step_json,
 };
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
@@ -51,6 +53,7 @@ struct Planned {
     steps: Vec<(StepTask, StepPlan)>,
     heats: Vec<Option<StepHeat>>,
     rotation: Option<PadsInRotation>,
+    season: Option<SeasonPlan>,
     panels: Vec<PanelPaint>,
 }
 
@@ -72,7 +75,8 @@ impl Planned {
         tasks.drain(..session.before.len());
         let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans).map_err(of_job)?;
         let rotation = pads_in_rotation(&session.job, &session.steps, &heats).map_err(of_job)?;
-        Ok(Self { worked, earlier, steps: tasks.into_iter().zip(plans).collect(), heats, rotation, panels })
+        let season = season_plan(session.job.season.as_ref(), rotation.as_ref()).map_err(of_job)?;
+        Ok(Self { season, worked, earlier, steps: tasks.into_iter().zip(plans).collect(), heats, rotation, panels })
     }
 
     /// Time with the pad on, s.
@@ -99,6 +103,7 @@ impl Planned {
         let entries: Vec<Value> =
             steps.iter().zip(&self.steps).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
         let mut json = plan_json(&entries, &pads, product_ml, self.time_s(), assumptions);
+        json["season"] = self.season.as_ref().map_or(Value::Null, season_json);
         json["panels"] = Value::Array(self.panels.iter().map(|p| panel_paint_json(p, &self.worked)).collect());
         (json, steps)
     }
@@ -123,6 +128,9 @@ impl Planned {
         }
         for panel in &self.panels {
             text::paint(&mut out, panel, &self.worked);
+        }
+        for (what, answer) in self.season.as_ref().map_or_else(Vec::new, season_words) {
+            let _ = writeln!(out, "season   {}: {}", text::plain(&what), text::plain(&answer));
         }
         let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(self.time_s()), self.steps.len());
         out
@@ -169,6 +177,9 @@ impl Planned {
         let plans: Vec<&StepPlan> = self.earlier.iter().chain(self.steps.iter().map(|s| &s.1)).collect();
         let (paint_files, paint, calibrations) = paint_pictures(session, &self.panels, &self.worked, &plans)?;
         files.extend(paint_files);
+        let (heat_files, mut heat) = super::heat::report_pictures(session, &self.heats, self.rotation.as_ref())?;
+        files.extend(heat_files);
+        heat.season = self.season.as_ref();
         let report = report_html(&Report {
             file_name: &session.job.file_name,
             title: session.job.title.as_deref(),
@@ -176,6 +187,7 @@ impl Planned {
             steps: printed,
             policy: &session.job.budget.policy,
             paint,
+            heat,
             calibrations,
             json,
             steps_json,

@@ -8,7 +8,7 @@ use trochoid::contact::ContactSettings;
 use trochoid::equipment::Bearing;
 use trochoid::finish::RoughnessFound;
 use trochoid::job::{Job, Step, TestSpotRecord, plan_job_step, roughness_by_gloss};
-use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, Working, calibrate_spots};
+use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
@@ -301,20 +301,7 @@ fn roughness_of(job: &Job, spots: &[usize], calibrated: &CalibratedPairing) -> R
 
 /// A step as the planner takes it.
 fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
-    StepTask {
-        setup: step.setup.clone(),
-        panel: step.panel,
-        surface: step.surface.clone(),
-        pairing: step.pairing,
-        working: Working { feed: step.feed, overlap: step.overlap },
-        passes: step.passes,
-        phases: step.phases.iter().map(|p| p.phase.clone()).collect(),
-        pattern: step.pattern,
-        path_options: step.path_options,
-        target_cut: step.target_cut,
-        cell: job.map.cell,
-        drag_range,
-    }
+    step.task(job.map.cell, drag_range)
 }
 
 /// Calibrates the removal coefficient of every pairing that has test spots, and puts it into the steps

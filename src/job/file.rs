@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{coupling, paint_tables, panel, resolve};
+use super::{coupling, paint_tables, panel, resolve, season};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -203,6 +203,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let (ambient, limits, map) = panel::settings(root, &mut notes)?;
     let tools = read_all(root, &keys::TOOL, |t| equipment::tool(t, &mut notes))?;
     let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
+    pads.iter().try_for_each(|p| paint_tables::core_limit_above(&p.table, ambient.temperature))?;
     let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, &mut notes))?;
     let paints = read_all(root, &keys::PAINT, |t| equipment::paint(t, &mut notes))?;
     let panels = read_all(root, &keys::PANEL, |t| panel::panel(t, &mut notes))?;
@@ -212,6 +213,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     inventory.check_panel_paints()?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
     let coupling = coupling::coupling(root, &inventory, &mut notes)?;
+    let season = season::season(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -224,6 +226,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         map,
         coupling,
         budget,
+        season,
         spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),

@@ -61,6 +61,7 @@ pub(super) static JOB: Kind = Kind {
         key("panel", "", Case),
         key("budget", "", Case),
         key("spot", "", Case),
+        key("season", "", Case),
         key("step", "", Required),
     ],
 };
@@ -122,6 +123,19 @@ pub(super) static SPOT: Kind = Kind {
         key("gloss", "GU", Default),
         key("gloss_angle_deg", "°", Default),
         key("gloss_uncertainty", "GU", Default),
+    ],
+};
+
+pub(super) static SEASON: Kind = Kind {
+    name: "season",
+    keys: &[
+        key("vehicles_per_week", "", Required),
+        key("weeks", "", Required),
+        key("pad_price", "money", Required),
+        key("wash_cost", "money", Default),
+        key("hourly_rate", "money/h", Default),
+        key("product_price_per_l", "money/l", Default),
+        key("few_pads", "", Default),
     ],
 };
 
@@ -355,6 +369,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &COUPLING,
     &BUDGET,
     &SPOT,
+    &SEASON,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -503,6 +518,10 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("spot.gloss", "none", "no gloss was read", Grade::Derived),
     absent("spot.gloss_angle_deg", "20", "ISO 2813: for high gloss", Grade::Standard),
     absent("spot.gloss_uncertainty", "1", "scatter of hand-held gloss meters (assumed)", Grade::Assumed),
+    absent("season.wash_cost", "0", "no cost given beyond the time that a wash takes", Grade::Assumed),
+    absent("season.hourly_rate", "0", "no rate given, so handling pads costs nothing", Grade::Assumed),
+    absent("season.product_price_per_l", "none", "no price given, so nothing is told of the product", Grade::Derived),
+    absent("season.few_pads", "1", "the fewest there can be: each pad is used until it is worn out", Grade::Derived),
     absent(
         "panel.edges",
         "continued",

@@ -17,6 +17,7 @@ mod equipment;
 mod file;
 mod keys;
 mod model;
+mod pad_course;
 mod pads;
 mod paint_tables;
 mod panel;
@@ -26,6 +27,7 @@ mod reader;
 mod real_panel;
 mod resolve;
 mod route;
+mod season;
 mod starter;
 
 #[cfg(test)]
@@ -44,8 +46,10 @@ pub use model::{
     Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
     ToldSettings,
 };
-pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
+pub use pad_course::{BLOW_OUT_W_M2K, CoreOverJob, PadCourse, cores_by_pads, pad_courses};
+pub use pads::{PadsInRotation, pads_in_rotation, step_heats, thermal_task};
 pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};
+pub use season::{FewPads, KindSeason, SeasonPlan, SeasonSettings, season_plan};
 pub use starter::STARTER;

@@ -3,6 +3,7 @@
 use super::coupling::CouplingSwitches;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
+use super::season::SeasonSettings;
 use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
@@ -10,7 +11,7 @@ use crate::error::RangeError;
 use crate::finish::{Defect, Face, GlossReading, RoughnessFound};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
-use crate::plan::{Phase, StepPlan, SurfaceTask};
+use crate::plan::{Phase, StepPlan, StepTask, SurfaceTask, Working};
 use crate::spin::{CountedSpin, Setup};
 use crate::units::{AngularRate, Force, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
@@ -256,6 +257,8 @@ pub struct Job {
     pub coupling: CouplingSwitches,
     /// How much of the clear coat may go, and what was read of the film.
     pub budget: BudgetSettings,
+    /// Vehicles and prices of a season, where given.
+    pub season: Option<SeasonSettings>,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.
@@ -278,6 +281,28 @@ pub struct Job {
     pub resolved: Vec<Resolved>,
     /// What was accepted but has no effect or looks unintended.
     pub warnings: Vec<String>,
+}
+
+impl Step {
+    /// The step as the planner takes it: with cells of the maps, and factors that bound what is known of the
+    /// bearing drag.
+    #[must_use]
+    pub fn task(&self, cell: Length, drag_range: (f64, f64)) -> StepTask {
+        StepTask {
+            setup: self.setup.clone(),
+            panel: self.panel,
+            surface: self.surface.clone(),
+            pairing: self.pairing,
+            working: Working { feed: self.feed, overlap: self.overlap },
+            passes: self.passes,
+            phases: self.phases.iter().map(|p| p.phase.clone()).collect(),
+            pattern: self.pattern,
+            path_options: self.path_options,
+            target_cut: self.target_cut,
+            cell,
+            drag_range,
+        }
+    }
 }
 
 impl Default for Ambient {

@@ -3,10 +3,12 @@
 use super::model::{Job, Step};
 use crate::Error;
 use crate::equipment::Substrate;
+use crate::error::RangeError;
 use crate::plan::{Limit, StepHeat, StepPlan, StepTask, ThermalTask, Workshop, step_heat};
 use crate::units::{Area, Temperature, Time, Volume};
 use crate::wear::{
-    CLEAN_BELOW, MOST_PADS, PadHeating, PadKind, PadWarmth, RotationJob, RotationOutcome, clean_interval, rotate,
+    CLEAN_BELOW, HeatMode, MOST_PADS, PadHeating, PadKind, PadWarmth, Rotation, RotationJob, RotationOutcome,
+    clean_interval, rotate, run_rotation,
 };
 
 /// Highest temperature of paint on metal and composite where none is given, °C; on plastic, which gives
@@ -22,12 +24,15 @@ pub struct PadsInRotation {
     pub kinds: Vec<(String, String)>,
     /// The job as the rotation takes it.
     pub job: RotationJob,
+    /// Step of each section, by its place among the steps.
+    pub step_of: Vec<usize>,
     /// How many pads suffice, or what binds.
     pub outcome: RotationOutcome,
 }
 
-/// What heat and product of a step need to know beside its plan.
-pub(super) fn thermal_task(job: &Job, step: &Step) -> ThermalTask {
+/// What the heat of a step needs to know beside its plan.
+#[must_use]
+pub fn thermal_task(job: &Job, step: &Step) -> ThermalTask {
     let substrate = step.paint.substrate();
     let usual = if substrate == Substrate::Plastic { PAINT_C.1 } else { PAINT_C.0 };
     ThermalTask {
@@ -66,22 +71,51 @@ pub fn step_heats(
     let mut out = Vec::with_capacity(steps.len());
     for ((step, task), plan) in steps.iter().zip(tasks).zip(plans) {
         let with = thermal_task(job, step);
+        let air = with.workshop.temperature.c();
+        crate::equipment::within("core_limit_c", step.core_limit.c(), air + 0.1, 150.0, "°C")?;
         let heat = step_heat(task, plan, &with)?;
         if let Some(h) = &heat {
-            let air = with.workshop.temperature.c();
             let mut push = |name, value: f64, limit: f64| {
                 // Margins are shares of the rise that may be: degrees have no zero of their own.
                 plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
             };
             push("paint_temperature", h.peak.surface.c(), with.paint_limit.c());
-            if step.core_limit.c() > air {
-                push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
+            push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
+            // Drops that are not given are as many as the time asks for, so that only given ones can be too few.
+            if let Some(lasts) = h.working_time.filter(|_| step.drops.is_some()) {
+                let (value, limit) = (h.section_time.s(), lasts.s());
+                plan.limits.push(Limit {
+                    name: "working_time",
+                    value,
+                    limit,
+                    margin: (limit - value) / limit,
+                    unit: "s",
+                });
             }
             plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
         }
         out.push(heat);
     }
     Ok(out)
+}
+
+/// The usual heating of a pad with its two modes weighted so that its core warms as the pad's own heat
+/// conduction says, in one section and in all of the step's without a rest; with one factor for both where
+/// the step has but one section or no such weights are positive.
+fn heating_of(h: &StepHeat, air: Temperature) -> PadHeating {
+    let usual = PadHeating::default();
+    let (one, all) = (h.core_after_section.k() - air.k(), h.core_without_rest.k() - air.k());
+    let times = [h.section_time.s(), h.section_time.s() * h.sections as f64];
+    let rise = |m: HeatMode, t: f64| m.rise_k_per_w * h.work.power().w() * -(-t / m.working.s()).exp_m1();
+    let [fast, slow] = [usual.fast, usual.slow].map(|m| times.map(|t| rise(m, t)));
+    let determinant = fast[0] * slow[1] - slow[0] * fast[1];
+    let weights = ((one * slow[1] - slow[0] * all) / determinant, (fast[0] * all - fast[1] * one) / determinant);
+    if h.sections > 1 && weights.0 > 0.0 && weights.1 > 0.0 {
+        let weighted = |m: HeatMode, w: f64| HeatMode { rise_k_per_w: w * m.rise_k_per_w, ..m };
+        return PadHeating { fast: weighted(usual.fast, weights.0), slow: weighted(usual.slow, weights.1) };
+    }
+    let expected = usual.peak_k(PadWarmth::default(), h.work.power(), h.section_time);
+    if one > 0.0 && expected > 0.0 { usual.scaled(one / expected) } else { usual }
 }
 
 /// The pads that a job takes, each kind cleaned in turn; `None` where no step rubs.
@@ -96,21 +130,15 @@ pub fn pads_in_rotation(
     let mut names: Vec<(String, String)> = Vec::new();
     let mut kinds: Vec<PadKind> = Vec::new();
     let mut sections = Vec::new();
-    for (step, heat) in steps.iter().zip(heats) {
+    let mut step_of = Vec::new();
+    for (place, (step, heat)) in steps.iter().zip(heats).enumerate() {
         let Some(h) = heat else { continue };
         let key = (step.pad_name.clone(), step.product_name.clone());
         let at = match names.iter().position(|n| *n == key) {
             Some(at) => at,
             None => {
                 let mut kind = pad_kind(step);
-                // The usual heating, scaled so that one section warms the core as the pad's own heat
-                // conduction says.
-                let usual = PadHeating::default();
-                let rise = h.core_after_section.k() - job.ambient.temperature.k();
-                let expected = usual.peak_k(PadWarmth::default(), h.work.power(), h.section_time);
-                if rise > 0.0 && expected > 0.0 {
-                    kind.heating = usual.scaled(rise / expected);
-                }
+                kind.heating = heating_of(h, job.ambient.temperature);
                 kind.policy.turn = match step.clean_every {
                     Some(n) => n,
                     None => clean_interval(&kind, &h.work, CLEAN_BELOW)?.max(1),
@@ -124,6 +152,7 @@ pub fn pads_in_rotation(
             let mut work = h.work;
             work.kind = at;
             sections.push(work);
+            step_of.push(place);
         }
     }
     if kinds.is_empty() {
@@ -132,10 +161,31 @@ pub fn pads_in_rotation(
     let rotation =
         RotationJob { kinds, sections, air: job.ambient.temperature, changeover: Time::from_s(CHANGEOVER_S) };
     let outcome = rotate(&rotation, MOST_PADS)?;
-    Ok(Some(PadsInRotation { kinds: names, job: rotation, outcome }))
+    Ok(Some(PadsInRotation { kinds: names, job: rotation, step_of, outcome }))
 }
 
 impl PadsInRotation {
+    /// Pads of each kind: those that suffice, or those with which the search ended.
+    #[must_use]
+    pub fn counts(&self) -> &[usize] {
+        match &self.outcome {
+            RotationOutcome::Enough(found) => &found.pads,
+            RotationOutcome::Short(short) => &short.pads,
+        }
+    }
+
+    /// The job worked with the pads that suffice; where none do, on past the limits with those with which
+    /// the search ended.
+    ///
+    /// # Errors
+    /// As [`run_rotation`].
+    pub fn worked(&self) -> Result<Rotation, RangeError> {
+        match &self.outcome {
+            RotationOutcome::Enough(found) => Ok(found.clone()),
+            RotationOutcome::Short(short) => run_rotation(&self.job, &short.pads),
+        }
+    }
+
     /// How many pads of a name the job takes, over all products; `None` where no number suffices or the
     /// pad is not used.
     #[must_use]

@@ -288,6 +288,17 @@ pub(super) fn core_limit(t: &Table<'_>) -> Result<Temperature, Problem> {
     }
 }
 
+/// Refuses a core limit that the air alone passes.
+pub(super) fn core_limit_above(t: &Table<'_>, air: Temperature) -> Result<(), Problem> {
+    let limit = core_limit(t)?;
+    if limit > air {
+        return Ok(());
+    }
+    Err(t
+        .problem("core_limit_c", format!("the pad's core may be {} °C, and the air is as warm", limit.c()))
+        .with_allowed(format!("above ambient.temperature_c, {} °C", air.c())))
+}
+
 /// Sections after which a pad is cleaned.
 pub(super) fn clean_every(t: &Table<'_>) -> Result<Option<usize>, Problem> {
     if t.has("clean_every") { t.need_whole("clean_every", 1, 1000).map(Some) } else { Ok(None) }

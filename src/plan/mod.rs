@@ -2,6 +2,7 @@
 
 mod compare;
 mod coupling;
+mod milder;
 mod paint;
 mod phase;
 mod spot;
@@ -17,6 +18,7 @@ pub use compare::{Candidate, Criterion, compare, rank};
 pub use coupling::{
     Coupling, CouplingLaws, CouplingResult, CouplingSettings, LoadingCoupling, TemperatureLaw, plan_coupled,
 };
+pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use phase::{MOST_PHASES, Phase, PhasePlan};
 pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
@@ -24,5 +26,5 @@ pub use state::{OperatingState, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
-pub use thermal::{StepHeat, ThermalTask, Workshop, step_heat};
+pub use thermal::{StepHeat, ThermalTask, WorkStretch, WorkingPad, Workshop, step_heat};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

@@ -329,7 +329,7 @@ pub(super) fn worsen(limit: &mut Limit, survey: Option<&Survey>, inset_m: f64, m
 
 /// Statistics over the cells that the pad covers on every side; over all workable cells where there
 /// are none.
-fn over_worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
+pub(super) fn over_worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
     map.statistics(|k| map.clearance[k] >= map.reach_m, value).or_else(|| map.statistics(|_| true, value))
 }
 

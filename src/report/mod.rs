@@ -2,6 +2,7 @@
 
 mod cautions;
 mod csv;
+mod heat;
 mod html;
 mod json;
 mod output;
@@ -15,9 +16,12 @@ mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
+pub use heat::{
+    HEAT_CAUTIONS, HeatAnswer, heat_answer_words, heat_json, heat_words, pads_words, season_json, season_words,
+};
 #[cfg(feature = "plot")]
 pub use html::{NARROW_WIDTH, narrow_pictures};
-pub use html::{Report, ReportPaint, ReportPicture, ReportStep, report_html};
+pub use html::{Report, ReportHeat, ReportPaint, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};
 pub use paint::{

@@ -23,6 +23,7 @@ mod finish_steps;
 mod geometry;
 mod golden;
 mod heat;
+mod heat_job;
 mod layering;
 mod literature;
 mod mesh;

@@ -7,7 +7,9 @@ mod sheet;
 mod state;
 mod surface;
 
-pub use pads::{heat_chart, pads_timeline};
+pub use pads::{
+    PadCharts, StepHeatCharts, cores_chart, course_chart, heat_chart, pads_timeline, passes_page, working_time_chart,
+};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};

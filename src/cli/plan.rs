@@ -35,18 +35,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
         .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
     let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
-    let steps: Vec<Value> = session
-        .steps
-        .iter()
-        .zip(&planned)
-        .zip(&heats)
-        .map(|((s, (_, p)), h)| {
-            // Without enough pads, what one section does to a cold one.
-            let core =
-                h.as_ref().map(|h| rotation.as_ref().and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-            step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
-        })
-        .collect();
+    let hands = super::hand::hands(&session, &planned, &panels)?;
+    let steps = step_values(&session, &planned, &heats, &hands, rotation.as_ref());
     let pads = pads_of(&session, rotation.as_ref());
     let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
     let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
@@ -56,7 +46,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
     json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
-    let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
+    let mut out = words(&session, &planned, &heats, &hands, rotation.as_ref(), &panels);
+    super::hand::exposure(&session, &planned, &mut json, &mut out)?;
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(
         out,
@@ -75,8 +66,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let made = map_indexed(planned.len(), |i| {
             let (step, (task, plan)) = (&session.steps[i], &planned[i]);
             let stem = session.stem(step);
-            let (drawn, shown) = pictures(&session, &stem, &step.name, task, plan)?;
+            let (drawn, mut shown) = pictures(&session, &stem, &step.name, task, plan)?;
             let mut made = Vec::new();
+            super::hand::files(&stem, step, &hands[i], &mut made, &mut shown)?;
             match &plan.work {
                 Work::Patch(map) => {
                     let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
@@ -121,6 +113,26 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     if arguments.json { print_json(&json) } else { print_out(&out) }
 }
 
+/// The steps as JSON.
+fn step_values(
+    session: &Session,
+    planned: &[(StepTask, StepPlan)],
+    heats: &[Option<StepHeat>],
+    hands: &[super::hand::StepHand],
+    rotation: Option<&PadsInRotation>,
+) -> Vec<Value> {
+    let parts = session.steps.iter().zip(planned).zip(heats).zip(hands);
+    parts
+        .map(|(((s, (_, p)), h), hand)| {
+            // Without enough pads, what one section does to a cold one.
+            let core = h.as_ref().map(|h| rotation.and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
+            let mut json = step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c));
+            super::hand::put(&mut json, hand);
+            json
+        })
+        .collect()
+}
+
 /// The pads of the job by name, and how many of each it takes, where that is known.
 fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(&'s str, Option<usize>)> {
     let mut pads: Vec<&str> = session.steps.iter().map(|s| s.pad_name.as_str()).collect();
@@ -141,6 +153,7 @@ fn words(
     session: &Session,
     planned: &[(StepTask, StepPlan)],
     heats: &[Option<StepHeat>],
+    hands: &[super::hand::StepHand],
     rotation: Option<&PadsInRotation>,
     panels: &[PanelPaint],
 ) -> String {
@@ -151,11 +164,12 @@ fn words(
     for note in &session.notes {
         let _ = writeln!(out, "{note}");
     }
-    for ((step, (_, plan)), heat) in session.steps.iter().zip(planned).zip(heats) {
+    for (((step, (_, plan)), heat), hand) in session.steps.iter().zip(planned).zip(heats).zip(hands) {
         text::planned(&mut out, step, plan);
         if let Some(h) = heat {
             text::heat(&mut out, h);
         }
+        super::hand::text(&mut out, hand);
     }
     if let Some(r) = rotation {
         text::pads(&mut out, r);

@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{paint_tables, panel, resolve};
+use super::{hand, paint_tables, panel, resolve};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -211,6 +211,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
+    let hand = hand::hand(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -222,6 +223,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         limits,
         map,
         budget,
+        hand,
         spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),

@@ -13,7 +13,9 @@ pub mod ask;
 mod choice;
 
 mod equipment;
+mod exposure;
 mod file;
+mod hand;
 mod keys;
 mod model;
 mod pads;
@@ -33,7 +35,9 @@ mod tests_defaults;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear};
 pub use choice::{FewestSteps, fewest_steps};
+pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
+pub use hand::HandSettings;
 pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
 pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
 pub use paint_tables::BudgetSettings;

@@ -118,9 +118,7 @@ impl Footprint {
             Some((Form::Sampled { rates, .. }, reach)) if (reach - self.reach).abs() < 1e-12 => Some(rates[k].work),
             Some(_) => None,
         };
-        let half = |(k, r): (usize, &Rates)| {
-            Some(Rates { work: 0.5 * (r.work - other(k)?) / by, ..Rates::default() })
-        };
+        let half = |(k, r): (usize, &Rates)| Some(Rates { work: 0.5 * (r.work - other(k)?) / by, ..Rates::default() });
         let rates = rates.iter().enumerate().map(half).collect::<Option<Vec<Rates>>>()?;
         Some(Self { shape: Form::Sampled { rates, side: *side }, ..*self })
     }

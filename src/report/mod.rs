@@ -2,6 +2,8 @@
 
 mod cautions;
 mod csv;
+mod exposure;
+mod hand;
 mod html;
 mod json;
 mod output;
@@ -14,6 +16,8 @@ mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
+pub use exposure::{exposure_words, put_exposure};
+pub use hand::{hand_csv, hand_json, hand_words};
 #[cfg(feature = "plot")]
 pub use html::{NARROW_WIDTH, narrow_pictures};
 pub use html::{Report, ReportPaint, ReportPicture, ReportStep, report_html};

@@ -42,7 +42,10 @@ fn parts_of_a_day_add_up_and_times_to_the_values_come_back() {
     let all = hand_arm_dose(&tasks).unwrap();
     let squares: f64 = all.partial.iter().map(|a| a.m_s2().powi(2)).sum();
     assert!(rel(squares.sqrt(), all.daily.m_s2()) < 1e-14, "rounding");
-    assert!(rel(100.0 * all.action_share().powi(2), all.points) < 1e-14 && rel(all.action_share(), 2.0 * all.limit_share()) < 1e-14);
+    assert!(
+        rel(100.0 * all.action_share().powi(2), all.points) < 1e-14
+            && rel(all.action_share(), 2.0 * all.limit_share()) < 1e-14
+    );
     for a in [2.5, 4.0, 8.0] {
         for value in [ACTION_VALUE, LIMIT_VALUE] {
             let time = time_to_reach(value, Acceleration::from_m_s2(a)).unwrap();
@@ -214,4 +217,88 @@ fn what_no_day_or_hand_has_is_refused() {
     told(u.weighted_acceleration(Mass::from_kg(0.0)).unwrap_err(), &["0.1 to 50"]);
     let arm = ArmLoad::new(Force::from_n(10.0), Mass::from_kg(2.0), Angle::from_deg(200.0), Time::from_s(1.0));
     told(arm.unwrap_err(), &["incline_deg = 200", "0 to 180"]);
+}
+
+#[cfg(feature = "cli")]
+mod in_a_job {
+    use crate::cli::{SMALL, edited, run_on};
+    use serde_json::Value;
+
+    fn plan(text: &str) -> (Value, String) {
+        let json = run_on(text, &["plan", "--json"]);
+        assert_eq!(json.code, Some(0), "{}", json.told());
+        (json.json(), run_on(text, &["plan"]).out)
+    }
+
+    fn with(tool: &str, pad: &str) -> String {
+        edited(
+            SMALL,
+            &[
+                ("throw_mm = 12.0\n", &format!("throw_mm = 12.0\n{tool}")),
+                ("thickness_mm = 25.0\n", &format!("thickness_mm = 25.0\n{pad}")),
+            ],
+        )
+    }
+
+    #[test]
+    fn the_day_is_told_where_the_tool_has_a_value_and_null_where_not() {
+        let (json, text) = plan(SMALL);
+        for key in ["a8_m_s2", "vibration_points", "vibration_action_share", "vibration_limit_share", "noise_lex8h_db"]
+        {
+            assert!(json["totals"].get(key).is_some_and(Value::is_null), "{key}");
+        }
+        assert!(text.contains("no A(8): no vibration value of `long`"), "{text}");
+        let (json, text) = plan(&with("vibration_m_s2 = 6.0\nnoise_db = 88.0\nmass_kg = 2.0\n", ""));
+        let of = |path: &str| json.pointer(path).and_then(Value::as_f64).unwrap_or_else(|| panic!("{path}"));
+        let time = of("/totals/time_s");
+        // By hand from the time with the pad on.
+        assert!((of("/totals/a8_m_s2") - 6.0 * (time / 28_800.0).sqrt()).abs() < 1e-9, "rounding");
+        assert!((of("/totals/vibration_points") - 2.0 * 36.0 * time / 3600.0).abs() < 1e-9, "rounding");
+        assert!((of("/totals/vibration_action_share") - of("/totals/a8_m_s2") / 2.5).abs() < 1e-12, "rounding");
+        assert!((of("/totals/a8_in_use_m_s2/0") - 7.0 * (time / 28_800.0).sqrt()).abs() < 1e-9, "rounding");
+        assert!((of("/totals/noise_lex8h_db") - (88.0 + 10.0 * (time / 28_800.0).log10())).abs() < 1e-9, "rounding");
+        // 2.5 is 1/2.4 of 6: 8 h/5.76 = 5000 s.
+        assert!((of("/exposure/tools/0/time_to_action_s") - 5000.0).abs() < 1e-9, "rounding");
+        // On a panel that faces up the weight presses: 35 N less 19.6 N.
+        assert!((of("/exposure/steps/0/push_n") - (35.0 - 2.0 * 9.80665)).abs() < 1e-9, "rounding");
+        for words in [
+            "hands    A(8)",
+            "of the action value of 2.5",
+            "action value after 1 h 23 min",
+            "declared values mostly read low",
+            "ears     daily noise",
+            "arms     `cut`",
+        ] {
+            assert!(text.contains(words), "{words} in {text}");
+        }
+        assert!(!text.contains("shaking"), "centred");
+    }
+
+    #[test]
+    fn a_pad_off_its_middle_shakes() {
+        let shake = |mm: &str| {
+            let (json, text) = plan(&with("", &format!("off_centre_mm = {mm}\n")));
+            let of = |key: &str| json["exposure"]["steps"][0]["unbalance"][key].as_f64().unwrap();
+            (of("off_centre_force_n"), of("off_centre_force_lifted_n"), text)
+        };
+        let (none, some, more) = (shake("0"), shake("1"), shake("4"));
+        assert!(none.0 <= 0.0 && none.1 <= 0.0 && some.0 > 0.0 && more.0 > some.0 && more.1 > some.1);
+        // 0.2 kg (the default) 1 mm off at 4200/min: 38.69 N.
+        assert!((some.1 - 38.69).abs() < 5e-3, "half the last digit: {}", some.1);
+        assert!(some.2.contains("shaking") && some.2.contains("centre it"));
+    }
+
+    #[test]
+    fn a_noise_or_a_pad_that_cannot_be_is_refused_with_its_place() {
+        for (text, words) in [
+            (with("noise_db = 151\n", ""), ["tool.long.noise_db", "30 to 150 dB", ":7"]),
+            (with("noise_db = \"loud\"\n", ""), ["tool.long.noise_db", "expected a number in dB", ":7"]),
+            (with("", "off_centre_mm = 51\n"), ["pad.wide.off_centre_mm", "0 to 50 mm", ":12"]),
+            (with("", "off_centre_mm = -1\n"), ["pad.wide.off_centre_mm", "0 to 50 mm", ":12"]),
+        ] {
+            let answer = run_on(&text, &["check"]);
+            assert_eq!(answer.code, Some(2), "{}", answer.told());
+            assert!(words.iter().all(|w| answer.err.contains(w)), "{}", answer.err);
+        }
+    }
 }

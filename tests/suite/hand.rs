@@ -362,10 +362,131 @@ fn what_no_hand_does_is_refused() {
     refused(&VariabilitySettings { comparisons: 0, ..few() }, &hand(), &["comparisons = 0"]);
     refused(&VariabilitySettings { most_cells: 1, ..few() }, &hand(), &["most_cells"]);
     refused(&VariabilitySettings { pieces_per_length: 0.0, ..few() }, &hand(), &["pieces_per_length"]);
-    refused(&VariabilitySettings { replicates: 10_000, most_cells: 100_000, ..few() }, &hand(), &["cells x replicates"]);
-    let crawling = StepTask { working: Working { feed: Speed::from_mm_s(0.1), overlap: 0.9 }, passes: 40, ..s.0.clone() };
+    refused(
+        &VariabilitySettings { replicates: 10_000, most_cells: 100_000, ..few() },
+        &hand(),
+        &["cells x replicates"],
+    );
+    let crawling =
+        StepTask { working: Working { feed: Speed::from_mm_s(0.1), overlap: 0.9 }, passes: 40, ..s.0.clone() };
     let short = hand().with_correlation(Time::from_s(0.1)).unwrap();
     let e = hand_variability(&crawling, &s.1, 40, &short, None, &few()).unwrap_err();
     told(&e, &["pieces of the path", "longer correlation time"]);
     assert!(Habit::ALL.iter().all(|h| !h.name().is_empty() && !hand().in_words(*h).is_empty()));
+}
+
+#[cfg(feature = "cli")]
+mod in_a_job {
+    use crate::cli::{Folder, SMALL, command, edited, finish, run_on};
+    use serde_json::Value;
+    use std::time::Duration;
+
+    const HAND: &str = "[hand]\nreplicates = 20\ncorrelation_s = 4.0\n";
+
+    fn with_hand(more: &str) -> String {
+        edited(SMALL, &[("[map]\n", &format!("{HAND}{more}[map]\n"))])
+    }
+
+    fn plan(text: &str) -> Value {
+        let answer = run_on(text, &["plan", "--json"]);
+        assert_eq!(answer.code, Some(0), "{}", answer.told());
+        answer.json()
+    }
+
+    #[test]
+    fn a_hand_is_told_only_where_the_job_has_one() {
+        let (plain, with) = (plan(SMALL), plan(&with_hand("")));
+        assert!(plain["steps"][0].get("hand").is_none());
+        let hand = &with["steps"][0]["hand"];
+        // The scatter does not touch the plan itself.
+        for key in ["cut_um", "time_s", "spin_rpm", "budget_used_share"] {
+            assert_eq!(plain["steps"][0][key], with["steps"][0][key], "{key}");
+        }
+        let number = |path: &str| hand.pointer(path).and_then(Value::as_f64).unwrap_or_else(|| panic!("{path}"));
+        let planned = with["steps"][0]["cut_um"]["mean"].as_f64().unwrap();
+        // The feed's scatter raises it by 2 %; twenty panels know it to a few.
+        assert!((number("/mean_cut_um/mean") / planned - 1.0).abs() < 0.15);
+        assert!(number("/local_rel_sd") > number("/half_the_scatter/steadier/local_rel_sd"));
+        assert!((0.0..=1.0).contains(&number("/over_anywhere_probability")));
+        assert_eq!(hand["habits"].as_array().unwrap().len(), 5);
+        assert!(number("/table_profile_error_rel") > 0.0 && number("/table_profile_error_rel") < 0.2);
+        assert_eq!((number("/replicates"), number("/seed")), (20.0, 1.0));
+        // The same seed again, another one, and no scatter.
+        assert_eq!(*hand, plan(&with_hand(""))["steps"][0]["hand"]);
+        assert_ne!(*hand, plan(&with_hand("seed = 2\n"))["steps"][0]["hand"]);
+        let steady =
+            with_hand("feed_rel_sd = 0\nforce_rel_sd = 0\ntilt_sd_deg = 0\nspacing_rel_sd = 0\nrate_rel_sd = 0\n");
+        let steady = &plan(&steady)["steps"][0]["hand"];
+        assert_eq!(steady["local_rel_sd"].as_f64(), Some(0.0));
+        assert!(steady["habits"].as_array().unwrap().is_empty());
+    }
+
+    #[test]
+    fn the_assumptions_of_a_hand_are_listed_and_its_files_written() {
+        let folder = Folder::new();
+        let job = folder.put("job.toml", with_hand(""));
+        let out = folder.path().join("out");
+        let arguments = ["plan", job.to_str().unwrap(), "--out", out.to_str().unwrap()];
+        let child = command(folder.path(), &arguments).spawn().unwrap();
+        let answer = finish(child, Duration::from_secs(120));
+        assert_eq!(answer.code, Some(0), "{}", answer.told());
+        assert!(answer.out.contains("20 trials: mean cut") && answer.out.contains("stray by one habit alone"));
+        let names = crate::cli::names_in(&out);
+        for name in ["cut-hand.csv", "cut-hand.svg", "cut-hand.png", "cut-habits.svg", "cut-habits.png"] {
+            let drawn = cfg!(feature = "plot") || name.ends_with("csv");
+            assert_eq!(names.contains(name), drawn, "{name} in {names:?}");
+        }
+        let checked = run_on(&with_hand(""), &["check"]).out;
+        for key in [
+            "hand.feed_rel_sd",
+            "hand.force_rel_sd",
+            "hand.tilt_sd_deg",
+            "hand.spacing_rel_sd",
+            "hand.rate_rel_sd",
+            "hand.panel_share",
+            "hand.seed",
+        ] {
+            let line = checked.lines().find(|l| l.starts_with(key)).unwrap_or_else(|| panic!("{key} is not listed"));
+            assert!(line.contains("default"), "{line}");
+        }
+        assert!(!run_on(SMALL, &["check"]).out.contains("hand."), "nothing of it without the table");
+    }
+
+    #[test]
+    fn a_hand_that_cannot_be_is_refused_with_its_place() {
+        for (line, words) in [
+            ("feed_rel_sd = 1.5", &["hand.feed_rel_sd", "0 to 1", ":5"][..]),
+            ("force_rel_sd = nan", &["hand.force_rel_sd", "0 to 1"]),
+            ("tilt_sd_deg = 6", &["hand.tilt_sd_deg", "0 to 5 °"]),
+            ("spacing_rel_sd = -0.1", &["hand.spacing_rel_sd", "0 to 1"]),
+            ("rate_rel_sd = 0.6", &["hand.rate_rel_sd", "0 to 0.5"]),
+            ("panel_share = 2", &["hand.panel_share", "0 to 1"]),
+            ("seed = -1", &["hand.seed"]),
+            ("seed = 1.5", &["hand.seed", "whole number"]),
+            ("feed_sd = 0.1", &["did you mean `feed_rel_sd`?"]),
+        ] {
+            let answer = run_on(&with_hand(&format!("{line}\n")), &["plan"]);
+            assert_eq!(answer.code, Some(2), "{line}: {}", answer.told());
+            assert!(words.iter().all(|w| answer.err.contains(w)), "{line}: {}", answer.err);
+        }
+        for (from, to, word) in [
+            ("replicates = 20", "replicates = 9", "10 to 10000"),
+            ("replicates = 20", "replicates = 1e9", "whole number"),
+            ("correlation_s = 4.0", "correlation_s = 0", "0.1 to 1000 s"),
+        ] {
+            let answer = run_on(&edited(&with_hand(""), &[(from, to)]), &["plan"]);
+            assert_eq!(answer.code, Some(2), "{to}: {}", answer.told());
+            assert!(answer.err.contains(word), "{to}: {}", answer.err);
+        }
+    }
+
+    #[test]
+    fn a_real_panel_has_no_hand_and_says_so() {
+        let text =
+            edited(&with_hand(""), &[("size_mm = [400.0, 300.0]", "size_mm = [400.0, 300.0]\nedges = \"free\"")]);
+        let answer = run_on(&text, &["plan"]);
+        assert_eq!(answer.code, Some(0), "{}", answer.told());
+        assert!(answer.out.contains("hand     not told for a panel with a shape of its own"), "{}", answer.out);
+        assert!(plan(&text)["steps"].as_array().unwrap().iter().all(|s| s.get("hand").is_none_or(Value::is_null)));
+    }
 }

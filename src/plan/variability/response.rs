@@ -327,7 +327,9 @@ impl Base<'_> {
             let plus = tilted((x, y))?;
             let square = matches!(self.setup.hold(), Hold::Flat);
             let minus = if square { None } else { Some(tilted((-x, -y))?) };
-            let none = || RangeError::new("tilt_sd_deg", Angle::from_rad(angle).deg(), "°", "a tilt that can be told from none");
+            let none = || {
+                RangeError::new("tilt_sd_deg", Angle::from_rad(angle).deg(), "°", "a tilt that can be told from none")
+            };
             Ok(plus.odd_part(minus.as_ref(), angle).ok_or_else(none)?)
         };
         Ok([odd(angle, 0.0)?, odd(0.0, angle)?])
@@ -408,8 +410,7 @@ impl Shape {
             let place = (x + base.reach) / base.step() - 0.5;
             let low = place.floor();
             #[allow(clippy::cast_possible_truncation)] // a few times the table at most
-            let value =
-                |i: f64| usize::try_from(i as i64).ok().and_then(|i| profile.get(i)).copied().unwrap_or(0.0);
+            let value = |i: f64| usize::try_from(i as i64).ok().and_then(|i| profile.get(i)).copied().unwrap_or(0.0);
             value(low) + (place - low) * (value(low + 1.0) - value(low))
         };
         let mut worst: f64 = 0.0;

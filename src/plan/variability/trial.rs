@@ -90,8 +90,7 @@ impl<'a> HandTrials<'a> {
         let pieces = cut_into_pieces(&path, length / settings.pieces_per_length)?;
         let distances: Vec<f64> = pieces.windows(2).map(|w| 0.5 * (w[0].length() + w[1].length())).collect();
         let tool = task.setup.tool();
-        let footprint =
-            Footprint::new(&state.contact, task.setup.patch(), tool.rate().rad_s(), state.spin);
+        let footprint = Footprint::new(&state.contact, task.setup.patch(), tool.rate().rad_s(), state.spin);
         let whole = ToolPath::from_legs(pieces.clone())?;
         let response = Response::new(&task.setup, state, hand, &settings.contact)?;
         let odd = response.odd_parts().into_iter().flatten();
@@ -181,11 +180,8 @@ impl<'a> HandTrials<'a> {
     pub(super) fn trial_of(&self, hand: &HandScatter, source: &Source) -> Trial {
         let deeds = self.deeds(hand, source);
         let mut moved = Vec::with_capacity(deeds.len());
-        let mut odd = if self.tilted.is_empty() || hand.sd(Habit::Tilt) <= 0.0 {
-            Vec::new()
-        } else {
-            vec![Vec::with_capacity(deeds.len()); 2]
-        };
+        let mut odd =
+            if self.tilted.is_empty() || hand.sd(Habit::Tilt) <= 0.0 { Vec::new() } else { vec![Vec::new(); 2] };
         let (mut beyond, mut stalled, mut time) = (0_usize, 0.0, 0.0);
         for (deed, piece) in deeds.iter().zip(&self.pieces) {
             let effect = self.response.at(&deed.off);
@@ -223,8 +219,7 @@ impl<'a> HandTrials<'a> {
             if run.sticks {
                 continue;
             }
-            let footprint =
-                Footprint::new(&run.contact, setup.patch(), setup.tool().rate().rad_s(), run.spin);
+            let footprint = Footprint::new(&run.contact, setup.patch(), setup.tool().rate().rad_s(), run.spin);
             let side = sideways(piece);
             let by = (deed.sideways * side.0, deed.sideways * side.1);
             let put = |p: (f64, f64)| (p.0 + by.0, p.1 + by.1);

@@ -1,12 +1,14 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod hand;
 mod pads;
 mod paint;
 mod sheet;
 mod state;
 mod surface;
 
+pub use hand::{hand_pictures, narrow_hand_pictures, percentile_page, tornado_chart};
 pub use pads::{heat_chart, pads_timeline};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;

@@ -16,6 +16,7 @@ mod check;
 mod compare;
 mod complete;
 mod failure;
+mod hand;
 mod heat;
 mod init;
 mod manual;

@@ -23,8 +23,11 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let progress = Progress::over(parts, arguments.json);
     let planned = Planned::of(&session, &progress)?;
     let assumptions = assumptions(&session);
-    let (json, steps) = planned.json(&session, &assumptions);
+    let (mut json, steps) = planned.json(&session, &assumptions);
     let mut out = planned.words(&session);
+    super::hand::exposure(&session, &planned.steps, &mut json, &mut out)?;
+    let (time, count) = (planned.time_s(), planned.steps.len());
+    let _ = writeln!(out, "total    {} with the pad on, {count} steps", text::minutes(time));
     let _ = writeln!(
         out,
         "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
@@ -52,6 +55,7 @@ struct Planned {
     /// The steps asked for.
     steps: Vec<(StepTask, StepPlan)>,
     heats: Vec<Option<StepHeat>>,
+    hands: Vec<super::hand::StepHand>,
     rotation: Option<PadsInRotation>,
     season: Option<SeasonPlan>,
     panels: Vec<PanelPaint>,
@@ -69,14 +73,17 @@ impl Planned {
             progress.done();
         }
         let of_job = |e: trochoid::Error| Failure::Input(format!("{}: {e}", session.job.file_name));
+        let of_season = |e: trochoid::RangeError| Failure::Input(format!("{}: {e}", session.job.file_name));
         let panels = paint_accounts(&session.job, &worked, &mut plans).map_err(of_job)?;
         // Earlier steps have taken their share of the paint; all else is told of the steps asked for.
         let earlier: Vec<StepPlan> = plans.drain(..session.before.len()).collect();
         tasks.drain(..session.before.len());
         let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans).map_err(of_job)?;
         let rotation = pads_in_rotation(&session.job, &session.steps, &heats).map_err(of_job)?;
-        let season = season_plan(session.job.season.as_ref(), rotation.as_ref()).map_err(of_job)?;
-        Ok(Self { season, worked, earlier, steps: tasks.into_iter().zip(plans).collect(), heats, rotation, panels })
+        let season = season_plan(session.job.season.as_ref(), rotation.as_ref()).map_err(of_season)?;
+        let steps: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
+        let hands = super::hand::hands(session, &steps, &panels)?;
+        Ok(Self { worked, earlier, steps, heats, hands, rotation, season, panels })
     }
 
     /// Time with the pad on, s.
@@ -92,10 +99,13 @@ impl Planned {
             .iter()
             .zip(&self.steps)
             .zip(&self.heats)
-            .map(|((s, (_, p)), h)| {
+            .zip(&self.hands)
+            .map(|(((s, (_, p)), h), hand)| {
                 // Without enough pads, what one section does to a cold one.
                 let core = h.as_ref().map(|h| rotation.and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-                step_json(&told_names(s, p), p, h.as_ref(), core.map(trochoid::Temperature::c))
+                let mut json = step_json(&told_names(s, p), p, h.as_ref(), core.map(trochoid::Temperature::c));
+                super::hand::put(&mut json, hand);
+                json
             })
             .collect();
         let pads = pads_of(session, rotation);
@@ -117,11 +127,13 @@ impl Planned {
         for note in &session.notes {
             let _ = writeln!(out, "{note}");
         }
-        for ((step, (_, plan)), heat) in session.steps.iter().zip(&self.steps).zip(&self.heats) {
+        let parts = session.steps.iter().zip(&self.steps).zip(&self.heats).zip(&self.hands);
+        for (((step, (_, plan)), heat), hand) in parts {
             text::planned(&mut out, step, plan);
             if let Some(h) = heat {
                 text::heat(&mut out, h);
             }
+            super::hand::text(&mut out, hand);
         }
         if let Some(r) = &self.rotation {
             text::pads(&mut out, r);
@@ -132,7 +144,6 @@ impl Planned {
         for (what, answer) in self.season.as_ref().map_or_else(Vec::new, season_words) {
             let _ = writeln!(out, "season   {}: {}", text::plain(&what), text::plain(&answer));
         }
-        let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(self.time_s()), self.steps.len());
         out
     }
 
@@ -150,8 +161,9 @@ impl Planned {
         let made = map_indexed(self.steps.len(), |i| {
             let (step, (task, plan)) = (&session.steps[i], &self.steps[i]);
             let stem = session.stem(step);
-            let (drawn, shown) = pictures(session, &stem, &step.name, task, plan)?;
+            let (drawn, mut shown) = pictures(session, &stem, &step.name, task, plan)?;
             let mut made = Vec::new();
+            super::hand::files(&stem, step, &self.hands[i], &mut made, &mut shown)?;
             match &plan.work {
                 Work::Patch(map) => {
                     let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;

@@ -98,6 +98,9 @@ pub(super) fn tool(t: &Table<'_>, notes: &mut Notes) -> Result<Tool, Problem> {
     if let Some(a) = t.number("vibration_m_s2")? {
         tool = t.ranged(tool.with_vibration(Acceleration::from_m_s2(a)))?;
     }
+    if let Some(level) = t.number("noise_db")? {
+        tool = t.ranged(tool.with_noise_db(level))?;
+    }
     notes.list_before(start, t, &skip);
     if drive == "free" && !t.has("counted_spin") {
         report_default(&mut notes.resolved, t.kind, "counted_spin", t.path_of("counted_spin"));
@@ -196,6 +199,9 @@ pub(super) fn pad(t: &Table<'_>, notes: &mut Notes) -> Result<Pad, Problem> {
     }
     if let Some(grains) = t.number("grains_per_m2")? {
         pad = t.ranged(pad.with_grains_per_m2(grains))?;
+    }
+    if let Some(off) = t.number("off_centre_mm")? {
+        pad = t.ranged(pad.with_off_centre(Length::from_mm(off)))?;
     }
     if let Some(i) = t.table("interface", &INTERFACE)? {
         let mut layer = t.ranged(Interface::new(

@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{coupling, paint_tables, panel, resolve, season};
+use super::{coupling, hand, paint_tables, panel, resolve, season};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -214,6 +214,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
     let coupling = coupling::coupling(root, &inventory, &mut notes)?;
     let season = season::season(root, &mut notes)?;
+    let hand = hand::hand(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -227,6 +228,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         coupling,
         budget,
         season,
+        hand,
         spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),

@@ -60,6 +60,7 @@ pub(super) static JOB: Kind = Kind {
         key("pairing", "", Case),
         key("panel", "", Case),
         key("budget", "", Case),
+        key("hand", "", Case),
         key("spot", "", Case),
         key("season", "", Case),
         key("step", "", Required),
@@ -103,6 +104,21 @@ pub(super) static BUDGET: Kind = Kind {
         key("target_correction", "", Default),
         key("edge_share", "", Default),
         key("edge_strip_mm", "mm", Default),
+    ],
+};
+
+pub(super) static HAND: Kind = Kind {
+    name: "hand",
+    keys: &[
+        key("feed_rel_sd", "", Default),
+        key("force_rel_sd", "", Default),
+        key("tilt_sd_deg", "°", Default),
+        key("spacing_rel_sd", "", Default),
+        key("rate_rel_sd", "", Default),
+        key("correlation_s", "s", Default),
+        key("panel_share", "", Default),
+        key("replicates", "", Default),
+        key("seed", "", Default),
     ],
 };
 
@@ -155,6 +171,7 @@ pub(super) static TOOL: Kind = Kind {
         key("motor", "", Default),
         key("mass_kg", "kg", Default),
         key("vibration_m_s2", "m/s²", Default),
+        key("noise_db", "dB", Default),
         key("counted_spin", "", Default),
     ],
 };
@@ -203,6 +220,7 @@ pub(super) static PAD: Kind = Kind {
         key("face", "", Default),
         key("core_limit_c", "°C", Default),
         key("clean_every", "", Default),
+        key("off_centre_mm", "mm", Default),
         key("interface", "", Default),
     ],
 };
@@ -368,6 +386,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &MAP,
     &COUPLING,
     &BUDGET,
+    &HAND,
     &SPOT,
     &SEASON,
     &TOOL,
@@ -406,6 +425,17 @@ pub(super) static ABSENT: &[Documented] = &[
     ),
     absent("tool.motor.idle_power_w", "0", "not given, so the whole rated power counts as available", Grade::Assumed),
     absent("tool.vibration_m_s2", "none", "no declared value given, so no exposure is told", Grade::Derived),
+    absent("tool.noise_db", "none", "no level given, so no noise exposure is told", Grade::Derived),
+    absent("pad.off_centre_mm", "0", "mounted on the middle", Grade::Assumed),
+    absent("hand.feed_rel_sd", "0.15", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.force_rel_sd", "0.2", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.tilt_sd_deg", "0.5", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.spacing_rel_sd", "0.1", "assumed, no source: lines laid by eye", Grade::Assumed),
+    absent("hand.rate_rel_sd", "0.02", "assumed, no source: a controlled motor", Grade::Assumed),
+    absent("hand.correlation_s", "2", "assumed, no source: a deviation lasts a stroke or two", Grade::Assumed),
+    absent("hand.panel_share", "0", "nothing known of a habit that lasts over a panel", Grade::Assumed),
+    absent("hand.replicates", "500", "percentiles to about a tenth of the spread", Grade::Derived),
+    absent("hand.seed", "1", "the same draws every time", Grade::Derived),
     absent(
         "tool.counted_spin",
         "none",

@@ -14,7 +14,9 @@ mod choice;
 mod coupling;
 mod edges;
 mod equipment;
+mod exposure;
 mod file;
+mod hand;
 mod keys;
 mod model;
 mod pad_course;
@@ -41,7 +43,9 @@ pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
 pub use choice::{FewestSteps, fewest_steps};
 pub use coupling::{CouplingSwitches, plan_job_step};
 pub use edges::EdgePasses;
+pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
+pub use hand::HandSettings;
 pub use model::{
     Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
     ToldSettings,

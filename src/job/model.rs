@@ -1,6 +1,7 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
 use super::coupling::CouplingSwitches;
+use super::hand::HandSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use super::season::SeasonSettings;
@@ -259,6 +260,8 @@ pub struct Job {
     pub budget: BudgetSettings,
     /// Vehicles and prices of a season, where given.
     pub season: Option<SeasonSettings>,
+    /// The hand that works the steps, where the job describes one.
+    pub hand: Option<HandSettings>,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.

@@ -4,12 +4,12 @@
 use super::keys::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
-use super::{pads, paint_tables, real_panel, route};
+use super::{hand, pads, paint_tables, real_panel, route};
 use crate::budget::Policy;
 use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
-use crate::plan::TemperatureLaw;
+use crate::plan::{HandScatter, TemperatureLaw};
 use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 
 const TOOLS: &str = r#"
@@ -158,6 +158,15 @@ fn the_numbers_listed_are_those_used() {
         ("panel.line_thinning_mm", route::LINE_THINNING.1),
         ("step.lead_force_share", route::LEAD_FORCE_SHARE),
         ("step.travel_mm_s", route::TRAVEL_MM_S),
+        ("hand.feed_rel_sd", HandScatter::FEED_REL_SD),
+        ("hand.force_rel_sd", HandScatter::FORCE_REL_SD),
+        ("hand.tilt_sd_deg", HandScatter::TILT_SD_DEG),
+        ("hand.spacing_rel_sd", HandScatter::SPACING_REL_SD),
+        ("hand.rate_rel_sd", HandScatter::RATE_REL_SD),
+        ("hand.correlation_s", HandScatter::CORRELATION_S),
+        ("hand.panel_share", HandScatter::PANEL_SHARE),
+        ("hand.replicates", hand::REPLICATES as f64),
+        ("hand.seed", hand::SEED as f64),
         // The library's own default is the same.
         ("step.travel_mm_s", 1e3 * SurfacePathOptions::default().travel_speed),
     ];

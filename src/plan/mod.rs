@@ -2,6 +2,7 @@
 
 mod compare;
 mod coupling;
+mod exposure;
 mod milder;
 mod paint;
 mod phase;
@@ -12,11 +13,17 @@ mod surface;
 mod surface_phases;
 mod survey;
 mod thermal;
+mod variability;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
 pub use coupling::{
     Coupling, CouplingLaws, CouplingResult, CouplingSettings, LoadingCoupling, TemperatureLaw, plan_coupled,
+};
+pub use exposure::{
+    ACTION_VALUE, ArmLoad, HandArmDose, IN_USE_RANDOM_ORBIT, LIMIT_VALUE, LONGEST_DAY, NOISE_ACTION_VALUES_DB,
+    NOISE_LIMIT_DB, NoiseTask, Unbalance, VibrationTask, daily_noise_level, hand_arm_dose, hand_arm_weighting,
+    time_to_reach,
 };
 pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
@@ -27,4 +34,8 @@ pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
 pub use thermal::{StepHeat, ThermalTask, WorkStretch, WorkingPad, Workshop, step_heat};
+pub use variability::{
+    Away, Beyond, Effect, Ensemble, Habit, HabitShare, HandScatter, HandTrials, HandVariability, Response,
+    ResponseError, Spread, Steadier, Trial, VariabilitySettings, hand_variability,
+};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

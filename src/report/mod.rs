@@ -2,6 +2,8 @@
 
 mod cautions;
 mod csv;
+mod exposure;
+mod hand;
 mod heat;
 mod html;
 mod json;
@@ -16,6 +18,8 @@ mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
+pub use exposure::{exposure_words, put_exposure};
+pub use hand::{hand_csv, hand_json, hand_words};
 pub use heat::{
     HEAT_CAUTIONS, HeatAnswer, heat_answer_words, heat_json, heat_words, pads_words, season_json, season_words,
 };

@@ -83,6 +83,28 @@ fn pads(report: &Report<'_>) -> Vec<(String, String)> {
     totals.into_iter().flatten().map(|(pad, n)| (pad.clone(), n.as_f64().map_or(NOT_YET.to_owned(), short))).collect()
 }
 
+/// What belongs to the exposure of the day, where it is known.
+fn exposure(totals: &Value) -> Vec<(&'static str, String)> {
+    let mut out = Vec::new();
+    let share = |key: &str| totals[key].as_f64().map(percent);
+    if let (Some(action), Some(limit), Some(points)) =
+        (share("vibration_action_share"), share("vibration_limit_share"), totals["vibration_points"].as_f64())
+    {
+        let value = format!("{action} of the action value, {limit} of the limit; {points:.0} points");
+        out.push(("Of 2.5 and 5 m/s² (2002/44/EC)", value));
+    }
+    if let (Some(low), Some(high)) = (totals["a8_in_use_m_s2"][0].as_f64(), totals["a8_in_use_m_s2"][1].as_f64()) {
+        out.push((
+            "A(8) at 7 to 10 m/s², as found in use",
+            format!("{} to {} m/s²", words::three(low), words::three(high)),
+        ));
+    }
+    if let Some(level) = totals["noise_lex8h_db"].as_f64() {
+        out.push(("Noise exposure of the day", format!("{level:.1} dB(A)")));
+    }
+    out
+}
+
 /// The section.
 pub(super) fn section(report: &Report<'_>) -> Markup {
     let totals = &report.json["totals"];
@@ -112,6 +134,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
                 }
                 tr { th scope="row" { "Product" } td { (number(&totals["product_ml"], "ml")) } }
                 tr { th scope="row" { "Vibration exposure of the day, A(8)" } td { (number(&totals["a8_m_s2"], "m/s²")) } }
+                @for (what, value) in exposure(totals) { tr { th scope="row" { (what) } td { (value) } } }
             }
         }
     }

@@ -63,7 +63,7 @@ fn contradictions_among_phases_are_refused_where_they_stand() {
     refused(&bad("repeat = true", "repeat = 1"), 37, &["true or false"]);
     refused(&bad("name = \"work\"", "name = \"spread\""), 34, &["two phases of this step are named \"spread\""]);
     refused(&bad("force_n = 20", "force_n = 20\nrepeat = true"), 38, &["at most one phase"]);
-    refused(&bad("feed_mm_s = 30", "feed = 30"), 36, &["did you mean `feed_mm_s`?", "step.phase"]);
+    refused(&bad("feed_mm_s = 30", "feed = 30"), 36, &["did you mean `feed_mm_s`?", "step.cut.phase#2"]);
     let one = &TWO[..TWO.find("[[step.phase]]\nname = \"work\"").unwrap()];
     refused(&phased(one), 28, &["has 1 phases", "2 to 8, or none", "into the step itself"]);
     let many = "abcdefghi"

@@ -6,7 +6,7 @@ use super::field::{Field, Grid};
 use super::footprint::Footprint;
 use super::peak::peak_pressure;
 pub use super::swept::Quantity;
-use super::swept::Swept;
+use super::swept::{Swept, Thinned};
 use crate::math::reduce::for_bands;
 use crate::motion::{Leg, ToolPath};
 
@@ -96,60 +96,10 @@ impl SweptPath {
         out
     }
 
-    /// Legs of positive length.
+    /// Legs that can be put down elsewhere, many times over.
     #[must_use]
-    pub fn strokes(&self) -> usize {
-        self.strokes.len()
-    }
-
-    /// Pairs of cell and leg that one deposit of legs moved by at most `by` \[m\] looks at.
-    #[must_use]
-    pub fn visits(&self, grid: &Grid, by: f64) -> f64 {
-        let (dx, dy) = grid.cell();
-        let cells = |low: f64, high: f64, d: f64| (high - low + 2.0 * by) / d + 1.0;
-        self.strokes.iter().map(|s| cells(s.low.0, s.high.0, dx) * cells(s.low.1, s.high.1, dy)).sum()
-    }
-
-    /// Adds the deposit of every leg, each moved and strengthened in its own way, to `out`: one value a
-    /// cell, row by row. Legs beyond the shorter of the two lists are left out. On this thread.
-    ///
-    /// # Accuracy
-    /// As [`deposit_quantity`]: legs that are not moved add up to the deposit of the whole path, to
-    /// rounding.
-    pub fn add_moved(&self, grid: &Grid, moved: &[MovedStroke], out: &mut [f64]) {
-        let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
-        let span = |low: f64, high: f64, d: f64, n: usize| {
-            let first = (low / d - 0.5).ceil().clamp(0.0, n as f64) as usize;
-            (first, ((high / d - 0.5).floor() + 1.0).clamp(first as f64, n as f64) as usize)
-        };
-        for (stroke, m) in self.strokes.iter().zip(moved) {
-            let table = &self.tables[stroke.table];
-            let (ux, uy) = stroke.direction;
-            let (i0, i1) = span(stroke.low.0 + m.by.0, stroke.high.0 + m.by.0, dx, nx);
-            let (j0, j1) = span(stroke.low.1 + m.by.1, stroke.high.1 + m.by.1, dy, ny);
-            let start = (stroke.start.0 + m.by.0, stroke.start.1 + m.by.1);
-            let slowness = (m.factor * stroke.slowness.0, m.factor * stroke.slowness.1);
-            for j in j0..j1 {
-                let ry = (j as f64 + 0.5) * dy - start.1;
-                // A leg along the rows keeps its distance w, so that its table rows are found once.
-                let along_rows = uy.abs() < 1e-15;
-                let kept = if along_rows { table.rows(ux * ry) } else { None };
-                if along_rows && kept.is_none() {
-                    continue;
-                }
-                for (i, cell) in out[j * nx + i0..j * nx + i1].iter_mut().enumerate() {
-                    let rx = ((i0 + i) as f64 + 0.5) * dx - start.0;
-                    let Some(rows) = kept.or_else(|| table.rows(ux * ry - uy * rx)) else { continue };
-                    let s = ux * rx + uy * ry;
-                    *cell += if stroke.steady {
-                        table.steady(rows, s, stroke.length, slowness.0)
-                    } else {
-                        table.changing(rows, s, stroke.length, slowness)
-                    };
-                }
-            }
-        }
+    pub fn movable(self) -> MovablePath {
+        MovablePath { tables: self.tables.iter().map(Thinned::of).collect(), strokes: self.strokes }
     }
 
     fn add_to_row(&self, stroke: &Stroke, grid: &Grid, y: f64, row: &mut [f64], scratch: &mut Vec<f64>) {
@@ -187,6 +137,60 @@ impl SweptPath {
             } else {
                 table.changing(rows, s, stroke.length, stroke.slowness)
             };
+        }
+    }
+}
+
+/// Legs with their footprint, each of which can be moved and strengthened: for many deposits of short legs.
+pub struct MovablePath {
+    tables: Vec<Thinned>,
+    strokes: Vec<Stroke>,
+}
+
+impl MovablePath {
+    /// Pairs of cell and leg that one deposit of legs moved by at most `by` \[m\] looks at.
+    #[must_use]
+    pub fn visits(&self, grid: &Grid, by: f64) -> f64 {
+        let (dx, dy) = grid.cell();
+        let cells = |low: f64, high: f64, d: f64| (high - low + 2.0 * by) / d + 1.0;
+        self.strokes.iter().map(|s| cells(s.low.0, s.high.0, dx) * cells(s.low.1, s.high.1, dy)).sum()
+    }
+
+    /// Adds the deposit of every leg, each moved and strengthened in its own way, to `out`: one value a
+    /// cell, row by row. Legs beyond the shorter of the two lists are left out. On this thread.
+    ///
+    /// # Accuracy
+    /// Tables of 128 steps along twice the reach and 128 across one reach, read linearly: below 1e-3 of the
+    /// peak, held against [`deposit_quantity`] in the tests. A leg that changes its feed is taken at its mean
+    /// slowness, so it is to be short.
+    pub fn add(&self, grid: &Grid, moved: &[MovedStroke], out: &mut [f64]) {
+        let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
+        let span = |low: f64, high: f64, d: f64, n: usize| {
+            let first = (low / d - 0.5).ceil().clamp(0.0, n as f64) as usize;
+            (first, ((high / d - 0.5).floor() + 1.0).clamp(first as f64, n as f64) as usize)
+        };
+        for (stroke, m) in self.strokes.iter().zip(moved) {
+            let table = &self.tables[stroke.table];
+            let (ux, uy) = stroke.direction;
+            let (i0, i1) = span(stroke.low.0 + m.by.0, stroke.high.0 + m.by.0, dx, nx);
+            let (j0, j1) = span(stroke.low.1 + m.by.1, stroke.high.1 + m.by.1, dy, ny);
+            let start = (stroke.start.0 + m.by.0, stroke.start.1 + m.by.1);
+            let q = 0.5 * m.factor * (stroke.slowness.0 + stroke.slowness.1);
+            for j in j0..j1 {
+                let ry = (j as f64 + 0.5) * dy - start.1;
+                // A leg along the rows keeps its distance w, so that its table rows are found once.
+                let along_rows = uy.abs() < 1e-15;
+                let kept = if along_rows { table.rows(ux * ry) } else { None };
+                if along_rows && kept.is_none() {
+                    continue;
+                }
+                for (i, cell) in out[j * nx + i0..j * nx + i1].iter_mut().enumerate() {
+                    let rx = ((i0 + i) as f64 + 0.5) * dx - start.0;
+                    let Some(rows) = kept.or_else(|| table.rows(ux * ry - uy * rx)) else { continue };
+                    *cell += q * table.steady(rows, ux * rx + uy * ry, stroke.length);
+                }
+            }
         }
     }
 }

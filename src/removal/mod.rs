@@ -17,7 +17,9 @@ mod surface;
 mod swept;
 mod uniformity;
 
-pub use deposit::{MovedStroke, Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity};
+pub use deposit::{
+    MovablePath, MovedStroke, Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity,
+};
 pub use field::{Field, FieldError, Grid, MAX_BYTES, MAX_VISITS};
 pub use footprint::{Footprint, Rates};
 pub use overlap::{Ripple, pass_profile, ripple};

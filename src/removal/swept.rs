@@ -67,6 +67,64 @@ pub(super) struct Rows {
     weight: f64,
 }
 
+/// Every eighth node of a table, for many short legs: the whole one would not stay in the processor's
+/// cache.
+pub(super) struct Thinned {
+    reach: f64,
+    even: bool,
+    crowded: bool,
+    rows: usize,
+    running: Vec<f64>,
+}
+
+/// Nodes of a table for one of the thinned.
+const THIN: usize = 8;
+/// Steps of a thinned table along the direction.
+const THIN_ALONG: usize = ALONG / THIN;
+
+impl Thinned {
+    pub(super) fn of(table: &Swept) -> Self {
+        let rows = (table.rows - 1) / THIN + 1;
+        let node = |k: usize| {
+            let (j, i) = (k / (THIN_ALONG + 1), k % (THIN_ALONG + 1));
+            table.running[j * THIN * (ALONG + 1) + i * THIN]
+        };
+        let running = (0..rows * (THIN_ALONG + 1)).map(node).collect();
+        Self { reach: table.reach, even: table.even, crowded: table.crowded, rows, running }
+    }
+
+    /// Rows around w; `None` beyond the reach.
+    pub(super) fn rows(&self, w: f64) -> Option<Rows> {
+        let place = row_place(w, self.reach, self.even, self.crowded) / THIN as f64;
+        if !(place >= 0.0 && place < (self.rows - 1) as f64) {
+            return None;
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
+        let j = place as usize;
+        let width = THIN_ALONG + 1;
+        Some(Rows { first: j * width, second: (j + 1) * width, weight: place - j as f64 })
+    }
+
+    /// Deposit at s along a leg of `length` at unit slowness.
+    pub(super) fn steady(&self, rows: Rows, s: f64, length: f64) -> f64 {
+        let scale = THIN_ALONG as f64 / (2.0 * self.reach);
+        let read = |s: f64| {
+            let place = ((s + self.reach) * scale).clamp(0.0, THIN_ALONG as f64);
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped just above
+            let i = (place as usize).min(THIN_ALONG - 1);
+            Swept::read(&self.running, rows, (i, place - i as f64))
+        };
+        read(s) - read(s - length)
+    }
+}
+
+/// Place of w among the rows of a whole table.
+fn row_place(w: f64, reach: f64, even: bool, crowded: bool) -> f64 {
+    let share = w / reach;
+    let share = if crowded { share.clamp(-1.0, 1.0).asin() / FRAC_PI_2 } else { share };
+    (if even { share.abs() } else { share + 1.0 }) * ACROSS as f64
+}
+
 impl Swept {
     pub(super) fn new(footprint: &Footprint, direction: (f64, f64), quantity: Quantity, with_moment: bool) -> Self {
         let reach = footprint.reach();
@@ -126,9 +184,7 @@ impl Swept {
 
     /// Rows around w; `None` beyond the reach.
     pub(super) fn rows(&self, w: f64) -> Option<Rows> {
-        let share = w / self.reach;
-        let share = if self.crowded { share.clamp(-1.0, 1.0).asin() / FRAC_PI_2 } else { share };
-        let place = (if self.even { share.abs() } else { share + 1.0 }) * ACROSS as f64;
+        let place = row_place(w, self.reach, self.even, self.crowded);
         if !(place >= 0.0 && place < (self.rows - 1) as f64) {
             return None;
         }

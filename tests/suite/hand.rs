@@ -69,8 +69,8 @@ fn a_steady_hand_is_the_plan() {
         let footprint = Footprint::new(&s.1.contact, setup.patch(), setup.tool().rate().rad_s(), s.1.spin);
         let work = deposit_quantity(&footprint, &s.0.path(2).unwrap(), t.grid(), Quantity::Work);
         let plan: Vec<f64> = work.iter().map(|w| 2e-11 * w).collect();
-        // The pieces of a leg add up to the leg; a few hundred of them round.
-        assert!(rms(&t.planned(), &plan) < 1e-12, "{}", rms(&t.planned(), &plan));
+        // Tables thinned to 128 steps, read linearly: 1e-3 of the peak, less over a whole path.
+        assert!(rms(&t.planned(), &plan) < 3e-4, "{}", rms(&t.planned(), &plan));
         let trial = t.trial(3);
         assert_eq!(trial.cut, t.planned(), "to the bits");
         assert!(trial.stalled_share <= 0.0 && trial.beyond_share <= 0.0);

@@ -3,7 +3,7 @@
 //!
 //! Each quantity follows a stationary process whose values correlate over a length (a correlation time
 //! at the feed of the step), plus, where asked for, a part that stays the same over a whole panel. The cut
-//! map of every trial is the exact deposit of the step's footprint along its path in short pieces, each
+//! map of every trial is the deposit of the step's footprint along its path in short pieces, each
 //! moved sideways, strengthened and tilted as [`Response`] says; [`HandTrials::by_resolving`] is the slow obvious
 //! way, which solves contact and spin again at every piece.
 //!

@@ -10,7 +10,7 @@ use crate::math::ornstein_uhlenbeck::OrnsteinUhlenbeck;
 use crate::math::random::Seed;
 use crate::motion::{Leg, ToolPath};
 use crate::plan::StepTask;
-use crate::removal::{Footprint, Grid, MovedStroke, Quantity, SweptPath, deposit_quantity};
+use crate::removal::{Footprint, Grid, MovablePath, MovedStroke, Quantity, SweptPath, deposit_quantity};
 use crate::spin::{SpinState, spin_state};
 
 /// Streams of random numbers of one trial: one for each habit, two for the tilt, each with its part over
@@ -48,9 +48,9 @@ pub struct HandTrials<'a> {
     grid: Grid,
     pieces: Vec<Leg>,
     spacing: Vec<f64>,
-    swept: SweptPath,
+    swept: MovablePath,
     /// The same legs with the odd parts of the tilt along x and y.
-    tilted: Vec<SweptPath>,
+    tilted: Vec<MovablePath>,
     process: OrnsteinUhlenbeck,
     response: Response,
     hand: HandScatter,
@@ -96,8 +96,8 @@ impl<'a> HandTrials<'a> {
         let odd = response.odd_parts().into_iter().flatten();
         Ok(Some(Self {
             contact: settings.contact,
-            tilted: odd.map(|f| SweptPath::new(f, &whole, Quantity::Work)).collect(),
-            swept: SweptPath::new(&footprint, &whole, Quantity::Work),
+            tilted: odd.map(|f| SweptPath::new(f, &whole, Quantity::Work).movable()).collect(),
+            swept: SweptPath::new(&footprint, &whole, Quantity::Work).movable(),
             process: OrnsteinUhlenbeck::along(&distances, length)?,
             response,
             spacing: path.spacing().to_vec(),
@@ -160,9 +160,9 @@ impl<'a> HandTrials<'a> {
     fn deposit(&self, moved: &[MovedStroke], odd: &[Vec<MovedStroke>]) -> Vec<f64> {
         let (nx, ny) = self.grid.count();
         let mut out = vec![0.0; nx * ny];
-        self.swept.add_moved(&self.grid, moved, &mut out);
+        self.swept.add(&self.grid, moved, &mut out);
         for (swept, moved) in self.tilted.iter().zip(odd) {
-            swept.add_moved(&self.grid, moved, &mut out);
+            swept.add(&self.grid, moved, &mut out);
         }
         for v in &mut out {
             *v *= self.preston;

@@ -1,9 +1,7 @@
 //! Pictures of a hand that varies: percentiles of the cut, the chance of going over, which habit matters.
 
 use crate::plan::{HandVariability, Spread};
-use crate::plot::{
-    Axis, Bar, BarChart, BarLimit, ColourMap, ColourScale, FieldMap, Figure, Page, PlotError, RectangleOverlay,
-};
+use crate::plot::{Axis, Bar, BarChart, ColourMap, ColourScale, FieldMap, Figure, Page, PlotError, RectangleOverlay};
 use crate::spin::Setup;
 
 use super::settings_line;
@@ -44,7 +42,7 @@ pub fn percentile_page(setup: &Setup, v: &HandVariability, title: &str) -> Page 
     if let Some(b) = &v.beyond {
         let chance = b.at_cell.iter().map(|p| 100.0 * p).collect();
         let colour = ColourScale {
-            title: "chance of taking more than may go [%]".into(),
+            title: "over the budget [% of trials]".into(),
             map: ColourMap::Cividis,
             range: Some((0.0, 100.0)),
             ..ColourScale::default()
@@ -93,34 +91,35 @@ fn scatter_line(v: &HandVariability) -> String {
     format!("scatter (one sd): {}, lasting {:.1} s", parts.join(", "), v.hand.correlation().s())
 }
 
-/// How far the cut at a place strays with one habit alone, the largest first, with that of all together and
-/// of half the scatter as lines.
+/// How far the cut at a place strays with one habit alone, the largest first, then with all together and with
+/// half the scatter.
 #[must_use]
 pub fn tornado_chart(setup: &Setup, v: &HandVariability, title: &str) -> BarChart {
-    let bars = v
-        .habits
-        .iter()
-        .map(|h| Bar {
-            label: format!("{}, {}", h.habit.name(), v.hand.in_words(h.habit)),
-            value: round(100.0 * h.alone.local_rel_sd),
-            note: format!("% ({:.0} % of the variance)", (100.0 * h.first_order_share).max(0.0)),
-            style: 0,
-            ..Bar::default()
-        })
-        .collect();
-    let line = |label: &str, at: f64| BarLimit { label: label.into(), at: 100.0 * at };
+    let bar = |label: String, stray: f64, note: String, style: usize| Bar {
+        label,
+        value: round(100.0 * stray),
+        note,
+        style,
+        ..Bar::default()
+    };
+    // Independent habits add their variances; what all together have beyond the sum is the second order.
+    let sum: f64 = v.habits.iter().map(|h| h.alone.local_rel_sd * h.alone.local_rel_sd).sum();
+    let one = |h: &crate::plan::HabitShare| {
+        let share = if sum > 0.0 { h.alone.local_rel_sd * h.alone.local_rel_sd / sum } else { 0.0 };
+        let label = format!("{}, {}", h.habit.name(), v.hand.in_words(h.habit));
+        bar(label, h.alone.local_rel_sd, format!("% ({:.0} % of the variance)", 100.0 * share), 0)
+    };
+    let mut bars: Vec<Bar> = v.habits.iter().map(one).collect();
+    bars.push(bar("all together".into(), v.steadier.now.local_rel_sd, "%".into(), 1));
+    bars.push(bar("all, half the scatter".into(), v.steadier.steadier.local_rel_sd, "%".into(), 2));
     BarChart {
         title: title.into(),
         caption: format!(
-            "Every other habit perfectly steady; RMS over the worked area of the standard deviation at a place. {}.",
+            "One habit alone, every other perfectly steady; RMS over the worked area of the standard deviation at a place. {}.",
             settings_line(setup)
         ),
-        axis: Axis::linear("stray of the cut at a place [% of the mean cut]"),
+        axis: Axis::linear("stray at a place [% of the mean cut]"),
         bars,
-        limits: vec![
-            line("all together", v.steadier.now.local_rel_sd),
-            line("all at half the scatter", v.steadier.steadier.local_rel_sd),
-        ],
         ..BarChart::default()
     }
 }

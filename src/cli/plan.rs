@@ -7,7 +7,9 @@ use super::session::{Session, names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, PanelPaint, pads_in_rotation, paint_accounts, season_plan, step_heats};
+use trochoid::job::{
+    PadsInRotation, PanelPaint, SeasonPlan, pads_in_rotation, paint_accounts, season_plan, step_heats,
+};
 use trochoid::math::reduce::map_indexed;
 use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
 use trochoid::report::{
@@ -28,14 +30,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         progress.done();
     }
     let (tasks, mut plans): (Vec<StepTask>, Vec<StepPlan>) = planned.into_iter().unzip();
-    let panels = paint_accounts(&session.job, &session.steps, &mut plans)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let rotation = pads_in_rotation(&session.job, &session.steps, &heats)
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
-    let season = season_plan(session.job.season.as_ref(), rotation.as_ref())
-        .map_err(|e| Failure::Input(format!("{}: {e}", session.job.file_name)))?;
+    let Followed { panels, heats, rotation, season } = followed(&session, &tasks, &mut plans)?;
     let planned: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
     let steps: Vec<Value> = session
         .steps
@@ -60,9 +55,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
     let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
-    for (what, answer) in season.as_ref().map_or_else(Vec::new, season_words) {
-        let _ = writeln!(out, "season   {}: {}", text::plain(&what), text::plain(&answer));
-    }
+    out.push_str(&season_text(season.as_ref()));
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(
         out,
@@ -129,6 +122,31 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     drop(progress);
     if arguments.json { print_json(&json) } else { print_out(&out) }
+}
+
+/// The season in words; nothing without one.
+fn season_text(season: Option<&SeasonPlan>) -> String {
+    let line =
+        |(what, answer): (String, String)| format!("season   {}: {}\n", text::plain(&what), text::plain(&answer));
+    season.map_or_else(Vec::new, season_words).into_iter().map(line).collect()
+}
+
+/// What follows from the plans of all steps together.
+struct Followed {
+    panels: Vec<PanelPaint>,
+    heats: Vec<Option<StepHeat>>,
+    rotation: Option<PadsInRotation>,
+    season: Option<SeasonPlan>,
+}
+
+fn followed(session: &Session, tasks: &[StepTask], plans: &mut [StepPlan]) -> Result<Followed, Failure> {
+    let (job, steps) = (&session.job, &session.steps);
+    let input = |e: trochoid::Error| Failure::Input(format!("{}: {e}", job.file_name));
+    let panels = paint_accounts(job, steps, plans).map_err(input)?;
+    let heats = step_heats(job, steps, tasks, plans).map_err(input)?;
+    let rotation = pads_in_rotation(job, steps, &heats).map_err(input)?;
+    let season = season_plan(job.season.as_ref(), rotation.as_ref()).map_err(|e| input(e.into()))?;
+    Ok(Followed { panels, heats, rotation, season })
 }
 
 /// The pads of the job by name, and how many of each it takes, where that is known.

@@ -42,6 +42,18 @@ fn wide() -> String {
     )
 }
 
+/// Every key of a value, and of what it holds.
+fn keys(v: &Value, out: &mut Vec<String>) {
+    match v {
+        Value::Object(map) => map.iter().for_each(|(k, v)| {
+            out.push(k.clone());
+            keys(v, out);
+        }),
+        Value::Array(list) => list.iter().for_each(|v| keys(v, out)),
+        _ => (),
+    }
+}
+
 #[test]
 fn every_documented_key_is_there_and_the_numbers_fit_together() {
     let page =
@@ -50,16 +62,6 @@ fn every_documented_key_is_there_and_the_numbers_fit_together() {
     let text =
         edited(&wide(), &[("thickness_mm = 25.0", "thickness_mm = 25.0\nshear_modulus_kpa = 20.0\nclean_every = 1")]);
     let v = heat(&text);
-    fn keys(v: &Value, out: &mut Vec<String>) {
-        match v {
-            Value::Object(map) => map.iter().for_each(|(k, v)| {
-                out.push(k.clone());
-                keys(v, out);
-            }),
-            Value::Array(list) => list.iter().for_each(|v| keys(v, out)),
-            _ => (),
-        }
-    }
     let mut all = Vec::new();
     keys(&v, &mut all);
     let part = page.split_once("## JSON of `heat`").expect("documented").1;

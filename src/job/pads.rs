@@ -100,22 +100,31 @@ pub fn step_heats(
 }
 
 /// The usual heating of a pad with its two modes weighted so that its core warms as the pad's own heat
-/// conduction says, in one section and in all of the step's without a rest; with one factor for both where
-/// the step has but one section or no such weights are positive.
+/// conduction says, in one section and in all of the step's without a rest. Where no two positive weights
+/// do that, the one mode that is left meets the one of the two and lies above the other.
 fn heating_of(h: &StepHeat, air: Temperature) -> PadHeating {
     let usual = PadHeating::default();
-    let (one, all) = (h.core_after_section.k() - air.k(), h.core_without_rest.k() - air.k());
+    let rises = [h.core_after_section, h.core_without_rest].map(|core| core.k() - air.k());
+    if rises[0] <= 0.0 || h.work.work.j() <= 0.0 {
+        return usual;
+    }
+    if h.sections < 2 {
+        return usual.scaled(rises[0] / usual.peak_k(PadWarmth::default(), h.work.power(), h.section_time));
+    }
     let times = [h.section_time.s(), h.section_time.s() * h.sections as f64];
     let rise = |m: HeatMode, t: f64| m.rise_k_per_w * h.work.power().w() * -(-t / m.working.s()).exp_m1();
     let [fast, slow] = [usual.fast, usual.slow].map(|m| times.map(|t| rise(m, t)));
     let determinant = fast[0] * slow[1] - slow[0] * fast[1];
-    let weights = ((one * slow[1] - slow[0] * all) / determinant, (fast[0] * all - fast[1] * one) / determinant);
-    if h.sections > 1 && weights.0 > 0.0 && weights.1 > 0.0 {
-        let weighted = |m: HeatMode, w: f64| HeatMode { rise_k_per_w: w * m.rise_k_per_w, ..m };
-        return PadHeating { fast: weighted(usual.fast, weights.0), slow: weighted(usual.slow, weights.1) };
-    }
-    let expected = usual.peak_k(PadWarmth::default(), h.work.power(), h.section_time);
-    if one > 0.0 && expected > 0.0 { usual.scaled(one / expected) } else { usual }
+    let of_fast = (rises[0] * slow[1] - slow[0] * rises[1]) / determinant;
+    let of_slow = (fast[0] * rises[1] - fast[1] * rises[0]) / determinant;
+    let alone = |mode: [f64; 2]| (rises[0] / mode[0]).max(rises[1] / mode[1]);
+    let (of_fast, of_slow) = match (of_fast > 0.0, of_slow > 0.0) {
+        (true, true) => (of_fast, of_slow),
+        (true, false) => (alone(fast), 0.0),
+        _ => (0.0, alone(slow)),
+    };
+    let weighted = |m: HeatMode, w: f64| HeatMode { rise_k_per_w: w * m.rise_k_per_w, ..m };
+    PadHeating { fast: weighted(usual.fast, of_fast), slow: weighted(usual.slow, of_slow) }
 }
 
 /// The pads that a job takes, each kind cleaned in turn; `None` where no step rubs.

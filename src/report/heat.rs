@@ -105,15 +105,10 @@ fn course_json(c: &PadCourse) -> Value {
     })
 }
 
-/// The result of `heat` for one step.
-#[must_use]
-pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
+/// Milder settings, each worked again.
+fn milder_json(a: &HeatAnswer<'_>) -> Vec<Value> {
     let h = a.heat;
-    let (into_panel, into_pad) = split(h);
-    let panel = &h.panel;
-    let kind = a.pads.job.kinds.first();
-    let milder: Vec<Value> = a
-        .milder
+    a.milder
         .iter()
         .map(|m| {
             let o = m.outcome.as_ref().ok();
@@ -130,9 +125,12 @@ pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
                 "reason": m.outcome.as_ref().err(),
             })
         })
-        .collect();
-    let passes: Vec<Value> = h
-        .after_passes
+        .collect()
+}
+
+/// The panel after each pass.
+fn passes_json(h: &StepHeat) -> Vec<Value> {
+    h.after_passes
         .iter()
         .map(|(pass, moment)| {
             let (sum, hottest) = moment.surface_k.iter().fold((0.0, 0.0_f64), |(s, m), k| (s + k, m.max(*k)));
@@ -144,7 +142,16 @@ pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
                 "mean_c": Temperature::from_k(mean).c(),
             })
         })
-        .collect();
+        .collect()
+}
+
+/// The result of `heat` for one step.
+#[must_use]
+pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
+    let h = a.heat;
+    let (into_panel, into_pad) = split(h);
+    let panel = &h.panel;
+    let kind = a.pads.job.kinds.first();
     let told: Vec<Value> = events(a.courses)
         .iter()
         .map(|(pad, what, section, start, end, core, face)| {
@@ -177,14 +184,14 @@ pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
             "limit_reached_s": panel.limit_reached.map(|s| s.time_s),
             "limit_reached_at_mm": panel.limit_reached.map(|s| mm(s.at_m)),
             "rest_before_repeat_s": h.rest.map(crate::units::Time::s),
-            "after_passes": passes,
+            "after_passes": passes_json(h),
             "input_j": panel.energy.input_j,
             "stored_j": panel.energy.stored_j,
             "lost_j": panel.energy.lost_j,
             "past_the_edge_j": panel.spilled_j,
             "biot": panel.biot,
         },
-        "milder": milder,
+        "milder": milder_json(a),
         "pad": {
             "core_limit_c": a.step.core_limit.c(),
             "core_after_section_c": h.core_after_section.c(),

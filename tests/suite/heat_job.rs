@@ -42,21 +42,26 @@ fn wide() -> String {
     )
 }
 
+/// Every key of a value, and of what it holds.
+fn keys(v: &Value, out: &mut Vec<String>) {
+    match v {
+        Value::Object(map) => map.iter().for_each(|(k, v)| {
+            out.push(k.clone());
+            keys(v, out);
+        }),
+        Value::Array(list) => list.iter().for_each(|v| keys(v, out)),
+        _ => (),
+    }
+}
+
 #[test]
 fn every_documented_key_is_there_and_the_numbers_fit_together() {
     let page =
         std::fs::read_to_string(format!("{}/notebooks-free-docs/job-file.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
-    let v = heat(&wide());
-    fn keys(v: &Value, out: &mut Vec<String>) {
-        match v {
-            Value::Object(map) => map.iter().for_each(|(k, v)| {
-                out.push(k.clone());
-                keys(v, out);
-            }),
-            Value::Array(list) => list.iter().for_each(|v| keys(v, out)),
-            _ => (),
-        }
-    }
+    // Sheared foam warms inside, and each section has a pad of its own where there are enough.
+    let text =
+        edited(&wide(), &[("thickness_mm = 25.0", "thickness_mm = 25.0\nshear_modulus_kpa = 20.0\nclean_every = 1")]);
+    let v = heat(&text);
     let mut all = Vec::new();
     keys(&v, &mut all);
     let part = page.split_once("## JSON of `heat`").expect("documented").1;
@@ -73,7 +78,7 @@ fn every_documented_key_is_there_and_the_numbers_fit_together() {
     let paint = |key: &str| number(&v, &format!("/paint/{key}"));
     // In = stored + lost to 0.1 %, the promise of the reach.
     assert!(close(paint("stored_j") + paint("lost_j"), paint("input_j"), 1e-3));
-    let time = run_on(&wide(), &["plan", "--json"]).json()["steps"][0]["time_s"].as_f64().unwrap();
+    let time = run_on(&text, &["plan", "--json"]).json()["steps"][0]["time_s"].as_f64().unwrap();
     // A thousand source times summed.
     assert!(close(paint("input_j") + paint("past_the_edge_j"), panel * time, 1e-9));
     let passes = v["paint"]["after_passes"].as_array().unwrap();
@@ -272,11 +277,16 @@ fn pads_in_rotation_are_followed_as_their_heat_conduction_says() {
     let h = heats[0].as_ref().unwrap();
     let pads = pads_in_rotation(&job, &steps, &heats).unwrap().unwrap();
     let air = job.ambient.temperature;
-    // The two modes of the rotation meet the disc after one section and after all of them: two equations solved.
-    for (sections, core) in [(1, h.core_after_section), (u32::try_from(h.sections).unwrap(), h.core_without_rest)] {
-        let excess = pads.job.kinds[0].heating.after_sections(sections, h.work.power(), h.section_time);
-        assert!(close(excess, core.k() - air.k(), 1e-9), "{sections} sections: {excess}");
-    }
+    // The modes of the rotation meet the disc after all sections; here the slow one alone, which reads one
+    // section on the safe side, by no more than a quarter.
+    let excess = |n: usize| {
+        let n = u32::try_from(n).unwrap();
+        pads.job.kinds[0].heating.after_sections(n, h.work.power(), h.section_time)
+    };
+    let rise = |core: Temperature| core.k() - air.k();
+    assert!(close(excess(h.sections), rise(h.core_without_rest), 1e-9), "one equation solved: {}", excess(h.sections));
+    let one = excess(1) / rise(h.core_after_section);
+    assert!((1.0 - 1e-9..1.25).contains(&one), "one section: {one} of the disc's rise");
     for counts in [[1], [3]] {
         let rotation = run_rotation(&pads.job, &counts).unwrap();
         let courses = pad_courses(&pads, &heats, &rotation, &PadSettings::default()).unwrap();

@@ -118,7 +118,7 @@ pub fn working_time_chart(h: &StepHeat, relative_humidity: f64, title: &str) -> 
         .filter_map(|by| {
             let t = Temperature::from_k(air.k() + by);
             let points: Vec<(f64, f64)> =
-                HUMIDITIES.step_by(5).map(|p| f64::from(p)).filter_map(|p| Some((p, minutes(t, p / 100.0)?))).collect();
+                HUMIDITIES.step_by(5).map(f64::from).filter_map(|p| Some((p, minutes(t, p / 100.0)?))).collect();
             let label = format!("air {}\u{a0}°C", fixed(t.c(), 0));
             (points.len() > 1).then(|| Series { markers: false, ..Series::new(&label, points) })
         })

@@ -12,8 +12,6 @@ use trochoid::plan::{
 /// Cells a side.
 const SIDE: usize = 100;
 
-
-
 /// A disc of 70 mm radius on an orbit of 8 mm, weighted toward its rim, on cells of 6 mm.
 fn kernel() -> Option<FootprintKernel> {
     let half = 13_usize;
@@ -36,7 +34,8 @@ fn target() -> Vec<f64> {
             let (x, y) = (6.0 * ((k % SIDE) as f64), 6.0 * ((k / SIDE) as f64));
             let edge = x.min(y).min(600.0 - x).min(600.0 - y);
             let spot = |cx: f64, cy: f64, w: f64| (-((x - cx).powi(2) + (y - cy).powi(2)) / (2.0 * w * w)).exp();
-            (1.0 + 0.6 * spot(210.0, 340.0, 25.0) + 0.4 * spot(400.0, 190.0, 45.0)) / (1.0 + (-(edge - 90.0) / 12.0).exp())
+            (1.0 + 0.6 * spot(210.0, 340.0, 25.0) + 0.4 * spot(400.0, 190.0, 45.0))
+                / (1.0 + (-(edge - 90.0) / 12.0).exp())
         })
         .collect()
 }

@@ -116,7 +116,9 @@ fn coverage(side: usize) -> Result<(f64, f64, f64), Error> {
 fn dwell(file: &str) -> Result<(f64, f64, usize, f64), Box<dyn std::error::Error>> {
     let text = std::fs::read_to_string(file)?;
     let mut numbers = text.split_ascii_whitespace();
-    let mut next = || -> Result<f64, Box<dyn std::error::Error>> { Ok(numbers.next().ok_or("the file ends early")?.parse()?) };
+    let mut next =
+        || -> Result<f64, Box<dyn std::error::Error>> { Ok(numbers.next().ok_or("the file ends early")?.parse()?) };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // within the range just looked at
     let whole = |v: f64| (0.0..=2000.0).contains(&v).then_some(v as usize).ok_or("a side of 0 to 2000 is read");
     let (side, half, goal) = (whole(next()?)?, whole(next()?)?, next()?);
     let mut list = |count: usize| (0..count).map(|_| next()).collect::<Result<Vec<f64>, _>>();
@@ -138,7 +140,8 @@ fn dwell(file: &str) -> Result<(f64, f64, usize, f64), Box<dyn std::error::Error
         return Err("the residual asked for was not reached".into());
     }
     times.sort_by(f64::total_cmp);
-    let worst = found.cut.iter().zip(&target).filter(|(_, t)| **t > 0.9).map(|(c, t)| (c - t).abs()).fold(0.0, f64::max);
+    let worst =
+        found.cut.iter().zip(&target).filter(|(_, t)| **t > 0.9).map(|(c, t)| (c - t).abs()).fold(0.0, f64::max);
     Ok((times[12], found.residual_rel, found.iterations, worst))
 }
 
@@ -149,7 +152,9 @@ fn main() -> ExitCode {
     {
         return match dwell(file) {
             Ok((seconds, residual, iterations, worst)) => {
-                println!("{iterations} iterations, residual {residual:.7}, worst inside {worst:.4}, seconds: {seconds:.6}");
+                println!(
+                    "{iterations} iterations, residual {residual:.7}, worst inside {worst:.4}, seconds: {seconds:.6}"
+                );
                 ExitCode::SUCCESS
             }
             Err(e) => {

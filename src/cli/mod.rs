@@ -19,6 +19,7 @@ mod failure;
 mod init;
 mod manual;
 mod map;
+mod optimize;
 mod plan;
 mod progress;
 mod session;
@@ -52,6 +53,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Map(a) => map::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
+        Command::Optimize(a) => optimize::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

@@ -211,6 +211,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
+    let optimize = super::optimize::optimize(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -222,6 +223,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         limits,
         map,
         budget,
+        optimize,
         spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),

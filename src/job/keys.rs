@@ -59,6 +59,7 @@ pub(super) static JOB: Kind = Kind {
         key("pairing", "", Case),
         key("panel", "", Case),
         key("budget", "", Case),
+        key("optimize", "", Case),
         key("spot", "", Case),
         key("step", "", Required),
     ],
@@ -88,6 +89,16 @@ pub(super) static BUDGET: Kind = Kind {
         key("clear_share_of_film", "", Default),
         key("readings_file", "", Default),
         key("target_correction", "", Default),
+    ],
+};
+
+pub(super) static OPTIMIZE: Kind = Kind {
+    name: "optimize",
+    keys: &[
+        key("feed_min_mm_s", "mm/s", Default),
+        key("feed_max_mm_s", "mm/s", Default),
+        key("acceleration_mm_s2", "mm/s²", Default),
+        key("target", "", Default),
     ],
 };
 
@@ -320,6 +331,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &LIMITS,
     &MAP,
     &BUDGET,
+    &OPTIMIZE,
     &SPOT,
     &TOOL,
     &BEARING,
@@ -409,6 +421,10 @@ pub(super) static ABSENT: &[Documented] = &[
         Grade::Assumed,
     ),
     absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
+    absent("optimize.feed_min_mm_s", "10", "slowest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.feed_max_mm_s", "100", "fastest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.acceleration_mm_s2", "250", "along the path, assumed, no source", Grade::Assumed),
+    absent("optimize.target", "even", "the same cut everywhere", Grade::Derived),
     absent("spot.passes", "the step's", "not given", Grade::Derived),
     absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
     absent(

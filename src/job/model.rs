@@ -1,5 +1,6 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use crate::budget::{Look, PairedReading};
@@ -198,6 +199,8 @@ pub struct Job {
     pub map: MapSettings,
     /// How much of the clear coat may go, and what was read of the film.
     pub budget: BudgetSettings,
+    /// What a machine may do with the feed.
+    pub optimize: OptimizeSettings,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.

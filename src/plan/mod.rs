@@ -12,6 +12,9 @@ mod thermal;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
+#[cfg(feature = "fft")]
+pub use dwell::GridOperator;
+pub use dwell::reference as dwell_reference;
 pub use dwell::{
     CutMap, CutTarget, DirectGridOperator, DwellError, DwellOperator, DwellProblem, DwellSettings, DwellSolution,
     FeedLimits, FeedNode, FeedPath, FeedPlan, FeedSettings, FeedSolution, FeedTask, FootprintKernel, HAND_FEEDS_MM_S,
@@ -19,9 +22,6 @@ pub use dwell::{
     TRADE_WEIGHTS, TargetKind, Tie, TradePoint, feed_grid, optimise_feed, settings_for_hand, solve_dwell, solve_feed,
     trade_off,
 };
-#[cfg(feature = "fft")]
-pub use dwell::GridOperator;
-pub use dwell::reference as dwell_reference;
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
 pub use state::{OperatingState, Working, operating_state};

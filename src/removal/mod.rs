@@ -25,7 +25,7 @@ pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
 pub use surface::{
-    Stop, StopError, SurfaceColumns, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup, stop_columns, stop_length,
-    work_surface, work_zones,
+    Stop, StopError, SurfaceColumns, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup,
+    stop_columns, stop_length, work_surface, work_zones,
 };
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

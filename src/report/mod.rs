@@ -4,6 +4,7 @@ mod cautions;
 mod csv;
 mod html;
 mod json;
+mod optimize;
 mod output;
 mod paint;
 #[cfg(feature = "plot")]
@@ -18,6 +19,7 @@ pub use csv::{curves_csv, map_csv};
 pub use html::{NARROW_WIDTH, narrow_pictures};
 pub use html::{Report, ReportPaint, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
+pub use optimize::{feed_csv, feed_json, feed_words, hand_json, hand_words};
 pub use output::{OutputError, prepare_folder, write_whole};
 pub use paint::{
     advice_words, binding_words, chance_words, clear_source_words, panel_paint_json, policy_words, verdict_words,

@@ -16,6 +16,7 @@ mod contract;
 mod deposit;
 mod determinism;
 mod docs;
+mod dwell;
 mod estimates;
 mod finish;
 mod finish_steps;

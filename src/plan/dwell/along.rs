@@ -4,7 +4,7 @@
 use super::error::DwellError;
 use super::feed::{FeedNode, FeedPath, bounded};
 use crate::Error;
-use crate::motion::{Leg, SurfacePath, ToolPath};
+use crate::motion::{Leg, SurfacePath, ToolPath, Waypoint};
 use crate::panel::Surface;
 use crate::removal::{
     Column, Footprint, Grid, Quantity, Stop, SurfaceColumns, SurfaceSettings, leg_columns, stop_columns, stop_length,
@@ -185,25 +185,36 @@ fn refuse_many(nodes: f64) -> Result<(), DwellError> {
     Ok(())
 }
 
+/// A place on a stretch.
+#[derive(Clone, Copy)]
+struct Along {
+    /// Way on the surface from the stretch's start, m.
+    way: f64,
+    at: (f64, f64),
+    pass: usize,
+    time_s: f64,
+    force_share: f64,
+}
+
 /// A stretch worked without lifting.
 struct Stretch {
-    /// Way on the surface from its start, place in plan, pass, time, force share.
-    points: Vec<(f64, (f64, f64), usize, f64, f64)>,
+    points: Vec<Along>,
 }
 
 impl Stretch {
     fn length(&self) -> f64 {
-        self.points.last().map_or(0.0, |p| p.0)
+        self.points.last().map_or(0.0, |p| p.way)
     }
 
     /// Place, pass, slowness and force share at a way from its start.
     fn at(&self, way: f64) -> ((f64, f64), usize, f64, f64) {
-        let k = self.points.partition_point(|p| p.0 < way).clamp(1, self.points.len() - 1);
+        let k = self.points.partition_point(|p| p.way < way).clamp(1, self.points.len() - 1);
         let (a, b) = (&self.points[k - 1], &self.points[k]);
-        let length = (b.0 - a.0).max(f64::MIN_POSITIVE);
-        let t = ((way - a.0) / length).clamp(0.0, 1.0);
+        let length = (b.way - a.way).max(f64::MIN_POSITIVE);
+        let t = ((way - a.way) / length).clamp(0.0, 1.0);
         let mix = |x: f64, y: f64| x + t * (y - x);
-        ((mix(a.1.0, b.1.0), mix(a.1.1, b.1.1)), b.2, (b.3 - a.3) / length, mix(a.4, b.4))
+        let at = (mix(a.at.0, b.at.0), mix(a.at.1, b.at.1));
+        (at, b.pass, (b.time_s - a.time_s) / length, mix(a.force_share, b.force_share))
     }
 }
 
@@ -221,13 +232,15 @@ fn pad_on(path: &SurfacePath, surface: &Surface) -> Vec<Stretch> {
         if length <= 1e-9 {
             continue;
         }
+        let place =
+            |w: &Waypoint, way| Along { way, at: w.at, pass: w.pass, time_s: w.time_s, force_share: w.force_share };
         if !on {
-            out.push(Stretch { points: vec![(0.0, a.at, a.pass, a.time_s, a.force_share)] });
+            out.push(Stretch { points: vec![place(a, 0.0)] });
             on = true;
         }
         if let Some(s) = out.last_mut() {
             let way = s.length() + length;
-            s.points.push((way, b.at, b.pass, b.time_s, b.force_share));
+            s.points.push(place(b, way));
         }
     }
     out

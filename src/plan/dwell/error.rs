@@ -12,6 +12,10 @@ pub enum DwellError {
     ZeroTarget,
     /// No unknown reaches a cell of the mask.
     OutOfReach,
+    /// The face sticks: the pad only kneads and cuts nothing.
+    NothingCut,
+    /// The target follows a film that is not known place by place.
+    UnknownFilm,
     /// A number that is not finite, or negative where it may not be.
     BadNumber {
         /// Which numbers.
@@ -49,6 +53,11 @@ impl fmt::Display for DwellError {
             Self::EmptyMask => write!(f, "the mask holds no cell: there is nowhere to cut"),
             Self::ZeroTarget => write!(f, "the target is zero all over the mask: there is nothing to cut"),
             Self::OutOfReach => write!(f, "the pad reaches no cell of the mask from where it may stand"),
+            Self::NothingCut => write!(f, "the face sticks: the pad only kneads and cuts nothing, at any feed"),
+            Self::UnknownFilm => write!(
+                f,
+                "the target follows the film, which is known place by place only on a real panel or from three or more readings with their places"
+            ),
             Self::BadNumber { what, index, value, allowed } => {
                 write!(f, "{what}: entry {index} is {value}, allowed: {allowed}")
             }

@@ -139,9 +139,7 @@ impl FeedPath {
     /// Cut of a slowness in every cell, m.
     #[must_use]
     pub fn cut(&self, slowness: &[f64]) -> Vec<f64> {
-        let mut out = vec![0.0; self.operator.cells()];
-        self.operator.clone().apply(slowness, &mut out);
-        out
+        self.operator.cut(slowness)
     }
 
     /// Seconds that each unit of slowness takes.
@@ -237,7 +235,8 @@ pub struct FeedSettings {
 
 impl Default for FeedSettings {
     fn default() -> Self {
-        Self { solve: DwellSettings::default(), rounds: 16, calm: 1e-3, time_weight: 0.0 }
+        let solve = DwellSettings { optimality_rel: 1e-6, settled_rel: 1e-5, ..DwellSettings::default() };
+        Self { solve, rounds: 16, calm: 1e-3, time_weight: 0.0 }
     }
 }
 
@@ -271,14 +270,12 @@ pub struct FeedSolution {
     pub stopped: StopReason,
 }
 
-/// Relative RMS of cut − target inside the mask.
-fn residual_rel(cut: &[f64], target: &CutTarget) -> f64 {
+/// RMS of cut − target over that of the target.
+fn residual_rel(cut: &[f64], target: &[f64]) -> f64 {
     let (mut off, mut whole) = (0.0, 0.0);
-    for ((c, t), inside) in cut.iter().zip(&target.cut).zip(&target.mask) {
-        if *inside {
-            off += (c - t) * (c - t);
-            whole += t * t;
-        }
+    for (c, t) in cut.iter().zip(target) {
+        off += (c - t) * (c - t);
+        whole += t * t;
     }
     (off / whole).sqrt()
 }
@@ -303,24 +300,25 @@ pub fn solve_feed(
     let (low, high) = (1.0 / limits.high, 1.0 / limits.low);
     let start: Vec<f64> = given.iter().map(|q| q.clamp(low, high)).collect();
     let stretches: Vec<(usize, f64)> = path.stretches().collect();
+    let inside = |values: &[f64]| -> Vec<f64> {
+        values.iter().zip(&target.mask).filter(|(_, m)| **m).map(|(v, _)| *v).collect()
+    };
+    let mut operator = path.operator.inside(&target.mask)?;
     // The rows of the ties stand after the cells, with nothing as their target.
-    let mut wanted = target.cut.clone();
-    let mut mask = target.mask.clone();
-    let asked = DwellProblem::inside(wanted.clone(), mask.clone(), unknowns)?;
-    drop(asked);
-    wanted.resize(wanted.len() + stretches.len(), 0.0);
-    mask.resize(wanted.len(), true);
-    let norm: f64 = target.cut.iter().zip(&target.mask).filter(|(_, m)| **m).map(|(t, _)| t * t).sum();
+    let mut wanted = inside(&target.cut);
+    let cells = wanted.len();
+    DwellProblem::new(wanted.clone(), unknowns)?;
+    wanted.resize(cells + stretches.len(), 0.0);
+    let norm: f64 = wanted.iter().map(|t| t * t).sum();
     let seconds = path.seconds();
     let time_given_s = path.time(&given);
     let price: Vec<f64> = seconds.iter().map(|s| settings.time_weight * norm / time_given_s * s).collect();
-    let mut operator = path.operator.clone();
-    let mut sorted = operator.majorizer(&target.mask);
+    let mut sorted = operator.majorizer(&vec![true; cells]);
     sorted.sort_unstable_by(f64::total_cmp);
     let typical = sorted[sorted.len() / 2].max(1e-12 * sorted[sorted.len() - 1]);
     let calm = settings.calm * typical;
     let mut ties: Vec<Tie> = stretches.iter().map(|(k, _)| Tie { between: (k - 1, *k), weight: calm }).collect();
-    let base = DwellProblem::inside(wanted, mask, unknowns)?
+    let base = DwellProblem::new(wanted.clone(), unknowns)?
         .between(vec![low; unknowns], vec![high; unknowns])?
         .priced(price.clone())?;
     let mut from = start;
@@ -337,17 +335,15 @@ pub fn solve_feed(
             None => found.dwell.clone(),
         };
         if rounds == 1 {
-            unbound = residual_rel(&found.cut[..target.cut.len()], target);
+            unbound = residual_rel(&found.cut[..cells], &wanted);
         }
-        let cut = path.cut(&slowness);
-        let residual = residual_rel(&cut, target);
-        let objective =
-            0.5 * residual * residual * norm + price.iter().zip(&slowness).map(|(p, q)| p * q).sum::<f64>();
+        let residual = residual_rel(&operator.cut(&slowness), &wanted);
+        let objective = 0.5 * residual * residual * norm + price.iter().zip(&slowness).map(|(p, q)| p * q).sum::<f64>();
         if objective < best_objective {
             best_objective = objective;
             best = Some(FeedSolution {
                 residual_rel: residual,
-                residual_given_rel: residual_rel(&path.cut(&given), target),
+                residual_given_rel: residual_rel(&operator.cut(&given), &wanted),
                 time_s: path.time(&slowness),
                 time_given_s,
                 acceleration_m_s2: path.acceleration(&slowness),
@@ -356,8 +352,8 @@ pub fn solve_feed(
                 rounds: 0,
                 optimality_rel: found.optimality_rel,
                 stopped: found.stopped,
+                cut: path.operator.cut(&slowness),
                 slowness,
-                cut,
             });
         }
         let Some(most) = limits.acceleration else { break };

@@ -120,7 +120,8 @@ impl DirectGridOperator {
                 let mut sum = 0.0;
                 for b in j.saturating_sub(half)..(j + half + 1).min(ny) {
                     for a in i.saturating_sub(half)..(i + half + 1).min(nx) {
-                        let (dx, dy) = if backward { (a + half - i, b + half - j) } else { (i + half - a, j + half - b) };
+                        let (dx, dy) =
+                            if backward { (a + half - i, b + half - j) } else { (i + half - a, j + half - b) };
                         sum += self.kernel.weights[dy * side + dx] * x[b * nx + a];
                     }
                 }
@@ -187,7 +188,10 @@ mod fast {
 
     impl fmt::Debug for GridOperator {
         fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-            f.debug_struct("GridOperator").field("count", &self.count).field("padded", &self.padded).finish()
+            f.debug_struct("GridOperator")
+                .field("count", &self.count)
+                .field("padded", &self.padded)
+                .finish_non_exhaustive()
         }
     }
 
@@ -200,7 +204,7 @@ mod fast {
         loop {
             let mut rest = n;
             for p in [2, 3, 5] {
-                while rest % p == 0 {
+                while usize::is_multiple_of(rest, p) {
                     rest /= p;
                 }
             }

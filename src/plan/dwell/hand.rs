@@ -17,13 +17,8 @@ use crate::units::{Length, Speed};
 pub const HAND_FEEDS_MM_S: [f64; 6] = [25.0, 30.0, 35.0, 40.0, 45.0, 50.0];
 
 /// Overlaps that the eye can judge, share of the pad's face, and in words.
-pub const HAND_OVERLAPS: [(f64, &str); 5] = [
-    (0.25, "a quarter"),
-    (1.0 / 3.0, "a third"),
-    (0.5, "half"),
-    (2.0 / 3.0, "two thirds"),
-    (0.75, "three quarters"),
-];
+pub const HAND_OVERLAPS: [(f64, &str); 5] =
+    [(0.25, "a quarter"), (1.0 / 3.0, "a third"), (0.5, "half"), (2.0 / 3.0, "two thirds"), (0.75, "three quarters")];
 
 /// Spread beyond the most even setting that still counts as even, share of the mean: below what a hand
 /// adds of its own (assumed).
@@ -149,7 +144,7 @@ fn setting(
     let cut = made.cut.map(|c| c.mean * slower);
     let needed = cut.map_or(f64::INFINITY, |c| (target_m / c - 1e-9).ceil().max(1.0));
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 1 ≤ needed ≤ MOST_PASSES
-    let rounds = (needed * round as f64 <= MOST_PASSES as f64).then(|| needed as usize);
+    let rounds = (needed * round as f64 <= MOST_PASSES as f64).then_some(needed as usize);
     let times = rounds.map(|r| r as f64);
     HandSetting {
         feed,
@@ -205,13 +200,12 @@ fn rank(all: &mut [HandSetting], target_m: f64) {
                 format!("the quickest of those within {:.0} points of the most even", 100.0 * AS_EVEN)
             }
             0 => format!("as even; takes {:.0} % longer", 100.0 * (s.time_s.unwrap_or(f64::NAN) / quickest - 1.0)),
-            1 => format!("less even: lines {:.0} mm apart leave a spread of {cv:.1} %", Length::from_m(s.spacing_m).mm()),
+            1 => {
+                format!("less even: lines {:.0} mm apart leave a spread of {cv:.1} %", Length::from_m(s.spacing_m).mm())
+            }
             2 => format!("whole passes cut {:.0} % more than asked", 100.0 * more(s)),
             3 => format!("{MOST_PASSES} passes do not reach the cut"),
-            _ => format!(
-                "the pad stalls for {:.0} % of the time: change the set-up first",
-                100.0 * s.stalled_share
-            ),
+            _ => format!("the pad stalls for {:.0} % of the time: change the set-up first", 100.0 * s.stalled_share),
         };
     }
 }

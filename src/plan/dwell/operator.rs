@@ -130,6 +130,39 @@ impl SparseOperator {
         Ok(Self { by_cell, by_unknown })
     }
 
+    /// The cut of a dwell in every cell.
+    #[must_use]
+    pub fn cut(&self, dwell: &[f64]) -> Vec<f64> {
+        let mut out = vec![0.0; self.by_cell.starts.len() - 1];
+        self.by_cell.apply(dwell, &mut out);
+        out
+    }
+
+    /// The same map onto the cells of `mask` alone, in their order.
+    ///
+    /// # Errors
+    /// A mask of another length.
+    pub fn inside(&self, mask: &[bool]) -> Result<Self, DwellError> {
+        super::error::of_length("mask", mask.len(), self.by_cell.starts.len() - 1)?;
+        let mut place = Vec::with_capacity(mask.len());
+        let mut count = 0_u32;
+        for inside in mask {
+            place.push(inside.then_some(count));
+            count += u32::from(*inside);
+        }
+        let by = &self.by_unknown;
+        let columns: Vec<Vec<(u32, f64)>> = by
+            .starts
+            .windows(2)
+            .map(|w| {
+                let range = w[0]..w[1];
+                let entries = by.index[range.clone()].iter().zip(&by.value[range]);
+                entries.filter_map(|(i, v)| Some((place[*i as usize]?, *v))).collect()
+            })
+            .collect();
+        Self::from_columns(count as usize, &columns)
+    }
+
     /// Number of entries.
     #[must_use]
     pub const fn entries(&self) -> usize {

@@ -118,7 +118,7 @@ fn on_rectangle(task: &StepTask, settings: &StallSettings) -> Result<Ground, Err
     let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
     let grid = feed_grid(task)?;
     if run.sticks {
-        return Err(DwellError::OutOfReach.into());
+        return Err(DwellError::NothingCut.into());
     }
     let footprint = Footprint::new(&run.contact, task.panel.patch(), task.setup.tool().rate().rad_s(), run.spin);
     let reach = footprint.reach();
@@ -187,8 +187,7 @@ impl Ground {
         let mut cut = vec![level; self.mask.len()];
         if kind == TargetKind::Film {
             let Some(film) = film else {
-                let allowed = "a film that is known place by place: a real panel, or readings with their places";
-                return Err(crate::RangeError::new("optimize.target", f64::NAN, "film", allowed).into());
+                return Err(DwellError::UnknownFilm.into());
             };
             super::error::of_length("film", film.len(), cut.len())?;
             let inside = || film.iter().zip(&self.mask).filter(|(_, m)| **m).map(|(f, _)| *f);

@@ -1,12 +1,14 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod feed;
 mod pads;
 mod paint;
 mod sheet;
 mod state;
 mod surface;
 
+pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
 pub use pads::{heat_chart, pads_timeline};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;

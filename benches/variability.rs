@@ -29,6 +29,7 @@ fn section() -> Option<(StepTask, SpinState)> {
         pairing: Pairing::of(product),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
         passes: 4,
+        phases: Vec::new(),
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),
         target_cut: None,

@@ -35,6 +35,8 @@ pub(crate) enum Command {
     Plan(JobArguments),
     /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
     Spot(SpotArguments),
+    /// Better settings for a step: for a hand, or the feed along the path for a machine.
+    Optimize(OptimizeArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
     /// Run the built-in checks against published values.
@@ -72,6 +74,16 @@ pub(crate) struct SpotArguments {
     /// Passes of each trial; those of the step without it.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=100))]
     pub(crate) passes: Option<u32>,
+}
+
+/// Arguments of `optimize`.
+#[derive(Debug, Args)]
+pub(crate) struct OptimizeArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// Who leads the tool: a hand at one steady feed, or a machine that changes it along the path.
+    #[arg(long = "for", value_name = "WHO", default_value = "hand", value_parser = ["hand", "machine"])]
+    pub(crate) who: String,
 }
 
 /// Arguments of `init`.

@@ -21,6 +21,7 @@ mod heat;
 mod init;
 mod manual;
 mod map;
+mod optimize;
 mod plan;
 mod progress;
 mod session;
@@ -55,6 +56,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Heat(a) => heat::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
+        Command::Optimize(a) => optimize::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

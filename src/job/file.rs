@@ -215,6 +215,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let coupling = coupling::coupling(root, &inventory, &mut notes)?;
     let season = season::season(root, &mut notes)?;
     let hand = hand::hand(root, &mut notes)?;
+    let optimize = super::optimize::optimize(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
     let steps = steps(root)?;
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
@@ -229,6 +230,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         budget,
         season,
         hand,
+        optimize,
         spots,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),

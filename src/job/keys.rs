@@ -61,6 +61,7 @@ pub(super) static JOB: Kind = Kind {
         key("panel", "", Case),
         key("budget", "", Case),
         key("hand", "", Case),
+        key("optimize", "", Case),
         key("spot", "", Case),
         key("season", "", Case),
         key("step", "", Required),
@@ -119,6 +120,16 @@ pub(super) static HAND: Kind = Kind {
         key("panel_share", "", Default),
         key("replicates", "", Default),
         key("seed", "", Default),
+    ],
+};
+
+pub(super) static OPTIMIZE: Kind = Kind {
+    name: "optimize",
+    keys: &[
+        key("feed_min_mm_s", "mm/s", Default),
+        key("feed_max_mm_s", "mm/s", Default),
+        key("acceleration_mm_s2", "mm/s²", Default),
+        key("target", "", Default),
     ],
 };
 
@@ -387,6 +398,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &COUPLING,
     &BUDGET,
     &HAND,
+    &OPTIMIZE,
     &SPOT,
     &SEASON,
     &TOOL,
@@ -526,6 +538,10 @@ pub(super) static ABSENT: &[Documented] = &[
     ),
     absent("budget.edge_strip_mm", "25", "strip along an edge or line: common practice, no source", Grade::Assumed),
     absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
+    absent("optimize.feed_min_mm_s", "10", "slowest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.feed_max_mm_s", "100", "fastest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.acceleration_mm_s2", "250", "along the path, assumed, no source", Grade::Assumed),
+    absent("optimize.target", "even", "the same cut everywhere", Grade::Derived),
     absent("spot.passes", "the step's", "not given", Grade::Derived),
     absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
     absent(

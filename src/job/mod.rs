@@ -19,6 +19,7 @@ mod file;
 mod hand;
 mod keys;
 mod model;
+mod optimize;
 mod pad_course;
 mod pads;
 mod paint_tables;
@@ -50,6 +51,7 @@ pub use model::{
     Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
     ToldSettings,
 };
+pub use optimize::{OptimizeSettings, film_on_cells};
 pub use pad_course::{BLOW_OUT_W_M2K, CoreOverJob, PadCourse, cores_by_pads, pad_courses};
 pub use pads::{PadsInRotation, pads_in_rotation, step_heats, thermal_task};
 pub use paint_tables::BudgetSettings;

@@ -2,6 +2,7 @@
 
 use super::coupling::CouplingSwitches;
 use super::hand::HandSettings;
+use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use super::season::SeasonSettings;
@@ -262,6 +263,8 @@ pub struct Job {
     pub season: Option<SeasonSettings>,
     /// The hand that works the steps, where the job describes one.
     pub hand: Option<HandSettings>,
+    /// What a machine may do with the feed.
+    pub optimize: OptimizeSettings,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Tools in file order.

@@ -644,6 +644,9 @@ fn documented_defaults_are_the_values_used() {
         ("paint.clear_um", defaults::CLEAR_UM),
         ("paint.lightness", defaults::LIGHTNESS),
         ("pairing.preston_rel_sd", defaults::PRESTON_REL_SD),
+        ("optimize.feed_min_mm_s", super::optimize::FEED_MM_S.0),
+        ("optimize.feed_max_mm_s", super::optimize::FEED_MM_S.1),
+        ("optimize.acceleration_mm_s2", super::optimize::ACCELERATION_MM_S2),
     ];
     for (key, value) in pairs {
         let told: f64 = documented(key).unwrap().value.parse().unwrap();

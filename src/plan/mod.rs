@@ -2,6 +2,7 @@
 
 mod compare;
 mod coupling;
+mod dwell;
 mod exposure;
 mod milder;
 mod paint;
@@ -19,6 +20,16 @@ mod zone;
 pub use compare::{Candidate, Criterion, compare, rank};
 pub use coupling::{
     Coupling, CouplingLaws, CouplingResult, CouplingSettings, LoadingCoupling, TemperatureLaw, plan_coupled,
+};
+#[cfg(feature = "fft")]
+pub use dwell::GridOperator;
+pub use dwell::reference as dwell_reference;
+pub use dwell::{
+    CutMap, CutTarget, DirectGridOperator, DwellError, DwellOperator, DwellProblem, DwellSettings, DwellSolution,
+    FeedLimits, FeedNode, FeedPath, FeedPlan, FeedSettings, FeedSolution, FeedTask, FootprintKernel, HAND_FEEDS_MM_S,
+    HAND_OVERLAPS, HandSearch, HandSetting, MAX_ENTRIES, MAX_GRID_CELLS, Smoothed, SparseOperator, StopReason,
+    TRADE_WEIGHTS, TargetKind, Tie, TradePoint, feed_grid, optimise_feed, settings_for_hand, solve_dwell, solve_feed,
+    trade_off,
 };
 pub use exposure::{
     ACTION_VALUE, ArmLoad, HandArmDose, IN_USE_RANDOM_ORBIT, LIMIT_VALUE, LONGEST_DAY, NOISE_ACTION_VALUES_DB,

@@ -17,11 +17,17 @@ fn direction_of(leg: &Leg) -> ((f64, f64), bool) {
     if x < -1e-12 || (x.abs() <= 1e-12 && y < 0.0) { ((-x, -y), true) } else { ((x, y), false) }
 }
 
+fn is_steady(leg: &Leg) -> bool {
+    (leg.slowness.0 - leg.slowness.1).abs() <= 1e-12 * leg.slowness.0
+}
+
 /// A leg in the frame of its table.
 struct Stroke {
     table: usize,
     start: (f64, f64),
     direction: (f64, f64),
+    /// Whether the leg runs against that direction.
+    backward: bool,
     length: f64,
     slowness: (f64, f64),
     steady: bool,
@@ -49,8 +55,12 @@ impl SweptPath {
     #[must_use]
     pub fn new(footprint: &Footprint, path: &ToolPath, quantity: Quantity) -> Self {
         let legs: Vec<&Leg> = path.legs().iter().filter(|l| l.length() > 0.0).collect();
-        let is_steady = |l: &Leg| (l.slowness.0 - l.slowness.1).abs() <= 1e-12 * l.slowness.0;
         let with_moment = !legs.iter().all(|l| is_steady(l));
+        Self::tabulate(footprint, &legs, quantity, with_moment)
+    }
+
+    /// The same for `legs` that have a length; with running first moments where asked for.
+    pub(super) fn tabulate(footprint: &Footprint, legs: &[&Leg], quantity: Quantity, with_moment: bool) -> Self {
         let mut tables: Vec<Swept> = Vec::new();
         let mut strokes = Vec::with_capacity(legs.len());
         let reach = footprint.reach();
@@ -69,6 +79,7 @@ impl SweptPath {
                 table,
                 start,
                 direction,
+                backward,
                 length: leg.length(),
                 slowness: if backward { (leg.slowness.1, leg.slowness.0) } else { leg.slowness },
                 steady: is_steady(leg),
@@ -77,6 +88,39 @@ impl SweptPath {
             });
         }
         Self { tables, strokes }
+    }
+
+    /// What stroke `k` leaves on the cells of `grid` at a slowness of 1 s/m at its leg's start that falls to
+    /// 0 at the end, and at one that rises: (cell, amount). Needs the running first moments.
+    pub(super) fn parts_of(&self, k: usize, grid: &Grid) -> [Vec<(u32, f64)>; 2] {
+        let stroke = &self.strokes[k];
+        let table = &self.tables[stroke.table];
+        let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
+        let range = |low: f64, high: f64, step: f64, count: usize| {
+            let inside = |v: f64| v.clamp(0.0, count as f64) as usize;
+            inside((low / step - 0.5).ceil())..inside((high / step - 0.5).floor() + 1.0)
+        };
+        let (ux, uy) = stroke.direction;
+        let (mut falling, mut rising) = (Vec::new(), Vec::new());
+        for j in range(stroke.low.1, stroke.high.1, dy, ny) {
+            for i in range(stroke.low.0, stroke.high.0, dx, nx) {
+                let at = grid.centre(i, j);
+                let (rx, ry) = (at.0 - stroke.start.0, at.1 - stroke.start.1);
+                let Some(rows) = table.rows(ux * ry - uy * rx) else { continue };
+                let s = ux * rx + uy * ry;
+                let (first, last) = (
+                    table.changing(rows, s, stroke.length, (1.0, 0.0)).max(0.0),
+                    table.changing(rows, s, stroke.length, (0.0, 1.0)).max(0.0),
+                );
+                if first > 0.0 || last > 0.0 {
+                    let cell = u32::try_from(j * nx + i).unwrap_or(u32::MAX);
+                    falling.push((cell, first));
+                    rising.push((cell, last));
+                }
+            }
+        }
+        if stroke.backward { [rising, falling] } else { [falling, rising] }
     }
 
     /// The deposit at the cell centres of `grid`, row by row.

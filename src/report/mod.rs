@@ -7,6 +7,7 @@ mod hand;
 mod heat;
 mod html;
 mod json;
+mod optimize;
 mod output;
 mod paint;
 mod phases;
@@ -27,6 +28,7 @@ pub use heat::{
 pub use html::{NARROW_WIDTH, narrow_pictures};
 pub use html::{Report, ReportHeat, ReportPaint, ReportPicture, ReportStep, report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
+pub use optimize::{feed_csv, feed_json, feed_words, hand_settings_json, hand_settings_words};
 pub use output::{OutputError, prepare_folder, write_whole};
 pub use paint::{
     advice_words, binding_words, chance_words, clear_source_words, panel_paint_json, policy_words, verdict_words,

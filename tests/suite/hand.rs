@@ -24,6 +24,7 @@ fn step_of(setup: Setup, side_mm: f64, passes: usize) -> (StepTask, SpinState) {
         pairing: Pairing::of(*setup.product()),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
         passes,
+        phases: Vec::new(),
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),
         target_cut: None,

@@ -17,6 +17,7 @@ mod couplings;
 mod deposit;
 mod determinism;
 mod docs;
+mod dwell;
 mod estimates;
 mod exposure;
 mod finish;

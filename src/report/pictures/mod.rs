@@ -1,6 +1,7 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod feed;
 mod hand;
 mod pads;
 mod paint;
@@ -8,6 +9,7 @@ mod sheet;
 mod state;
 mod surface;
 
+pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
 pub use hand::{hand_pictures, narrow_hand_pictures, percentile_page, tornado_chart};
 pub use pads::{
     PadCharts, StepHeatCharts, cores_chart, course_chart, heat_chart, pads_timeline, passes_page, working_time_chart,

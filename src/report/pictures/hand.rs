@@ -40,11 +40,13 @@ pub fn percentile_page(setup: &Setup, v: &HandVariability, title: &str) -> Page 
         map(v, "5 in 100 trials cut more", um(&v.p95), scale(one)),
     ];
     if let Some(b) = &v.beyond {
-        let chance = b.at_cell.iter().map(|p| 100.0 * p).collect();
+        let chance: Vec<f64> = b.at_cell.iter().map(|p| 100.0 * p).collect();
+        // A bar to a hundred would hide a few in a hundred.
+        let highest = chance.iter().fold(1.0_f64, |a, b| a.max(*b));
         let colour = ColourScale {
             title: "over the budget [% of trials]".into(),
             map: ColourMap::Cividis,
-            range: Some((0.0, 100.0)),
+            range: Some((0.0, highest)),
             ..ColourScale::default()
         };
         panels.push(map(v, "Where the hand goes over the budget", chance, colour));
@@ -118,7 +120,7 @@ pub fn tornado_chart(setup: &Setup, v: &HandVariability, title: &str) -> BarChar
             "One habit alone, every other perfectly steady; RMS over the worked area of the standard deviation at a place. {}.",
             settings_line(setup)
         ),
-        axis: Axis::linear("stray at a place [% of the mean cut]"),
+        axis: Axis::linear("stray at a place [% of mean]"),
         bars,
         ..BarChart::default()
     }

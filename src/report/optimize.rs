@@ -118,6 +118,10 @@ pub fn feed_json(
             "before": summary(plan.before.inside.as_ref(), 1e6),
             "after": summary(plan.after.inside.as_ref(), 1e6),
         },
+        "panel_cut_um": {
+            "before": summary(plan.before.panel.as_ref(), 1e6),
+            "after": summary(plan.after.panel.as_ref(), 1e6),
+        },
         "feed_mm_s": {
             "min": least, "max": most, "mean": Speed::from_m_s(length / f.time_s).mm_s(),
             "step": task.working.feed.mm_s(),
@@ -207,6 +211,14 @@ pub fn feed_words(
         };
         let _ = writeln!(out, "  cut before {}", line(&b));
         let _ = writeln!(out, "  cut after  {}", line(&a));
+    }
+    if let (Some(b), Some(a)) = (plan.before.panel, plan.after.panel) {
+        let _ = writeln!(
+            out,
+            "  largest cut anywhere, edges included: {:.2} µm before, {:.2} µm after",
+            um(b.max),
+            um(a.max)
+        );
     }
     let feeds = f.slowness.iter().map(|q| feed_of(*q));
     let (least, most) = feeds.fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));

@@ -211,10 +211,26 @@ fn least_beside(slow: f64, c: f64) -> f64 {
 /// Which cut is asked for where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutTarget {
-    /// Cut in every cell, m; read inside the mask only.
+    /// Cut in every cell, m; read where the cell counts.
     pub cut: Vec<f64>,
-    /// The cells that count.
+    /// The cells that are judged: they count in full, and the residual is theirs.
     pub mask: Vec<bool>,
+    /// What the other cells count, share of a judged one: 0 for not at all. Where they do not count, a feed
+    /// may buy evenness inside with any cut outside.
+    pub rim_weight: Vec<f64>,
+}
+
+impl CutTarget {
+    /// A target that only the cells of the mask count toward.
+    #[must_use]
+    pub fn inside(cut: Vec<f64>, mask: Vec<bool>) -> Self {
+        Self { rim_weight: vec![0.0; mask.len()], cut, mask }
+    }
+
+    /// Weight of each cell.
+    fn weight(&self) -> Vec<f64> {
+        self.mask.iter().zip(&self.rim_weight).map(|(inside, rim)| if *inside { 1.0 } else { *rim }).collect()
+    }
 }
 
 /// Numerical knobs of [`solve_feed`].
@@ -225,18 +241,18 @@ pub struct FeedSettings {
     /// Rounds of stronger ties.
     pub rounds: usize,
     /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the
-    /// median of the map's majorizer. Default 1e-3: the residual of the tests rises by less than a
-    /// hundredth of itself.
+    /// median of the map's majorizer. Default 1e-2 (assumed).
     pub calm: f64,
     /// What a second costs, share of the square of the target's norm over the time of the path as given: 0
-    /// asks for the best residual whatever it takes.
+    /// asks for the best residual whatever it takes. Default 1e-4: no second is spent where it buys next to
+    /// nothing.
     pub time_weight: f64,
 }
 
 impl Default for FeedSettings {
     fn default() -> Self {
         let solve = DwellSettings { optimality_rel: 1e-6, settled_rel: 1e-5, ..DwellSettings::default() };
-        Self { solve, rounds: 16, calm: 1e-3, time_weight: 0.0 }
+        Self { solve, rounds: 16, calm: 1e-2, time_weight: 1e-4 }
     }
 }
 
@@ -257,8 +273,7 @@ pub struct FeedSolution {
     pub time_given_s: f64,
     /// Largest acceleration along the path, m/s².
     pub acceleration_m_s2: f64,
-    /// Residual without the acceleration bound, by the first round; no feed within the limits of the feed
-    /// alone comes much nearer.
+    /// Residual without the acceleration bound, by the first round.
     pub residual_unbound_rel: f64,
     /// Iterations over all rounds.
     pub iterations: usize,
@@ -270,12 +285,14 @@ pub struct FeedSolution {
     pub stopped: StopReason,
 }
 
-/// RMS of cut − target over that of the target.
-fn residual_rel(cut: &[f64], target: &[f64]) -> f64 {
+/// RMS of cut − target over that of the target, over the cells that are judged.
+fn residual_rel(cut: &[f64], target: &CutTarget) -> f64 {
     let (mut off, mut whole) = (0.0, 0.0);
-    for (c, t) in cut.iter().zip(target) {
-        off += (c - t) * (c - t);
-        whole += t * t;
+    for ((c, t), inside) in cut.iter().zip(&target.cut).zip(&target.mask) {
+        if *inside {
+            off += (c - t) * (c - t);
+            whole += t * t;
+        }
     }
     (off / whole).sqrt()
 }
@@ -300,12 +317,15 @@ pub fn solve_feed(
     let (low, high) = (1.0 / limits.high, 1.0 / limits.low);
     let start: Vec<f64> = given.iter().map(|q| q.clamp(low, high)).collect();
     let stretches: Vec<(usize, f64)> = path.stretches().collect();
-    let inside = |values: &[f64]| -> Vec<f64> {
-        values.iter().zip(&target.mask).filter(|(_, m)| **m).map(|(v, _)| *v).collect()
-    };
-    let mut operator = path.operator.inside(&target.mask)?;
+    of_length("mask", target.mask.len(), target.cut.len())?;
+    of_length("weights of the rim", target.rim_weight.len(), target.cut.len())?;
+    // What is judged must be good by itself, whatever stands at the rim.
+    DwellProblem::inside(target.cut.clone(), target.mask.clone(), unknowns)?;
+    let weight = target.weight();
+    let mut operator = path.operator.weighted(&weight)?;
     // The rows of the ties stand after the cells, with nothing as their target.
-    let mut wanted = inside(&target.cut);
+    let counted = target.cut.iter().zip(&weight).filter(|(_, w)| **w > 0.0);
+    let mut wanted: Vec<f64> = counted.map(|(t, w)| w.sqrt() * t).collect();
     let cells = wanted.len();
     DwellProblem::new(wanted.clone(), unknowns)?;
     wanted.resize(cells + stretches.len(), 0.0);
@@ -335,15 +355,16 @@ pub fn solve_feed(
             None => found.dwell.clone(),
         };
         if rounds == 1 {
-            unbound = residual_rel(&found.cut[..cells], &wanted);
+            unbound = residual_rel(&path.cut(&found.dwell), target);
         }
-        let residual = residual_rel(&operator.cut(&slowness), &wanted);
-        let objective = 0.5 * residual * residual * norm + price.iter().zip(&slowness).map(|(p, q)| p * q).sum::<f64>();
+        let off: f64 = operator.cut(&slowness).iter().zip(&wanted).map(|(c, t)| (c - t) * (c - t)).sum();
+        let objective = 0.5 * off + price.iter().zip(&slowness).map(|(p, q)| p * q).sum::<f64>();
         if objective < best_objective {
             best_objective = objective;
+            let cut = path.cut(&slowness);
             best = Some(FeedSolution {
-                residual_rel: residual,
-                residual_given_rel: residual_rel(&operator.cut(&given), &wanted),
+                residual_rel: residual_rel(&cut, target),
+                residual_given_rel: residual_rel(&path.cut(&given), target),
                 time_s: path.time(&slowness),
                 time_given_s,
                 acceleration_m_s2: path.acceleration(&slowness),
@@ -352,7 +373,7 @@ pub fn solve_feed(
                 rounds: 0,
                 optimality_rel: found.optimality_rel,
                 stopped: found.stopped,
-                cut: path.operator.cut(&slowness),
+                cut,
                 slowness,
             });
         }

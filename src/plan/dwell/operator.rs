@@ -138,17 +138,19 @@ impl SparseOperator {
         out
     }
 
-    /// The same map onto the cells of `mask` alone, in their order.
+    /// The same map onto the cells of a weight above zero, in their order, each times the root of its weight:
+    /// so that a sum of squares counts it by that weight.
     ///
     /// # Errors
-    /// A mask of another length.
-    pub fn inside(&self, mask: &[bool]) -> Result<Self, DwellError> {
-        super::error::of_length("mask", mask.len(), self.by_cell.starts.len() - 1)?;
-        let mut place = Vec::with_capacity(mask.len());
+    /// A list of another length, a weight that is negative or not finite.
+    pub fn weighted(&self, weight: &[f64]) -> Result<Self, DwellError> {
+        super::error::of_length("weights", weight.len(), self.by_cell.starts.len() - 1)?;
+        super::error::not_negative("weights", weight)?;
+        let mut place = Vec::with_capacity(weight.len());
         let mut count = 0_u32;
-        for inside in mask {
-            place.push(inside.then_some(count));
-            count += u32::from(*inside);
+        for w in weight {
+            place.push((*w > 0.0).then_some((count, w.sqrt())));
+            count += u32::from(*w > 0.0);
         }
         let by = &self.by_unknown;
         let columns: Vec<Vec<(u32, f64)>> = by
@@ -157,7 +159,7 @@ impl SparseOperator {
             .map(|w| {
                 let range = w[0]..w[1];
                 let entries = by.index[range.clone()].iter().zip(&by.value[range]);
-                entries.filter_map(|(i, v)| Some((place[*i as usize]?, *v))).collect()
+                entries.filter_map(|(i, v)| place[*i as usize].map(|(at, root)| (at, root * v))).collect()
             })
             .collect();
         Self::from_columns(count as usize, &columns)

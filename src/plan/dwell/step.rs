@@ -59,6 +59,8 @@ pub struct CutMap {
     pub cut: Vec<f64>,
     /// Statistics inside the mask, every cell alike.
     pub inside: Option<Summary>,
+    /// The same over all paint to be worked.
+    pub panel: Option<Summary>,
 }
 
 /// The feed of a step with what it leaves.
@@ -86,6 +88,8 @@ pub struct FeedPlan {
 
 /// Cells in a reach: the footprint is smooth over a twelfth of it.
 const CELLS_A_REACH: f64 = 12.0;
+/// What a cell between the mask and the edge counts, share of one inside (assumed).
+const RIM_WEIGHT: f64 = 0.25;
 /// Nodes in a reach.
 const NODES_A_REACH: f64 = 6.0;
 
@@ -170,17 +174,22 @@ fn on_surface(task: &StepTask, settings: &StallSettings) -> Result<Option<Ground
 impl Ground {
     fn map(&self, cut: &[f64]) -> CutMap {
         let inside: Vec<f64> = cut.iter().zip(&self.mask).filter(|(_, m)| **m).map(|(c, _)| *c).collect();
+        let panel: Vec<f64> = cut.iter().zip(&self.workable).filter(|(_, m)| **m).map(|(c, _)| *c).collect();
         CutMap {
             count: self.count,
             from: self.from,
             cell: self.cell,
             cut: cut.iter().zip(&self.workable).map(|(c, on)| if *on { *c } else { f64::NAN }).collect(),
             inside: Summary::of(&inside),
+            panel: Summary::of(&panel),
         }
     }
 
     /// The target: `level` everywhere in the mask, or in proportion to the film with `level` as its mean.
-    fn target(&self, level: f64, kind: TargetKind, film: Option<&Vec<f64>>) -> Result<CutTarget, Error> {
+    ///
+    /// Between the mask and the edge the step's own cut stands, or the target where that is less, at a
+    /// weight of [`RIM_WEIGHT`]: edges burn through first, so that evenness inside may not be bought there.
+    fn target(&self, level: f64, kind: TargetKind, film: Option<&Vec<f64>>, own: &[f64]) -> Result<CutTarget, Error> {
         if !self.mask.contains(&true) {
             return Err(DwellError::EmptyMask.into());
         }
@@ -193,6 +202,8 @@ impl Ground {
             let inside = || film.iter().zip(&self.mask).filter(|(_, m)| **m).map(|(f, _)| *f);
             let values: Vec<f64> = inside().collect();
             super::error::not_negative("film", &values)?;
+            let rim: Vec<f64> = film.iter().zip(&self.workable).filter(|(_, on)| **on).map(|(f, _)| *f).collect();
+            super::error::not_negative("film", &rim)?;
             let mean = values.iter().sum::<f64>() / values.len() as f64;
             if mean <= 0.0 {
                 return Err(DwellError::ZeroTarget.into());
@@ -201,7 +212,12 @@ impl Ground {
                 *c *= f / mean;
             }
         }
-        Ok(CutTarget { cut, mask: self.mask.clone() })
+        let mut rim_weight = vec![0.0; cut.len()];
+        for k in (0..cut.len()).filter(|k| self.workable[*k] && !self.mask[*k]) {
+            cut[k] = cut[k].min(own[k]);
+            rim_weight[k] = RIM_WEIGHT;
+        }
+        Ok(CutTarget { cut, mask: self.mask.clone(), rim_weight })
     }
 }
 
@@ -210,7 +226,9 @@ impl Ground {
 ///
 /// # Assumptions
 /// Contact, spin and product do not depend on the feed. Every cell of the mask counts alike: on a rectangle
-/// those further from the edge than the pad's reach, on a real panel the same of what is to be worked.
+/// those further from the edge than the pad's reach, on a real panel the same of what is to be worked. The
+/// cells between there and the edge count a quarter: they are to keep the step's own cut, or the target
+/// where that is less.
 ///
 /// # Errors
 /// As [`spin_state`], [`solve_feed`] and the paths; an empty mask; a film that is asked for and not known.
@@ -220,10 +238,11 @@ pub fn optimise_feed(task: &StepTask, feed: &FeedTask, settings: &StallSettings)
         None => on_rectangle(task, settings)?,
     };
     let given = ground.path.given();
-    let before = ground.map(&ground.path.cut(&given));
+    let own_cut = ground.path.cut(&given);
+    let before = ground.map(&own_cut);
     let own = before.inside.ok_or(DwellError::EmptyMask)?.mean;
     let level = task.target_cut.map_or(own, crate::units::Length::m);
-    let target = ground.target(level, feed.kind, ground.film.as_ref().or(feed.film.as_ref()))?;
+    let target = ground.target(level, feed.kind, ground.film.as_ref().or(feed.film.as_ref()), &own_cut)?;
     let found = solve_feed(&ground.path, &target, &feed.limits, &feed.settings)?;
     let trade = trade_off(&ground.path, &target, &feed.limits, &feed.settings, &TRADE_WEIGHTS)?;
     let after = ground.map(&found.cut);

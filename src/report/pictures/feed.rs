@@ -54,8 +54,8 @@ pub fn feed_chart(title: &str, task: &StepTask, plan: &FeedPlan, limits: &FeedLi
             Acceleration::from_m_s2(plan.found.acceleration_m_s2).mm_s2(),
             settings_line(&task.setup)
         ),
-        x: Axis::linear("way along the path [m]"),
-        y: Axis::linear("feed [mm/s]"),
+        x: Axis::between("way along the path [m]", 0.0, plan.path.nodes().last().map_or(1.0, |n| n.way)),
+        y: Axis::between("feed [mm/s]", 0.0, 1.15 * high.max(task.working.feed.mm_s())),
         series: vec![line("as the step says", &plan.path.given(), 1), line("feed found", &plan.found.slowness, 0)],
         limits: vec![
             Limit { label: format!("slowest, {low:.0} mm/s"), at: low, ..Limit::default() },

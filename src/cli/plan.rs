@@ -1,6 +1,6 @@
 //! `plan`: every step on its panel, with its limits, and pictures.
 
-use super::args::JobArguments;
+use super::args::PlanArguments;
 use super::failure::Failure;
 use super::progress::Progress;
 use super::session::{Session, names};
@@ -15,8 +15,18 @@ use trochoid::report::{
     section_entries, step_json,
 };
 
-pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
-    let session = Session::open(arguments)?;
+pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
+    let (done, arguments) = (arguments.done.as_deref(), &arguments.job);
+    let session = Session::open_any(arguments)?;
+    if session.job.vehicle.is_some() {
+        return super::vehicle::run(session, arguments, done);
+    }
+    if done.is_some() {
+        return Err(Failure::Input(format!(
+            "{}: --done speaks of a vehicle's plan, and the job has no [vehicle]",
+            session.job.file_name
+        )));
+    }
     let mut planned: Vec<(StepTask, StepPlan)> = Vec::new();
     let parts = if session.writes() { 2 } else { 1 } * session.steps.len();
     let progress = Progress::over(parts, arguments.json);
@@ -130,7 +140,7 @@ fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(
 }
 
 /// Every default that the job rests on.
-fn assumptions(session: &Session) -> Vec<Value> {
+pub(super) fn assumptions(session: &Session) -> Vec<Value> {
     let of =
         |r: &trochoid::job::Resolved| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade });
     session.job.resolved.iter().filter(|r| r.is_default).map(of).collect()

@@ -25,6 +25,7 @@ mod real_panel;
 mod resolve;
 mod route;
 mod starter;
+pub mod vehicle;
 
 #[cfg(test)]
 mod tests;

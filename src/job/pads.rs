@@ -37,39 +37,53 @@ pub fn step_heats(
     tasks: &[StepTask],
     plans: &mut [StepPlan],
 ) -> Result<Vec<Option<StepHeat>>, Error> {
+    let mut out = Vec::with_capacity(steps.len());
+    for ((step, task), plan) in steps.iter().zip(tasks).zip(plans) {
+        out.push(heat_of(job, step, task, plan)?);
+    }
+    Ok(out)
+}
+
+/// Highest temperature of a step's paint.
+pub(super) fn paint_limit(job: &Job, step: &Step) -> Temperature {
+    let usual = if step.paint.substrate() == Substrate::Plastic { PAINT_C.1 } else { PAINT_C.0 };
+    job.limits.paint.unwrap_or(Temperature::from_c(usual))
+}
+
+/// Heat of one step, with the limits of paint and pad among those of its plan.
+pub(super) fn heat_of(
+    job: &Job,
+    step: &Step,
+    task: &StepTask,
+    plan: &mut StepPlan,
+) -> Result<Option<StepHeat>, Error> {
     let workshop = Workshop {
         temperature: job.ambient.temperature,
         relative_humidity: job.ambient.relative_humidity,
         air_speed: job.ambient.air_speed,
     };
-    let mut out = Vec::with_capacity(steps.len());
-    for ((step, task), plan) in steps.iter().zip(tasks).zip(plans) {
-        let substrate = step.paint.substrate();
-        let usual = if substrate == Substrate::Plastic { PAINT_C.1 } else { PAINT_C.0 };
-        let with = ThermalTask {
-            workshop,
-            substrate,
-            incline: step.panel.incline(),
-            paint_limit: job.limits.paint.unwrap_or(Temperature::from_c(usual)),
-            film: step.film,
-            drops: step.drops,
+    let with = ThermalTask {
+        workshop,
+        substrate: step.paint.substrate(),
+        incline: step.panel.incline(),
+        paint_limit: paint_limit(job, step),
+        film: step.film,
+        drops: step.drops,
+    };
+    let heat = step_heat(task, plan, &with)?;
+    if let Some(h) = &heat {
+        let air = workshop.temperature.c();
+        let mut push = |name, value: f64, limit: f64| {
+            // Margins are shares of the rise that may be: degrees have no zero of their own.
+            plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
         };
-        let heat = step_heat(task, plan, &with)?;
-        if let Some(h) = &heat {
-            let air = workshop.temperature.c();
-            let mut push = |name, value: f64, limit: f64| {
-                // Margins are shares of the rise that may be: degrees have no zero of their own.
-                plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
-            };
-            push("paint_temperature", h.peak.surface.c(), with.paint_limit.c());
-            if step.core_limit.c() > air {
-                push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
-            }
-            plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+        push("paint_temperature", h.peak.surface.c(), with.paint_limit.c());
+        if step.core_limit.c() > air {
+            push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
         }
-        out.push(heat);
+        plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
     }
-    Ok(out)
+    Ok(heat)
 }
 
 /// The pads that a job takes, each kind cleaned in turn; `None` where no step rubs.
@@ -81,6 +95,18 @@ pub fn pads_in_rotation(
     steps: &[Step],
     heats: &[Option<StepHeat>],
 ) -> Result<Option<PadsInRotation>, Error> {
+    let Some((kinds, job)) = rotation_job(job, steps, heats)? else { return Ok(None) };
+    let outcome = rotate(&job, MOST_PADS)?;
+    Ok(Some(PadsInRotation { kinds, job, outcome }))
+}
+
+/// The kinds of pad of a job with the names of pad and product, and all its sections in order; `None`
+/// where no step rubs.
+pub(super) fn rotation_job(
+    job: &Job,
+    steps: &[Step],
+    heats: &[Option<StepHeat>],
+) -> Result<Option<(Vec<(String, String)>, RotationJob)>, Error> {
     let mut names: Vec<(String, String)> = Vec::new();
     let mut kinds: Vec<PadKind> = Vec::new();
     let mut sections = Vec::new();
@@ -123,8 +149,7 @@ pub fn pads_in_rotation(
     }
     let rotation =
         RotationJob { kinds, sections, air: job.ambient.temperature, changeover: Time::from_s(CHANGEOVER_S) };
-    let outcome = rotate(&rotation, MOST_PADS)?;
-    Ok(Some(PadsInRotation { kinds: names, job: rotation, outcome }))
+    Ok(Some((names, rotation)))
 }
 
 impl PadsInRotation {

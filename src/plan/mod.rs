@@ -8,6 +8,7 @@ mod step;
 mod surface;
 mod survey;
 mod thermal;
+pub mod vehicle;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};

@@ -543,7 +543,12 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("vehicle.force_n", "[20, 50]", PRACTICE, Grade::Assumed),
     absent("vehicle.feed_mm_s", "[25, 60]", PRACTICE, Grade::Assumed),
     absent("vehicle.overlap", "0.5", PRACTICE, Grade::Assumed),
-    absent("vehicle.most_passes", "12", "beyond it another product is the answer: common practice, no source", Grade::Assumed),
+    absent(
+        "vehicle.most_passes",
+        "12",
+        "beyond it another product is the answer: common practice, no source",
+        Grade::Assumed,
+    ),
     absent("vehicle.edge_pass_share", "0.5", "half the passes at edges: common practice, no source", Grade::Assumed),
     absent("vehicle.edge_strip_mm", "25", PRACTICE, Grade::Assumed),
     absent("vehicle.day_hours", "8", PRACTICE, Grade::Assumed),

@@ -51,12 +51,7 @@ pub(super) fn paint_limit(job: &Job, step: &Step) -> Temperature {
 }
 
 /// Heat of one step, with the limits of paint and pad among those of its plan.
-pub(super) fn heat_of(
-    job: &Job,
-    step: &Step,
-    task: &StepTask,
-    plan: &mut StepPlan,
-) -> Result<Option<StepHeat>, Error> {
+pub(super) fn heat_of(job: &Job, step: &Step, task: &StepTask, plan: &mut StepPlan) -> Result<Option<StepHeat>, Error> {
     let workshop = Workshop {
         temperature: job.ambient.temperature,
         relative_humidity: job.ambient.relative_humidity,

@@ -308,8 +308,7 @@ pub(super) fn spots(
 }
 
 /// Keys with which a test spot brings its own settings.
-const OWN_KEYS: [&str; 8] =
-    ["tool", "pad", "product", "panel", "force_n", "orbit_rate_opm", "feed_mm_s", "overlap"];
+const OWN_KEYS: [&str; 8] = ["tool", "pad", "product", "panel", "force_n", "orbit_rate_opm", "feed_mm_s", "overlap"];
 
 /// The step whose settings a test spot has: the one it names, or its own.
 fn spot_step<'s>(
@@ -338,10 +337,9 @@ fn spot_step<'s>(
         });
     }
     if !OWN_KEYS.iter().any(|k| t.has(k)) {
-        return Err(t.missing("step", "").with_help(format!(
-            "name the step whose settings were used, or give them: {}",
-            OWN_KEYS.join(", ")
-        )));
+        return Err(t
+            .missing("step", "")
+            .with_help(format!("name the step whose settings were used, or give them: {}", OWN_KEYS.join(", "))));
     }
     own.push(inventory.spot_step(t, name, notes)?);
     Ok(&own[own.len() - 1])

@@ -4,10 +4,11 @@
 use super::keys::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
-use super::{pads, paint_tables, real_panel, route};
+use super::{pads, paint_tables, real_panel, route, vehicle};
 use crate::budget::Policy;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
+use crate::plan::vehicle::{Goal, Operator, ShopTimes};
 use crate::wear::{FilmProduct, PadLimits};
 
 const TOOLS: &str = r#"
@@ -150,6 +151,21 @@ fn the_numbers_listed_are_those_used() {
         ("panel.line_thinning_mm", route::LINE_THINNING.1),
         ("step.lead_force_share", route::LEAD_FORCE_SHARE),
         ("step.travel_mm_s", route::TRAVEL_MM_S),
+        ("vehicle.confidence", vehicle::CONFIDENCE),
+        ("vehicle.cell_mm", vehicle::CELL_MM),
+        ("vehicle.overlap", Operator::default().overlap()),
+        ("vehicle.most_passes", Goal::MOST_PASSES as f64),
+        ("vehicle.edge_pass_share", crate::finish::EDGE_PASS_SHARE),
+        ("vehicle.edge_strip_mm", crate::finish::EDGE_STRIP_MM),
+        ("vehicle.day_hours", ShopTimes::default().day.s() / 3600.0),
+        ("vehicle.set_up_min", ShopTimes::default().set_up.s() / 60.0),
+        ("vehicle.masking_min_per_m", ShopTimes::default().masking_per_m.s() / 60.0),
+        ("vehicle.wipe_s_per_section", ShopTimes::default().wipe.s()),
+        ("vehicle.inspect_s_per_section", ShopTimes::default().inspect.s()),
+        ("vehicle.tool_swap_s", ShopTimes::default().tool_swap.s()),
+        ("vehicle.pad_swap_s", ShopTimes::default().pad_swap.s()),
+        ("vehicle.clean_s", ShopTimes::default().clean.s()),
+        ("done.reading_uncertainty_um", paint_tables::GAUGE_UM),
         // The library's own default is the same.
         ("step.travel_mm_s", 1e3 * SurfacePathOptions::default().travel_speed),
     ];

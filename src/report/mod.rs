@@ -17,7 +17,7 @@ pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
 #[cfg(feature = "plot")]
 pub use html::{NARROW_WIDTH, narrow_pictures};
-pub use html::{Report, ReportPaint, ReportPicture, ReportStep, report_html};
+pub use html::{Report, ReportPaint, ReportPicture, ReportStep, VehicleReport, report_html, vehicle_report_html};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use output::{OutputError, prepare_folder, write_whole};
 pub use paint::{

@@ -189,7 +189,14 @@ pub fn outcome_words(z: &ZonePlan) -> String {
     }
     let cut = z.after.as_ref().map_or_else(
         || "no cut".to_owned(),
-        |a| format!("{}\u{a0}µm ({} to {})", fixed(a.removed.mean * 1e6, 1), fixed(a.removed.low * 1e6, 1), fixed(a.removed.high * 1e6, 1)),
+        |a| {
+            format!(
+                "{}\u{a0}µm ({} to {})",
+                fixed(a.removed.mean * 1e6, 1),
+                fixed(a.removed.low * 1e6, 1),
+                fixed(a.removed.high * 1e6, 1)
+            )
+        },
     );
     let corrected = z.correction_low.map_or(String::new(), |c| format!(", at least {} corrected", percent(c)));
     let left = if z.reaches { "" } else { ", falls short" };
@@ -264,7 +271,8 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
     );
     let _ = writeln!(out, "needed");
     for k in &plan.pads.kinds {
-        let rest = if k.rest.s() > 0.0 { format!(", {:.0} s of rest between sections", k.rest.s()) } else { String::new() };
+        let rest =
+            if k.rest.s() > 0.0 { format!(", {:.0} s of rest between sections", k.rest.s()) } else { String::new() };
         let wanted = match k.wanted {
             Some(w) if w > k.used => format!(" ({w} would do without a rest)"),
             _ => String::new(),

@@ -10,7 +10,7 @@ use crate::budget::ClearCoat;
 use crate::finish::{Advice, Measure, correction, visible_depth};
 use crate::math::distribution::normal_quantile;
 use crate::plan::vehicle::{
-    Group, Minute, Phase, PassWork, TimeTrace, TraceEntry, Tried, ZoneTask, daily_exposure, goal_of, naive_order,
+    Group, Minute, PassWork, Phase, TimeTrace, TraceEntry, Tried, ZoneTask, daily_exposure, goal_of, naive_order,
     order_groups, over_probability, swaps_of,
 };
 use crate::plan::{Limit, PaintStep, PaintTask, paint_account};
@@ -200,8 +200,7 @@ fn exposure(base: &Base<'_>, trace: &TimeTrace) -> (Vec<(String, Vec<Time>)>, Op
     }
     let mut worst = Some(crate::Acceleration::from_m_s2(0.0));
     for day in 0..trace.days() {
-        let used: Vec<_> =
-            tools.iter().zip(&hours).map(|(t, h)| (t.item.vibration(), Time::from_s(h[day]))).collect();
+        let used: Vec<_> = tools.iter().zip(&hours).map(|(t, h)| (t.item.vibration(), Time::from_s(h[day]))).collect();
         worst = match (worst, daily_exposure(&used)) {
             (Some(a), Some(b)) => Some(if b > a { b } else { a }),
             _ => None,
@@ -234,8 +233,14 @@ fn edge(
     let mut passes: Vec<usize> = planned.iter().map(|p| share(p.1)).collect();
     let over = |passes: &[usize]| -> Result<f64, Error> {
         // What was done before got its share at the edges too.
-        let done = task.done.iter().map(|s| PaintStep { cut_m: s.cut_m * v.edge.passes(100).min(100) as f64 / 100.0, ..s.clone() });
-        let own = planned.iter().zip(passes).map(|((_, n, s), e)| PaintStep { cut_m: s.cut_m * *e as f64 / (*n).max(1) as f64, ..s.clone() });
+        let done = task
+            .done
+            .iter()
+            .map(|s| PaintStep { cut_m: s.cut_m * v.edge.passes(100).min(100) as f64 / 100.0, ..s.clone() });
+        let own = planned
+            .iter()
+            .zip(passes)
+            .map(|((_, n, s), e)| PaintStep { cut_m: s.cut_m * *e as f64 / (*n).max(1) as f64, ..s.clone() });
         let all: Vec<PaintStep> = done.chain(own).collect();
         Ok(over_probability(&all, &thin, &task.policy)?)
     };
@@ -247,12 +252,7 @@ fn edge(
         p = over(&passes)?;
     }
     let of = |phase: Phase| planned.iter().zip(&passes).filter(|(s, _)| s.0 == phase).map(|(_, e)| *e).sum();
-    Ok(Some(EdgePasses {
-        cut: of(Phase::Cut),
-        refine: of(Phase::Refine),
-        strip: v.edge.strip(),
-        over_probability: p,
-    }))
+    Ok(Some(EdgePasses { cut: of(Phase::Cut), refine: of(Phase::Refine), strip: v.edge.strip(), over_probability: p }))
 }
 
 /// The account of a zone.
@@ -376,7 +376,10 @@ fn why_not(
         let reached = 100.0 * out.correction_low.unwrap_or(0.0);
         let wanted = 100.0 * base.goal.correction;
         let may = Length::from_m(out.allowance.allowed.low).um();
-        let head = format!("{reached:.0} % instead of {wanted:.0} % of the {} at the stated confidence", out.goal.map_or("defects", |g| g.0.name()));
+        let head = format!(
+            "{reached:.0} % instead of {wanted:.0} % of the {} at the stated confidence",
+            out.goal.map_or("defects", |g| g.0.name())
+        );
         match short(Phase::Cut) {
             Some(l) => {
                 out.unmet.push(if l.name == "passes" {
@@ -388,7 +391,13 @@ fn why_not(
             }
             None => {
                 let needed = out.goal.map_or(0.0, |g| g.1.um());
-                limits.push(Limit { name: "paint_budget", value: needed, limit: may, margin: ((may - needed) / needed.max(1e-9)).min(0.0), unit: "µm" });
+                limits.push(Limit {
+                    name: "paint_budget",
+                    value: needed,
+                    limit: may,
+                    margin: ((may - needed) / needed.max(1e-9)).min(0.0),
+                    unit: "µm",
+                });
                 out.unmet.push(format!("{head}: no pass fits into what may go ({may:.1} µm for sure)"));
             }
         }
@@ -396,8 +405,14 @@ fn why_not(
     if chosen.haze_stays {
         let l = short(Phase::Refine);
         let said = match &l {
-            Some(l) => format!("haze may stay: the finest finish at hand is up to {:.0} nm rough, haze shows from {:.0} nm; a finer product or a softer pad is needed", l.value, l.limit),
-            None => "haze may stay: no product with a known grain can be used for refining within the paint that may go".to_owned(),
+            Some(l) => format!(
+                "haze may stay: the finest finish at hand is up to {:.0} nm rough, haze shows from {:.0} nm; a finer product or a softer pad is needed",
+                l.value, l.limit
+            ),
+            None => {
+                "haze may stay: no product with a known grain can be used for refining within the paint that may go"
+                    .to_owned()
+            }
         };
         limits.extend(l);
         out.unmet.push(said);
@@ -422,16 +437,24 @@ fn nothing_works(base: &Base<'_>, task: &ZoneTask, tried: &[Tried], limits: &mut
         "motor_power" => format!("every motor is overloaded: {:.0} of {:.0} W", limit.value, limit.limit),
         _ => format!("every pad bottoms out: at most {:.0} N would fit", limit.limit),
     };
-    let tool = if *rate > 0.0 { kit.tool.clone().at_rate(AngularRate::from_rad_s(*rate)) } else { Ok(kit.tool.clone()) };
-    let setup = tool.and_then(|t| Setup::new(t, kit.pad.clone(), kit.pairing.product(), task.patch, Force::from_n(*force)));
+    let tool =
+        if *rate > 0.0 { kit.tool.clone().at_rate(AngularRate::from_rad_s(*rate)) } else { Ok(kit.tool.clone()) };
+    let setup =
+        tool.and_then(|t| Setup::new(t, kit.pad.clone(), kit.pairing.product(), task.patch, Force::from_n(*force)));
     let change = setup.ok().filter(|_| limit.name == "spin").and_then(|s| {
         let found = remedies(&s, &AtHand::default(), base.settings);
-        found.into_iter().find(|r| r.value.is_some()).map(|r| format!("{}: {}", r.kind.name().replace('_', " "), r.reason))
+        found
+            .into_iter()
+            .find(|r| r.value.is_some())
+            .map(|r| format!("{}: {}", r.kind.name().replace('_', " "), r.reason))
     });
     format!(
         "nothing at hand works here: {what} ({:.0} mm pad, {force:.0} N); {}",
         kit.pad.diameter().mm(),
-        change.map_or_else(|| "a smaller or softer pad is needed".to_owned(), |c| format!("smallest change that helps: {c}"))
+        change.map_or_else(
+            || "a smaller or softer pad is needed".to_owned(),
+            |c| format!("smallest change that helps: {c}")
+        )
     )
 }
 
@@ -446,7 +469,10 @@ fn not_mended(zone: &ZonePlan, task: &ZoneTask) -> Vec<Uncorrectable> {
     for d in zone.after.iter().flat_map(|a| &a.defects) {
         let why = match d.deepest {
             Advice::ThroughClear { depth_m } => {
-                format!("the deepest may reach {:.0} µm, through the clear coat: polishing does not mend it", depth_m * 1e6)
+                format!(
+                    "the deepest may reach {:.0} µm, through the clear coat: polishing does not mend it",
+                    depth_m * 1e6
+                )
             }
             Advice::SoftenEdges { left_m, .. } => format!(
                 "the deepest cost more paint than may go: soften their edges, some {:.1} µm of them stay",

@@ -127,11 +127,7 @@ pub(super) fn same_as(tasks: &[ZoneTask], also: impl Fn(usize, usize) -> bool) -
 }
 
 /// The grid of every kit on every zone.
-pub(super) fn try_settings(
-    vehicle: &Vehicle,
-    tasks: &[ZoneTask],
-    goal: &Goal,
-) -> Result<Vec<Vec<Tried>>, Error> {
+pub(super) fn try_settings(vehicle: &Vehicle, tasks: &[ZoneTask], goal: &Goal) -> Result<Vec<Vec<Tried>>, Error> {
     let kits = tasks.first().map_or(0, |t| t.kits.len());
     // What a pad does depends on the shape and the pairing, not on the size of the zone.
     let alike = |a: &ZoneTask, b: &ZoneTask| a.patch == b.patch && a.kits == b.kits;
@@ -155,7 +151,11 @@ pub(super) fn try_settings(
 
 /// The surface that a zone has before the next step; for refining alone, the marks of the coarsest
 /// product at hand (assumed).
-pub(super) fn surface_before(task: &ZoneTask, cut: Option<&PassWork>, refine_only: bool) -> Result<Surface, RangeError> {
+pub(super) fn surface_before(
+    task: &ZoneTask,
+    cut: Option<&PassWork>,
+    refine_only: bool,
+) -> Result<Surface, RangeError> {
     let mut surface = Surface::smooth();
     if refine_only && task.done.is_empty() {
         let coarsest = task.kits.iter().flatten().filter(|k| k.grain.is_some()).max_by(|a, b| {
@@ -228,9 +228,8 @@ impl Choice<'_> {
     /// Options of cutting a zone, their cost with the refining that they make necessary.
     fn cut(&self, i: usize, refines: bool) -> Result<Vec<Option<PassWork>>, RangeError> {
         let (task, v) = (&self.tasks[i], self.vehicle);
-        let options = |reserve: f64| {
-            cut_options(task, self.goal, &v.operator, &Grid::default(), &self.settings[i], reserve)
-        };
+        let options =
+            |reserve: f64| cut_options(task, self.goal, &v.operator, &Grid::default(), &self.settings[i], reserve);
         let mut found = options(0.0)?;
         if !refines {
             return Ok(found);
@@ -342,4 +341,3 @@ fn costs(vehicle: &Vehicle, kits: &[Kit], options: &[Vec<Option<PassWork>>], in_
         tool_s: vehicle.times.tool_swap.s(),
     }
 }
-

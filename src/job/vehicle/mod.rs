@@ -16,6 +16,8 @@ mod zones;
 pub use bands::zone_name;
 pub use pads::{KindOfPad, PadsAtHand};
 pub use plan::{EdgePasses, Uncorrectable, VehiclePlan, ZonePlan, ZoneStep, plan_vehicle};
+#[cfg(test)]
+pub(super) use read::{CELL_MM, CONFIDENCE};
 pub(super) use read::{read_done_file, take_done, vehicle};
 
 use super::real_panel::RealPanel;

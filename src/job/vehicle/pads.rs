@@ -12,7 +12,8 @@ use crate::job::model::Job;
 use crate::job::pads::rotation_job;
 use crate::units::{Temperature, Time, Volume};
 use crate::wear::{
-    Activity, LimitPassed, MOST_PADS, PadKind, Rotation, RotationJob, RotationOutcome, SectionWork, rotate, run_rotation,
+    Activity, LimitPassed, MOST_PADS, PadKind, Rotation, RotationJob, RotationOutcome, SectionWork, rotate,
+    run_rotation,
 };
 
 /// Longest rest between two sections that is looked at, s.
@@ -75,7 +76,8 @@ fn shares(wishes: &[(usize, usize)], stock: impl Fn(usize) -> Option<usize>) -> 
 pub(super) fn pads_at_hand(job: &Job, vehicle: &Vehicle, works: &[Worked]) -> Result<PadsAtHand, Error> {
     let steps: Vec<_> = works.iter().map(|w| w.step.clone()).collect();
     let heats: Vec<_> = works.iter().map(|w| w.heat.clone()).collect();
-    let mut out = PadsAtHand { handling: vec![[0.0; 3]; works.len()], kind_of: vec![None; works.len()], ..PadsAtHand::default() };
+    let mut out =
+        PadsAtHand { handling: vec![[0.0; 3]; works.len()], kind_of: vec![None; works.len()], ..PadsAtHand::default() };
     let Some((names, rotation)) = rotation_job(job, &steps, &heats)? else { return Ok(out) };
     let mut step_of: Vec<usize> = Vec::new();
     for (i, heat) in heats.iter().enumerate() {

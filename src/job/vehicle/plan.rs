@@ -3,12 +3,12 @@
 //! Rounds: settings are chosen from states and closed cuts; what was chosen is mapped and heated; passes
 //! are corrected by the maps; a zone that gets too hot is chosen again with less friction power.
 
+use super::Vehicle;
 use super::assemble;
 use super::choose::{Chosen, ToDo, choose, kits, try_settings, zone_tasks};
 use super::pads::PadsAtHand;
 use super::replan::{self, Past};
 use super::work::{Item, Made, Shop};
-use super::Vehicle;
 use super::zones::{Zone, zones};
 use crate::Error;
 use crate::budget::{Allowance, ClearCoat};
@@ -239,8 +239,7 @@ fn plan_once(base: &Base<'_>, past: &Past) -> Result<VehiclePlan, Error> {
         goal: &base.goal,
         drag: base.drag,
     };
-    let items: Vec<Item> =
-        (0..tasks.len()).flat_map(|z| [Phase::Cut, Phase::Refine].map(|p| (z, p))).collect();
+    let items: Vec<Item> = (0..tasks.len()).flat_map(|z| [Phase::Cut, Phase::Refine].map(|p| (z, p))).collect();
     let mut made = Made::new();
     let mut chosen: Vec<Chosen> = Vec::new();
     for round in 0..MOST_ROUNDS {

@@ -57,7 +57,9 @@ pub(in crate::job) fn vehicle(
         return Err(root
             .problem("step", "the job has both a [vehicle] and [[step]]s: either the plan chooses the steps, or you do")
             .with_allowed("[vehicle] or [[step]], not both")
-            .with_help("take the [[step]]s out to have the whole vehicle planned, or [vehicle] to plan your own steps"));
+            .with_help(
+                "take the [[step]]s out to have the whole vehicle planned, or [vehicle] to plan your own steps",
+            ));
     }
     for (kind, none) in [
         ("panel", inventory.panels.is_empty()),
@@ -205,7 +207,14 @@ fn settings(t: &Table<'_>) -> Result<Vehicle, Problem> {
     };
     if times.set_up.s() > times.day.s() - 60.0 {
         return Err(t
-            .problem("set_up_min", format!("setting up ({:.0} min) leaves nothing of a day of {:.1} h", times.set_up.s() / 60.0, times.day.s() / 3600.0))
+            .problem(
+                "set_up_min",
+                format!(
+                    "setting up ({:.0} min) leaves nothing of a day of {:.1} h",
+                    times.set_up.s() / 60.0,
+                    times.day.s() / 3600.0
+                ),
+            )
             .with_allowed("at least a minute less than day_hours"));
     }
     t.ranged(times.check())?;
@@ -249,9 +258,11 @@ pub(super) fn fits(range: Option<(Length, Length)>, throw: Length, face: Length)
 
 /// Refuses a vehicle of which no pad goes on any tool, with the nearest size; warns of nothing else.
 fn something_fits(t: &Table<'_>, vehicle: &Vehicle, inventory: &Inventory<'_>) -> Result<(), Problem> {
-    let any = inventory.tools.iter().zip(&vehicle.pad_ranges).any(|(tool, range)| {
-        inventory.pads.iter().any(|pad| fits(*range, tool.item.throw(), pad.item.diameter()))
-    });
+    let any = inventory
+        .tools
+        .iter()
+        .zip(&vehicle.pad_ranges)
+        .any(|(tool, range)| inventory.pads.iter().any(|pad| fits(*range, tool.item.throw(), pad.item.diameter())));
     if any {
         return Ok(());
     }
@@ -261,14 +272,20 @@ fn something_fits(t: &Table<'_>, vehicle: &Vehicle, inventory: &Inventory<'_>) -
         .zip(&vehicle.pad_ranges)
         .map(|(tool, range)| match range {
             Some((l, h)) => format!("\"{}\" takes {:.0} to {:.0} mm", one_line(tool.name), l.mm(), h.mm()),
-            None => format!("\"{}\" takes pads wider than its throw of {:.1} mm", one_line(tool.name), tool.item.throw().mm()),
+            None => format!(
+                "\"{}\" takes pads wider than its throw of {:.1} mm",
+                one_line(tool.name),
+                tool.item.throw().mm()
+            ),
         })
         .collect();
-    let pads: Vec<String> =
-        inventory.pads.iter().map(|p| format!("{:.0} mm", p.item.diameter().mm())).collect();
+    let pads: Vec<String> = inventory.pads.iter().map(|p| format!("{:.0} mm", p.item.diameter().mm())).collect();
     let at = inventory.tools.iter().map(|f| &f.table).find(|f| f.has("pad_range_mm")).unwrap_or(t);
     Err(at
-        .problem("pad_range_mm", format!("no pad at hand goes on any tool: {}; pads at hand: {}", tools.join(", "), pads.join(", ")))
+        .problem(
+            "pad_range_mm",
+            format!("no pad at hand goes on any tool: {}; pads at hand: {}", tools.join(", "), pads.join(", ")),
+        )
         .with_allowed("a range that holds the face of at least one pad"))
 }
 
@@ -282,7 +299,10 @@ fn vehicle_panel(found: &Found<'_, Described>, inventory: &Inventory<'_>) -> Res
     let bands = match (&real, bands(t, found)?) {
         (Some(_), Some(_)) => {
             return Err(t
-                .problem("bands", format!("panel \"{}\" has a shape of its own, whose survey tells its bands", one_line(found.name)))
+                .problem(
+                    "bands",
+                    format!("panel \"{}\" has a shape of its own, whose survey tells its bands", one_line(found.name)),
+                )
                 .with_allowed("bands with a plain rectangle only"));
         }
         (Some(_), None) => Vec::new(),

@@ -66,7 +66,13 @@ pub(super) fn past(base: &Base<'_>, first: &VehiclePlan) -> Result<Past, Error> 
         if of_panel.is_empty() {
             let names: Vec<&str> =
                 first.zones.iter().filter(|z| z.panel_name == done.panel).map(|z| z.name.as_str()).collect();
-            return Err(RangeError::new("done.zone", 0.0, "", format!("one of the zones of the panel: {}", names.join(", "))).into());
+            return Err(RangeError::new(
+                "done.zone",
+                0.0,
+                "",
+                format!("one of the zones of the panel: {}", names.join(", ")),
+            )
+            .into());
         }
         for z in &of_panel {
             let phases = &mut out.phases[*z];
@@ -127,10 +133,7 @@ fn cut_of(base: &Base<'_>, s: &ZoneStep, passes: Option<usize>) -> Result<PaintS
     let job = base.job;
     let index = |pad: &str, product: &str| {
         let at = |found: Option<usize>| found.unwrap_or(0);
-        (
-            at(job.pads.iter().position(|p| p.name == pad)),
-            at(job.products.iter().position(|p| p.name == product)),
-        )
+        (at(job.pads.iter().position(|p| p.name == pad)), at(job.products.iter().position(|p| p.name == product)))
     };
     let (pad, product) = index(&s.step.pad_name, &s.step.product_name);
     Ok(PaintStep {
@@ -155,11 +158,7 @@ fn read(step: &PaintStep, predicted: f64, removed: f64, sd: f64) -> PaintStep {
         return step.clone();
     }
     let relative = sd / removed;
-    PaintStep {
-        cut_m: step.cut_m * removed / predicted,
-        ln_sd: (relative * relative).ln_1p().sqrt(),
-        ..step.clone()
-    }
+    PaintStep { cut_m: step.cut_m * removed / predicted, ln_sd: (relative * relative).ln_1p().sqrt(), ..step.clone() }
 }
 
 /// What was planned before and is planned differently now, in words.
@@ -183,7 +182,9 @@ pub(super) fn changes(first: &VehiclePlan, second: &VehiclePlan, past: &Past) ->
             let word = phase.word();
             match (of(first), of(second)) {
                 (Some(a), Some(b)) => {
-                    let kit = |s: &ZoneStep| format!("{} with {} and {}", s.step.tool_name, s.step.pad_name, s.step.product_name);
+                    let kit = |s: &ZoneStep| {
+                        format!("{} with {} and {}", s.step.tool_name, s.step.pad_name, s.step.product_name)
+                    };
                     if kit(&a) != kit(&b) {
                         out.push(format!("{}, {word}: now {} instead of {}", z.label, kit(&b), kit(&a)));
                     } else if a.plan.passes != b.plan.passes {

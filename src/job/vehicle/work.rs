@@ -129,7 +129,12 @@ impl Shop<'_> {
         .iter()
         .map(|v| v.to_bits())
         .collect();
-        format!("{kit} {} {bits:x?} {:?} {:?}", work.passes, panel.paint_name, panel.paint.substrate() == Substrate::Plastic)
+        format!(
+            "{kit} {} {bits:x?} {:?} {:?}",
+            work.passes,
+            panel.paint_name,
+            panel.paint.substrate() == Substrate::Plastic
+        )
     }
 
     /// Plans the items that are not planned yet, with their heat, side by side.
@@ -207,7 +212,8 @@ impl Shop<'_> {
         let before: Vec<usize> = steps.iter().map(|s| s.2).collect();
         // Each turn takes a pass away, so this ends.
         while over(&steps)? > may {
-            let most = steps.iter_mut().filter(|s| s.2 > 0).max_by(|a, b| (a.2 as f64 * a.1).total_cmp(&(b.2 as f64 * b.1)));
+            let most =
+                steps.iter_mut().filter(|s| s.2 > 0).max_by(|a, b| (a.2 as f64 * a.1).total_cmp(&(b.2 as f64 * b.1)));
             match most {
                 Some(s) => s.2 -= 1,
                 None => break,

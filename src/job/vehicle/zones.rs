@@ -9,8 +9,8 @@
 use super::Vehicle;
 use super::bands::zone_names;
 use crate::Error;
-use crate::error::RangeError;
 use crate::equipment::Pad;
+use crate::error::RangeError;
 use crate::job::model::Job;
 use crate::math::reduce::map_indexed;
 use crate::panel::{Patch, Surface, curvature_at};

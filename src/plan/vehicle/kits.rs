@@ -66,7 +66,8 @@ impl KitCosts {
         let able = |k: usize| self.work_s.iter().any(|z| z[k].is_some());
         let beats = |j: usize, k: usize| {
             let cost = |z: &[Option<f64>], i: usize| z[i].unwrap_or(f64::INFINITY);
-            let nowhere_worse = self.work_s.iter().all(|z| cost(z, j) <= cost(z, k)) && self.open_s[j] <= self.open_s[k];
+            let nowhere_worse =
+                self.work_s.iter().all(|z| cost(z, j) <= cost(z, k)) && self.open_s[j] <= self.open_s[k];
             let alike = self.work_s.iter().all(|z| cost(z, j) >= cost(z, k)) && self.open_s[j] >= self.open_s[k];
             // Of two alike the first stays.
             self.tool[j] == self.tool[k] && nowhere_worse && (!alike || j < k)

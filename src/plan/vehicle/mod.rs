@@ -25,7 +25,7 @@ pub use exposure_hours::{ToolHours, daily_exposure};
 pub use kits::{KitCosts, MOST_EXACT_KITS, choose_kits, choose_kits_greedily};
 pub use operator::{FinishWanted, Operator, ShopTimes};
 pub use options::{PassWork, cut_options, pass_cut, refine_options};
-pub use order::{Group, MOST_EXACT_GROUPS, Order, Phase, naive_order, order_groups, order_greedily, swaps_of};
+pub use order::{Group, MOST_EXACT_GROUPS, Order, Phase, naive_order, order_greedily, order_groups, swaps_of};
 pub use setting::{Grid, KitOnPaint, Setting, Tried, settings_on};
 pub use trace::{Minute, TimeTrace, TraceEntry};
 pub use zone::{Goal, ZoneTask, goal_of};

@@ -92,8 +92,7 @@ impl Trial<'_> {
     }
 
     fn work(&self, passes: usize, marks: Option<Marks>, goal: &Goal, reaches: f64, short: Option<Limit>) -> PassWork {
-        let (cut_m, time_s) =
-            pass_cut(self.setting.volume_rate_m3_s, self.size_m, self.spacing, self.feed, passes);
+        let (cut_m, time_s) = pass_cut(self.setting.volume_rate_m3_s, self.size_m, self.spacing, self.feed, passes);
         let cost_s = time_s * if self.setting.sure { 1.0 } else { goal.sure_factor };
         PassWork {
             setting: self.setting.clone(),
@@ -142,6 +141,21 @@ fn better(new: &PassWork, old: &PassWork, nearer: impl Fn(&PassWork, &PassWork) 
     }
 }
 
+/// What may go at a spread: kits share a few spreads, and each costs a bisection.
+#[derive(Default)]
+struct Room(Vec<(f64, f64)>);
+
+impl Room {
+    fn at(&mut self, zone: &ZoneTask, ln_sd: f64, confidence: f64) -> Result<f64, RangeError> {
+        if let Some((_, most)) = self.0.iter().find(|(sd, _)| sd.to_bits() == ln_sd.to_bits()) {
+            return Ok(*most);
+        }
+        let most = largest_cut(&zone.clear, &zone.policy, ln_sd, confidence)?;
+        self.0.push((ln_sd, most));
+        Ok(most)
+    }
+}
+
 /// How much of the correction two works may differ by and still count as alike.
 const ALIKE: f64 = 0.02;
 
@@ -164,6 +178,7 @@ pub fn cut_options(
     let visible = Length::from_m(visible_depth(zone.paint.lightness())?.median());
     let z = normal_quantile(goal.confidence);
     let (done, done_sd) = spent(&zone.done);
+    let mut room = Room::default();
     for (k, kit) in zone.kits.iter().enumerate() {
         let Some(kit) = kit else { continue };
         if settings[k].is_empty() {
@@ -171,7 +186,7 @@ pub fn cut_options(
         }
         let ln_sd = kit.ln_sd();
         let wanted = needed * (z * ln_sd).exp() - done;
-        let most = largest_cut(&zone.clear, &zone.policy, ln_sd.max(done_sd), goal.confidence)? - done - reserve_m;
+        let most = room.at(zone, ln_sd.max(done_sd), goal.confidence)? - done - reserve_m;
         for trial in trials(zone, kit, &settings[k], operator, grid) {
             let (enough, within) = trial.passes(wanted, most, 2, goal.most_passes);
             let (passes, short) = match enough {
@@ -211,7 +226,8 @@ fn keep_the_able(
     let reaches = options.iter().flatten().any(|w| w.short.is_none());
     let best = options.iter().flatten().map(|w| w.reaches).reduce(best_of);
     for o in options.iter_mut() {
-        let keep = o.as_ref().is_some_and(|w| if reaches { w.short.is_none() } else { best.is_some_and(|b| near(b, w)) });
+        let keep =
+            o.as_ref().is_some_and(|w| if reaches { w.short.is_none() } else { best.is_some_and(|b| near(b, w)) });
         if !keep {
             *o = None;
         }
@@ -242,13 +258,14 @@ pub fn refine_options(
         return Ok(out);
     };
     let (done, done_sd) = spent(spent_steps);
+    let mut room = Room::default();
     for (k, kit) in zone.kits.iter().enumerate() {
         let Some(kit) = kit.as_ref().filter(|k| k.grain.is_some()) else { continue };
         if settings[k].is_empty() {
             continue;
         }
         let ln_sd = kit.ln_sd();
-        let most = largest_cut(&zone.clear, &zone.policy, ln_sd.max(done_sd), goal.confidence)? - done;
+        let most = room.at(zone, ln_sd.max(done_sd), goal.confidence)? - done;
         for trial in trials(zone, kit, &settings[k], operator, grid) {
             let Some(marks) = kit.marks(trial.setting.pressure_pa, &zone.paint)? else { continue };
             let (_, within) = trial.passes(f64::INFINITY, most, 2, goal.most_passes);

@@ -83,8 +83,13 @@ impl KitOnPaint {
         }
         if let Some(scale) = self.tool.speed_scale() {
             let within = |r: &f64| *r >= low * (1.0 - 1e-9) && *r <= high * (1.0 + 1e-9);
-            let all: Vec<f64> =
-                scale.settings().iter().filter_map(|s| scale.rate_at(*s).ok()).map(AngularRate::rad_s).filter(within).collect();
+            let all: Vec<f64> = scale
+                .settings()
+                .iter()
+                .filter_map(|s| scale.rate_at(*s).ok())
+                .map(AngularRate::rad_s)
+                .filter(within)
+                .collect();
             if all.len() > count && count > 1 {
                 return (0..count).map(|i| all[i * (all.len() - 1) / (count - 1)]).collect();
             }
@@ -193,7 +198,8 @@ pub fn settings_on(
 ) -> Result<Tried, crate::Error> {
     let mut out = Tried { settings: Vec::new(), nearest: None };
     for rate in kit.rates(grid.rates) {
-        let rated = if rate > 0.0 { kit.tool.clone().at_rate(AngularRate::from_rad_s(rate))? } else { kit.tool.clone() };
+        let rated =
+            if rate > 0.0 { kit.tool.clone().at_rate(AngularRate::from_rad_s(rate))? } else { kit.tool.clone() };
         for force in evenly(operator.force_n(), grid.forces) {
             let setup =
                 Setup::new(rated.clone(), kit.pad.clone(), kit.pairing.product(), *patch, Force::from_n(force))?;

@@ -13,12 +13,14 @@ mod overview;
 mod paint;
 mod steps;
 mod values;
+mod vehicle;
 mod words;
 mod zones;
 
 pub use figures::ReportPicture;
 #[cfg(feature = "plot")]
 pub use narrow::{NARROW_WIDTH, narrow_pictures};
+pub use vehicle::{VehicleReport, vehicle_report_html};
 
 use super::cautions::CAUTIONS;
 use crate::budget::Policy;

@@ -286,13 +286,7 @@ fn account(
         let after = found.steps.get(task.done.len() + n).cloned();
         if let Some(a) = &after {
             let plan = &mut steps[*i].plan;
-            plan.limits.push(Limit {
-                name: "paint_budget",
-                value: 100.0 * a.over_probability,
-                limit: 100.0 * may,
-                margin: 1.0 - a.over_probability / may,
-                unit: "% chance of going over",
-            });
+            plan.limits.push(budget_limit(a.over_probability, may));
             plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
         }
         steps[*i].plan.paint = after;
@@ -333,12 +327,26 @@ fn account(
         steps: own.clone(),
     };
     let mut limits: Vec<Limit> = own.iter().flat_map(|i| steps[*i].plan.limits.clone()).collect();
+    if !all.is_empty() {
+        limits.push(budget_limit(over, may));
+    }
     if misses || chosen.haze_stays {
         why_not(base, task, tried, chosen, misses, &mut out, &mut limits);
     }
     hot(&own, steps, &mut out);
     out.binding = limits.into_iter().min_by(|a, b| a.margin.total_cmp(&b.margin));
     Ok(out)
+}
+
+/// The chance of going over what may go, against the one accepted.
+fn budget_limit(over: f64, may: f64) -> Limit {
+    Limit {
+        name: "paint_budget",
+        value: 100.0 * over,
+        limit: 100.0 * may,
+        margin: 1.0 - over / may,
+        unit: "% chance of going over",
+    }
 }
 
 /// What is still too hot, in words.

@@ -12,6 +12,7 @@ use super::work::{Item, Made, Shop};
 use super::zones::{Zone, zones};
 use crate::Error;
 use crate::budget::{Allowance, ClearCoat};
+use crate::equipment::within;
 use crate::error::RangeError;
 use crate::finish::Defect;
 use crate::job::account::panel_clear;
@@ -24,6 +25,11 @@ use crate::units::{Acceleration, Area, Length, Time, Volume};
 
 /// Most rounds of choosing again for heat, and of correcting passes.
 const MOST_ROUNDS: usize = 4;
+
+/// Most zones of a vehicle: beyond them it is several vehicles.
+const MOST_ZONES: f64 = 300.0;
+/// Most kits that are tried on each.
+const MOST_KITS: f64 = 120.0;
 
 /// A step on a zone, planned.
 #[derive(Debug, Clone)]
@@ -186,6 +192,8 @@ pub fn plan_vehicle(
         return Err(RangeError::new("vehicle", 0.0, "", "a job with a [vehicle] table").into());
     };
     let found = zones(job, vehicle)?;
+    within("zones of the vehicle", found.len() as f64, 1.0, MOST_ZONES, "")?;
+    within("tools x pads x products that fit", kits(job, vehicle).len() as f64, 1.0, MOST_KITS, "")?;
     let labels: Vec<String> =
         found.iter().map(|z| label(&vehicle.panels[z.panel].name, &z.name, &found, z.panel)).collect();
     let clears = vehicle

@@ -2,12 +2,12 @@
 
 use super::bands::{band_patch, zone_names};
 use super::{Band, Done, DoneReading, StockedPad, StockedProduct, Vehicle, VehiclePanel};
-use crate::budget::{FilmSettings, GaugeReading, film_summaries};
+use crate::budget::{FilmPart, FilmSettings, GaugeReading, film_summaries};
 use crate::equipment::{Paint, within};
 use crate::finish::EdgeRule;
 use crate::job::equipment::Notes;
 use crate::job::file::Found;
-use crate::job::keys::{DONE, PAD, PANEL, TOOL, VEHICLE};
+use crate::job::keys::{BUDGET, DONE, PAD, PANEL, TOOL, VEHICLE};
 use crate::job::model::Job;
 use crate::job::paint_tables;
 use crate::job::panel::Described;
@@ -111,6 +111,7 @@ pub(in crate::job) fn take_done(
     readings: &[GaugeReading],
     notes: &mut Notes,
 ) -> Result<(), Problem> {
+    contradictions(root, vehicle, readings)?;
     let Some(items) = root.array("done", "what was done, headed [[done]]")? else { return Ok(()) };
     if items.len() > MOST_DONE {
         return Err(root
@@ -133,6 +134,35 @@ pub(in crate::job) fn take_done(
         }
         t.report(&mut notes.resolved, &[]);
         vehicle.done.push(done);
+    }
+    Ok(())
+}
+
+/// Refuses readings of which both cannot be: more clear coat on a panel than film in all.
+fn contradictions(root: &Table<'_>, vehicle: &Vehicle, readings: &[GaugeReading]) -> Result<(), Problem> {
+    for panel in &vehicle.panels {
+        let of = |part: FilmPart| {
+            let own: Vec<GaugeReading> =
+                readings.iter().filter(|r| r.panel() == panel.name && r.part() == part).cloned().collect();
+            film_summaries(&own, &FilmSettings::default()).unwrap_or_default().into_iter().next()
+        };
+        let (Some(clear), Some(total)) = (of(FilmPart::Clear), of(FilmPart::Total)) else { continue };
+        // Three standard deviations of the difference: chance gives one in a thousand.
+        let slack = 3.0 * clear.mean_sd_m.hypot(total.mean_sd_m);
+        if clear.mean.best > total.mean.best + slack {
+            let um = |m: f64| Length::from_m(m).um();
+            let message = format!(
+                "the readings of panel \"{}\" contradict each other: {:.0} µm of clear coat in {:.0} µm of film",
+                one_line(&panel.name),
+                um(clear.mean.best),
+                um(total.mean.best)
+            );
+            let budget = root.table("budget", &BUDGET)?;
+            let at = budget.as_ref().unwrap_or(root);
+            return Err(at
+                .problem("readings_file", message)
+                .with_allowed("readings of the clear coat below those of the whole film"));
+        }
     }
     Ok(())
 }

@@ -3,17 +3,6 @@
 
 use crate::units::{Acceleration, Time};
 
-/// Time that a tool was in the hand with the pad on, on one day.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ToolHours {
-    /// Index of the tool.
-    pub tool: usize,
-    /// Day, from 0.
-    pub day: usize,
-    /// Time on it.
-    pub time: Time,
-}
-
 /// Daily exposure of one day, from the declared value of each tool and its time.
 ///
 /// ```text

@@ -21,7 +21,7 @@ mod trace;
 mod zone;
 
 pub use allowance::{largest_cut, over_probability, total_cut};
-pub use exposure_hours::{ToolHours, daily_exposure};
+pub use exposure_hours::daily_exposure;
 pub use kits::{KitCosts, MOST_EXACT_KITS, choose_kits, choose_kits_greedily};
 pub use operator::{FinishWanted, Operator, ShopTimes};
 pub use options::{PassWork, cut_options, pass_cut, refine_options};

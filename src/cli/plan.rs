@@ -1,6 +1,6 @@
 //! `plan`: every step on its panel, with its limits, and pictures.
 
-use super::args::PlanArguments;
+use super::args::{JobArguments, PlanArguments};
 use super::failure::Failure;
 use super::progress::Progress;
 use super::session::{Session, names};
@@ -16,17 +16,21 @@ use trochoid::report::{
 };
 
 pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
-    let (done, arguments) = (arguments.done.as_deref(), &arguments.job);
-    let session = Session::open_any(arguments)?;
+    let session = Session::open_any(&arguments.job)?;
     if session.job.vehicle.is_some() {
-        return super::vehicle::run(session, arguments, done);
+        return super::vehicle::run(session, &arguments.job, arguments.done.as_deref());
     }
-    if done.is_some() {
+    if arguments.done.is_some() {
         return Err(Failure::Input(format!(
             "{}: --done speaks of a vehicle's plan, and the job has no [vehicle]",
             session.job.file_name
         )));
     }
+    run_steps(&session, &arguments.job)
+}
+
+/// Plans a job of steps.
+fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure> {
     let mut planned: Vec<(StepTask, StepPlan)> = Vec::new();
     let parts = if session.writes() { 2 } else { 1 } * session.steps.len();
     let progress = Progress::over(parts, arguments.json);
@@ -57,16 +61,16 @@ pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
             step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
         })
         .collect();
-    let pads = pads_of(&session, rotation.as_ref());
+    let pads = pads_of(session, rotation.as_ref());
     let product_ml = rotation.as_ref().and_then(PadsInRotation::product).map(trochoid::units::Volume::ml);
     let time: f64 = planned.iter().map(|(_, p)| p.time_s).sum();
-    let assumptions = assumptions(&session);
+    let assumptions = assumptions(session);
     let entries: Vec<Value> =
         steps.iter().zip(&planned).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
     let mut json = plan_json(&entries, &pads, product_ml, time, &assumptions);
     json["panels"] = Value::Array(panels.iter().map(|p| panel_paint_json(p, &session.steps)).collect());
 
-    let mut out = words(&session, &planned, &heats, rotation.as_ref(), &panels);
+    let mut out = words(session, &planned, &heats, rotation.as_ref(), &panels);
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
     let _ = writeln!(
         out,
@@ -85,14 +89,14 @@ pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
         let made = map_indexed(planned.len(), |i| {
             let (step, (task, plan)) = (&session.steps[i], &planned[i]);
             let stem = session.stem(step);
-            let (drawn, shown) = pictures(&session, &stem, &step.name, task, plan)?;
+            let (drawn, shown) = pictures(session, &stem, &step.name, task, plan)?;
             let mut made = Vec::new();
             match &plan.work {
                 Work::Patch(map) => {
                     let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
                     made.push((format!("{stem}-map.csv"), table));
                 }
-                Work::Surface(_) => super::map::surface_files(&session, step, task, plan, &mut made)?,
+                Work::Surface(_) => super::map::surface_files(session, step, task, plan, &mut made)?,
             }
             // A picture that the report shows too is written once.
             for file in drawn {
@@ -109,7 +113,7 @@ pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
             printed.push(ReportStep { step, plan, pictures: shown });
             progress.done();
         }
-        let (paint_files, paint, calibrations) = paint_pictures(&session, &panels, &printed)?;
+        let (paint_files, paint, calibrations) = paint_pictures(session, &panels, &printed)?;
         files.extend(paint_files);
         let report = report_html(&Report {
             file_name: &session.job.file_name,

@@ -95,13 +95,16 @@ pub fn pads_in_rotation(
     Ok(Some(PadsInRotation { kinds, job, outcome }))
 }
 
+/// Pad and product of each kind, and the sections that they work.
+pub(super) type NamedRotation = (Vec<(String, String)>, RotationJob);
+
 /// The kinds of pad of a job with the names of pad and product, and all its sections in order; `None`
 /// where no step rubs.
 pub(super) fn rotation_job(
     job: &Job,
     steps: &[Step],
     heats: &[Option<StepHeat>],
-) -> Result<Option<(Vec<(String, String)>, RotationJob)>, Error> {
+) -> Result<Option<NamedRotation>, Error> {
     let mut names: Vec<(String, String)> = Vec::new();
     let mut kinds: Vec<PadKind> = Vec::new();
     let mut sections = Vec::new();

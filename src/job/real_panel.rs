@@ -135,7 +135,9 @@ fn report(t: &Table<'_>, shape: &str, creases: bool, notes: &mut Notes) {
         }
     };
     unused("edges", true);
-    VEHICLE_KEYS.into_iter().for_each(|k| unused(k, true));
+    for k in VEHICLE_KEYS {
+        unused(k, true);
+    }
     // A height map brings its own nodes; sections that are not cut have no blend.
     unused("grid_mm", shape == "height_map");
     unused("blend_mm", !t.has("section_mm"));

@@ -94,9 +94,11 @@ impl Swept {
             let mut moment: [Vec<f64>; N] =
                 core::array::from_fn(|_| Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 }));
             let (mut sum, mut sum1) = ([0.0; N], [0.0; N]);
-            running.iter_mut().for_each(|r| r.push(0.0));
-            if with_moment {
-                moment.iter_mut().for_each(|m| m.push(0.0));
+            for n in 0..N {
+                running[n].push(0.0);
+                if with_moment {
+                    moment[n].push(0.0);
+                }
             }
             for i in 0..ALONG {
                 // Outside the circle of the reach the footprint is zero, and without an orbit it

@@ -108,7 +108,7 @@ pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Val
             "days": plan.trace.days(),
             "pads": pads,
             "product_ml": product,
-            "a8_m_s2": plan.a8.map(|a| a.m_s2()),
+            "a8_m_s2": plan.a8.map(crate::Acceleration::m_s2),
             "tool_swaps": plan.order.tool_swaps,
             "pad_swaps": plan.order.pad_swaps,
             "panel_by_panel": { "tool_swaps": plan.naive.tool_swaps, "pad_swaps": plan.naive.pad_swaps },

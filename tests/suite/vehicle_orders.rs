@@ -67,7 +67,7 @@ fn hollow(p: &VehiclePlan) -> &ZonePlan {
 fn drag_in_hollow(p: &VehiclePlan) -> Option<(f64, f64, f64)> {
     let own = hollow(p).steps.iter().map(|i| &p.steps[*i]).find(|s| s.phase == Phase::Cut)?;
     let pad = own.step.setup.pad();
-    let stiffness = pad.shear_modulus().map_or(f64::INFINITY, |g| g.kpa());
+    let stiffness = pad.shear_modulus().map_or(f64::INFINITY, trochoid::Pressure::kpa);
     Some((pad.diameter().mm(), own.step.setup.force().n(), stiffness))
 }
 

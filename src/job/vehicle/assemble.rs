@@ -233,10 +233,8 @@ fn edge(
     let mut passes: Vec<usize> = planned.iter().map(|p| share(p.1)).collect();
     let over = |passes: &[usize]| -> Result<f64, Error> {
         // What was done before got its share at the edges too.
-        let done = task
-            .done
-            .iter()
-            .map(|s| PaintStep { cut_m: s.cut_m * v.edge.passes(100).min(100) as f64 / 100.0, ..s.clone() });
+        let done =
+            task.done.iter().map(|s| PaintStep { cut_m: s.cut_m * f64::from(v.edge.passes(100)) / 100.0, ..s.clone() });
         let own = planned
             .iter()
             .zip(passes)

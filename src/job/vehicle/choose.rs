@@ -149,6 +149,9 @@ pub(super) fn try_settings(vehicle: &Vehicle, tasks: &[ZoneTask], goal: &Goal) -
     Ok(first.iter().map(|f| own.iter().position(|o| o == f).map_or_else(Vec::new, |at| of_own[at].clone())).collect())
 }
 
+/// An ordinary mean pressure on a face, Pa.
+const ORDINARY_PA: f64 = 3000.0;
+
 /// The surface that a zone has before the next step; for refining alone, the marks of the coarsest
 /// product at hand (assumed).
 pub(super) fn surface_before(
@@ -162,8 +165,6 @@ pub(super) fn surface_before(
             let grain = |k: &KitOnPaint| k.grain.map_or(0.0, |(g, _)| g.m());
             grain(a).total_cmp(&grain(b))
         });
-        // An ordinary mean pressure on a face.
-        const ORDINARY_PA: f64 = 3000.0;
         if let Some(marks) = coarsest.map(|k| k.marks(ORDINARY_PA, &task.paint)).transpose()?.flatten() {
             surface = Surface::marked(marks);
         }

@@ -98,7 +98,9 @@ pub(in crate::job) fn vehicle(
     something_fits(&t, &out, inventory)?;
     for panel in &inventory.panels {
         out.panels.push(vehicle_panel(panel, inventory)?);
-        VEHICLE_KEYS.iter().for_each(|k| list_default(&panel.table, k, notes));
+        for k in VEHICLE_KEYS {
+            list_default(&panel.table, k, notes);
+        }
     }
     t.report(&mut notes.resolved, &[]);
     Ok(Some(out))
@@ -384,7 +386,9 @@ fn bands(t: &Table<'_>, found: &Found<'_, Described>) -> Result<Option<Vec<Band>
             .problem("bands", format!("the shares of the bands sum to {sum:.3}"))
             .with_allowed("shares that sum to 1, within 0.01"));
     }
-    out.iter_mut().for_each(|b| b.share /= sum);
+    for b in &mut out {
+        b.share /= sum;
+    }
     Ok(Some(out))
 }
 

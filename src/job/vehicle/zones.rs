@@ -105,6 +105,8 @@ fn surveyed(surface: &Surface, pad: &Pad) -> Result<(f64, Vec<(f64, Patch)>), Er
         counted += share;
         bands.push((share, *chosen));
     }
-    bands.iter_mut().for_each(|b| b.0 /= counted);
+    for b in &mut bands {
+        b.0 /= counted;
+    }
     Ok((surface.workable_area(), bands))
 }

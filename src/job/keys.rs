@@ -372,7 +372,6 @@ pub(super) static KINDS: &[&Kind] = &[
     &LIMITS,
     &MAP,
     &BUDGET,
-    &SPOT,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -386,6 +385,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &PANEL,
     &STEP,
     &HOLD,
+    &SPOT,
     &VEHICLE,
     &DONE,
 ];

@@ -100,6 +100,9 @@ impl Swept {
                     moment[n].push(0.0);
                 }
             }
+            // A footprint that is even across the line is even along it too: its axes stand at right
+            // angles and it looks the same turned by half a turn.
+            let mut mirror = vec![[[0.0; N]; 2]; if even { ALONG / 2 } else { 0 }];
             for i in 0..ALONG {
                 // Outside the circle of the reach the footprint is zero, and without an orbit it
                 // ends there in a step: the pieces are cut at the chord.
@@ -108,12 +111,23 @@ impl Swept {
                 if high > low {
                     let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
                     // Two Gauss points a piece.
-                    for s in [middle - half * GAUSS, middle + half * GAUSS] {
-                        let rates = footprint.at(ux * s - uy * w, uy * s + ux * w);
+                    let places = [middle - half * GAUSS, middle + half * GAUSS];
+                    let values = if even && i >= ALONG / 2 {
+                        let [before, after] = mirror[ALONG - 1 - i];
+                        [after, before]
+                    } else {
+                        places.map(|s| {
+                            let rates = footprint.at(ux * s - uy * w, uy * s + ux * w);
+                            quantities.map(|q| half * q.of(&rates))
+                        })
+                    };
+                    if even && i < ALONG / 2 {
+                        mirror[i] = values;
+                    }
+                    for (s, f) in places.into_iter().zip(values) {
                         for n in 0..N {
-                            let f = half * quantities[n].of(&rates);
-                            sum[n] += f;
-                            sum1[n] += f * s;
+                            sum[n] += f[n];
+                            sum1[n] += f[n] * s;
                         }
                     }
                 }

@@ -387,6 +387,9 @@ fn the_job_page_tells_the_ranges_that_the_reader_holds() {
         (0..lines.len()).map(move |i| (lines.clone(), i))
     }) {
         let line = lines[i];
+        if i == 0 {
+            table.clear();
+        }
         if line.starts_with('[') {
             table = kind_of_table(line.split('#').next().unwrap().trim());
             continue;

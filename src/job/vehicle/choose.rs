@@ -12,8 +12,8 @@ use crate::math::distribution::LogNormal;
 use crate::math::reduce::map_indexed;
 use crate::plan::PaintStep;
 use crate::plan::vehicle::{
-    Goal, Grid, KitCosts, KitOnPaint, PassWork, Phase, Setting, Tried, ZoneTask, choose_kits, cut_options, goal_of,
-    refine_options, settings_on,
+    Goal, Grid, KitCosts, KitOnPaint, PassWork, Phase, Room, Setting, Tried, ZoneTask, choose_kits, cut_options,
+    goal_of, refine_options, settings_on,
 };
 
 /// A tool with a pad and a product: indices into the job.
@@ -210,7 +210,13 @@ fn gentle(all: &[Setting]) -> Vec<Setting> {
 impl Choice<'_> {
     /// Options of refining a zone after a cut; `None` where no haze would show. `few` takes a first look
     /// only, as if the cut itself took no paint from the budget.
-    fn refine(&self, i: usize, cut: Option<&PassWork>, few: bool) -> Result<Option<Vec<Option<PassWork>>>, RangeError> {
+    fn refine(
+        &self,
+        i: usize,
+        cut: Option<&PassWork>,
+        few: bool,
+        room: &mut Room,
+    ) -> Result<Option<Vec<Option<PassWork>>>, RangeError> {
         let (task, v) = (&self.tasks[i], self.vehicle);
         let before = surface_before(task, cut, !v.finish.corrects())?;
         if !haze_shows(task, &before, self.goal.confidence)? {
@@ -223,15 +229,17 @@ impl Choice<'_> {
         } else {
             (Grid::default(), &self.settings[i])
         };
-        refine_options(task, self.goal, &v.operator, &grid, settings, &before, &spent).map(Some)
+        refine_options(task, self.goal, &v.operator, &grid, settings, &before, &spent, room).map(Some)
     }
 
     /// Options of cutting a zone, their cost with the refining that they make necessary.
     fn cut(&self, i: usize, refines: bool) -> Result<Vec<Option<PassWork>>, RangeError> {
         let (task, v) = (&self.tasks[i], self.vehicle);
-        let options =
-            |reserve: f64| cut_options(task, self.goal, &v.operator, &Grid::default(), &self.settings[i], reserve);
-        let mut found = options(0.0)?;
+        let mut room = Room::default();
+        let options = |reserve: f64, room: &mut Room| {
+            cut_options(task, self.goal, &v.operator, &Grid::default(), &self.settings[i], reserve, room)
+        };
+        let mut found = options(0.0, &mut room)?;
         if !refines {
             return Ok(found);
         }
@@ -241,12 +249,12 @@ impl Choice<'_> {
         // Leave the paint that refining will take.
         let first = found.iter().flatten().min_by(|a, b| a.cost_s.total_cmp(&b.cost_s)).cloned();
         if let Some(first) = first {
-            let reserve = match self.refine(i, Some(&first), true)? {
+            let reserve = match self.refine(i, Some(&first), true, &mut room)? {
                 Some(o) => cheapest(&o).map_or(0.0, |c| c.1),
                 None => 0.0,
             };
             if reserve > 0.0 {
-                found = options(reserve)?;
+                found = options(reserve, &mut room)?;
             }
         }
         let mut order: Vec<usize> = (0..found.len()).filter(|k| found[*k].is_some()).collect();
@@ -256,7 +264,7 @@ impl Choice<'_> {
         let mut more = vec![0.0; found.len()];
         for (n, k) in order.iter().enumerate() {
             if n < LOOKED_AT {
-                last = match self.refine(i, found[*k].as_ref(), true)? {
+                last = match self.refine(i, found[*k].as_ref(), true, &mut room)? {
                     Some(o) => cheapest(&o).map_or(0.0, |c| c.0),
                     None => 0.0,
                 };
@@ -314,7 +322,11 @@ pub(super) fn choose(
     // The same zone may be cut with different kits only where another choice of kits made it cheaper:
     // refining looks at each zone by itself.
     let refines = map_indexed(tasks.len(), |i| {
-        if to_do[i].1 { choice.refine(i, out[i].cut.as_ref().map(|c| &c.1), false) } else { Ok(None) }
+        if to_do[i].1 {
+            choice.refine(i, out[i].cut.as_ref().map(|c| &c.1), false, &mut Room::default())
+        } else {
+            Ok(None)
+        }
     });
     let refines: Vec<Option<Vec<Option<PassWork>>>> = refines.into_iter().collect::<Result<_, RangeError>>()?;
     let options: Vec<Vec<Option<PassWork>>> =

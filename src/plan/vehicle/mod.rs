@@ -24,7 +24,7 @@ pub use allowance::{largest_cut, over_probability, total_cut};
 pub use exposure_hours::daily_exposure;
 pub use kits::{KitCosts, MOST_EXACT_KITS, choose_kits, choose_kits_greedily};
 pub use operator::{FinishWanted, Operator, ShopTimes};
-pub use options::{PassWork, cut_options, pass_cut, refine_options};
+pub use options::{PassWork, Room, cut_options, pass_cut, refine_options};
 pub use order::{Group, MOST_EXACT_GROUPS, Order, Phase, naive_order, order_greedily, order_groups, swaps_of};
 pub use setting::{Grid, KitOnPaint, Setting, Tried, settings_on};
 pub use trace::{Minute, TimeTrace, TraceEntry};

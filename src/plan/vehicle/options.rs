@@ -141,9 +141,9 @@ fn better(new: &PassWork, old: &PassWork, nearer: impl Fn(&PassWork, &PassWork) 
     }
 }
 
-/// What may go at a spread: kits share a few spreads, and each costs a bisection.
-#[derive(Default)]
-struct Room(Vec<(f64, f64)>);
+/// What may go on one zone, by the spread of the cut: kits share a few spreads, and each costs a search.
+#[derive(Debug, Clone, Default)]
+pub struct Room(Vec<(f64, f64)>);
 
 impl Room {
     fn at(&mut self, zone: &ZoneTask, ln_sd: f64, confidence: f64) -> Result<f64, RangeError> {
@@ -172,13 +172,13 @@ pub fn cut_options(
     grid: &Grid,
     settings: &[Vec<Setting>],
     reserve_m: f64,
+    room: &mut Room,
 ) -> Result<Vec<Option<PassWork>>, RangeError> {
     let mut out: Vec<Option<PassWork>> = vec![None; zone.kits.len()];
     let Some((_, depths, needed)) = goal_of(zone, goal)? else { return Ok(out) };
     let visible = Length::from_m(visible_depth(zone.paint.lightness())?.median());
     let z = normal_quantile(goal.confidence);
     let (done, done_sd) = spent(&zone.done);
-    let mut room = Room::default();
     for (k, kit) in zone.kits.iter().enumerate() {
         let Some(kit) = kit else { continue };
         if settings[k].is_empty() {
@@ -252,13 +252,13 @@ pub fn refine_options(
     settings: &[Vec<Setting>],
     before: &Surface,
     spent_steps: &[PaintStep],
+    room: &mut Room,
 ) -> Result<Vec<Option<PassWork>>, RangeError> {
     let mut out: Vec<Option<PassWork>> = vec![None; zone.kits.len()];
     let Some(visible) = visible_roughness(zone.paint.lightness(), CLEAR_COAT_INDEX)?.map(Length::m) else {
         return Ok(out);
     };
     let (done, done_sd) = spent(spent_steps);
-    let mut room = Room::default();
     for (k, kit) in zone.kits.iter().enumerate() {
         let Some(kit) = kit.as_ref().filter(|k| k.grain.is_some()) else { continue };
         if settings[k].is_empty() {

@@ -32,7 +32,7 @@ pub(crate) enum Command {
     /// What friction does to paint, pad and product: temperatures, rest, working time, pads.
     Heat(JobArguments),
     /// Plan the job: settings, passes, cut, time and what limits each step.
-    Plan(JobArguments),
+    Plan(PlanArguments),
     /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
     Spot(SpotArguments),
     /// Better settings for a step: for a hand, or the feed along the path for a machine.
@@ -45,6 +45,17 @@ pub(crate) enum Command {
     Completions(CompletionsArguments),
     /// Write man pages of the program and of every command.
     Manual(ManualArguments),
+}
+
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct PlanArguments {
+    /// The job.
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// What is done already of a vehicle: a file of [[done]] tables; the rest is planned again.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) done: Option<PathBuf>,
 }
 
 /// Arguments of a command on a job.

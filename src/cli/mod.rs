@@ -29,6 +29,7 @@ mod spot;
 mod stall;
 mod state;
 mod text;
+mod vehicle;
 mod verify;
 
 use args::{Arguments, Command};

@@ -1,6 +1,6 @@
 //! `plan`: every step on its panel, with its limits, and pictures.
 
-use super::args::JobArguments;
+use super::args::{JobArguments, PlanArguments};
 use super::failure::Failure;
 use super::progress::Progress;
 use super::session::{Session, told_names};
@@ -17,15 +17,29 @@ use trochoid::report::{
     season_json, season_words, section_entries, step_json,
 };
 
-pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
-    let session = Session::open(arguments)?;
+pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
+    let session = Session::open_any(&arguments.job)?;
+    if session.job.vehicle.is_some() {
+        return super::vehicle::run(session, &arguments.job, arguments.done.as_deref());
+    }
+    if arguments.done.is_some() {
+        return Err(Failure::Input(format!(
+            "{}: --done speaks of a vehicle's plan, and the job has no [vehicle]",
+            session.job.file_name
+        )));
+    }
+    run_steps(&session, &arguments.job)
+}
+
+/// Plans a job of steps.
+fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure> {
     let parts = session.before.len() + if session.writes() { 2 } else { 1 } * session.steps.len();
     let progress = Progress::over(parts, arguments.json);
-    let planned = Planned::of(&session, &progress)?;
-    let assumptions = assumptions(&session);
-    let (mut json, steps) = planned.json(&session, &assumptions);
-    let mut out = planned.words(&session);
-    super::hand::exposure(&session, &planned.steps, &mut json, &mut out)?;
+    let planned = Planned::of(session, &progress)?;
+    let assumptions = assumptions(session);
+    let (mut json, steps) = planned.json(session, &assumptions);
+    let mut out = planned.words(session);
+    super::hand::exposure(session, &planned.steps, &mut json, &mut out)?;
     let (time, count) = (planned.time_s(), planned.steps.len());
     let _ = writeln!(out, "total    {} with the pad on, {count} steps", text::minutes(time));
     let _ = writeln!(
@@ -39,7 +53,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
             ("plan.txt".to_owned(), out.clone().into_bytes()),
         ];
-        planned.draw(&session, &progress, &json, &steps, &mut files)?;
+        planned.draw(session, &progress, &json, &steps, &mut files)?;
         progress.aside(|| session.write(&files))?;
     }
     drop(progress);
@@ -220,7 +234,7 @@ fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(
 }
 
 /// Every default that the job rests on.
-fn assumptions(session: &Session) -> Vec<Value> {
+pub(super) fn assumptions(session: &Session) -> Vec<Value> {
     let of =
         |r: &trochoid::job::Resolved| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade });
     session.job.resolved.iter().filter(|r| r.is_default).map(of).collect()

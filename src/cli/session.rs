@@ -50,8 +50,20 @@ pub(crate) struct SpotCalibration {
 const UNCALIBRATED: (f64, f64) = (0.5, 2.0);
 
 impl Session {
-    /// Reads the job and picks the steps.
+    /// Reads a job of steps and picks the steps.
     pub(crate) fn open(arguments: &JobArguments) -> Result<Self, Failure> {
+        let session = Self::open_any(arguments)?;
+        if session.job.vehicle.is_some() {
+            return Err(Failure::Input(format!(
+                "{}: this job plans a [vehicle] and has no [[step]] for this command; `trochoid plan` and `trochoid check` take it",
+                session.job.file_name
+            )));
+        }
+        Ok(session)
+    }
+
+    /// Reads a job of steps, or one that plans a vehicle and has none.
+    pub(crate) fn open_any(arguments: &JobArguments) -> Result<Self, Failure> {
         let mut job = Job::read(&arguments.job)?;
         for w in &job.warnings {
             tell!("warning: {w}");
@@ -73,6 +85,12 @@ impl Session {
         let calibrations = calibrate_by_spots(&mut job, &settings, &mut drag_ranges, &mut notes)?;
         let (before, steps) = match &arguments.step {
             None => (Vec::new(), job.steps.clone()),
+            Some(name) if job.vehicle.is_some() => {
+                return Err(Failure::Input(format!(
+                    "{}: there is no step `{name}`: the job plans a vehicle, whose steps the plan chooses",
+                    job.file_name
+                )));
+            }
             Some(name) => match job.steps.iter().position(|s| s.name == *name) {
                 Some(at) => {
                     let panel = &job.steps[at].panel_name;
@@ -120,7 +138,12 @@ impl Session {
 
     /// Factors on the bearing drag of a step's tool.
     pub(crate) fn drag_range(&self, step: &Step) -> (f64, f64) {
-        self.drag_ranges.iter().find(|(name, _)| *name == step.tool_name).map_or(UNCALIBRATED, |(_, r)| *r)
+        self.drag_range_of(&step.tool_name)
+    }
+
+    /// Factors on the bearing drag of a tool.
+    pub(crate) fn drag_range_of(&self, tool: &str) -> (f64, f64) {
+        self.drag_ranges.iter().find(|(name, _)| name == tool).map_or(UNCALIBRATED, |(_, r)| *r)
     }
 
     /// The step as the planner takes it.
@@ -365,6 +388,9 @@ fn calibrate_by_spots(
         notes.extend(found.statements());
         notes.extend(more);
         notes.extend(roughness.as_ref().map(RoughnessFound::words));
+        if roughness.is_some() && job.vehicle.is_some() {
+            notes.push("the plan of a vehicle does not use the gloss of a test spot yet".to_owned());
+        }
         for w in &found.warnings {
             tell!("warning: {}", w.words());
         }

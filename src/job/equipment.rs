@@ -32,6 +32,10 @@ pub(super) fn tool(t: &Table<'_>, notes: &mut Notes) -> Result<Tool, Problem> {
     let start = notes.resolved.len();
     let rotary = drive == "rotary";
     let mut skip = vec!["counted_spin"];
+    // What only a vehicle's plan uses is listed with it.
+    if !t.has("pad_range_mm") {
+        skip.push("pad_range_mm");
+    }
     let unused = format!("is not used by a {drive} drive");
     let mut tool = match drive {
         "free" => {
@@ -215,7 +219,7 @@ pub(super) fn pad(t: &Table<'_>, notes: &mut Notes) -> Result<Pad, Problem> {
         i.report(&mut notes.resolved, &[]);
         pad = pad.with_interface(layer);
     }
-    notes.list_before(start, t, &[]);
+    notes.list_before(start, t, if t.has("count") { &[] } else { &["count"] });
     Ok(pad)
 }
 

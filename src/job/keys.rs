@@ -64,7 +64,9 @@ pub(super) static JOB: Kind = Kind {
         key("optimize", "", Case),
         key("spot", "", Case),
         key("season", "", Case),
-        key("step", "", Required),
+        key("step", "", Case),
+        key("vehicle", "", Case),
+        key("done", "", Case),
     ],
 };
 
@@ -137,7 +139,15 @@ pub(super) static SPOT: Kind = Kind {
     name: "spot",
     keys: &[
         key("name", "", Required),
-        key("step", "", Required),
+        key("step", "", Case),
+        key("tool", "", Case),
+        key("pad", "", Case),
+        key("product", "", Case),
+        key("panel", "", Case),
+        key("force_n", "N", Case),
+        key("orbit_rate_opm", "/min", Case),
+        key("feed_mm_s", "mm/s", Case),
+        key("overlap", "", Case),
         key("passes", "", Default),
         key("pairs_um", "µm", Default),
         key("gauge_uncertainty_um", "µm", Default),
@@ -183,6 +193,7 @@ pub(super) static TOOL: Kind = Kind {
         key("mass_kg", "kg", Default),
         key("vibration_m_s2", "m/s²", Default),
         key("noise_db", "dB", Default),
+        key("pad_range_mm", "mm", Default),
         key("counted_spin", "", Default),
     ],
 };
@@ -232,6 +243,7 @@ pub(super) static PAD: Kind = Kind {
         key("core_limit_c", "°C", Default),
         key("clean_every", "", Default),
         key("off_centre_mm", "mm", Default),
+        key("count", "", Default),
         key("interface", "", Default),
     ],
 };
@@ -335,6 +347,8 @@ pub(super) static PANEL: Kind = Kind {
         key("edge_thinning_mm", "mm", Default),
         key("line_thinning", "", Default),
         key("line_thinning_mm", "mm", Default),
+        key("bands", "", Default),
+        key("masking_m", "m", Default),
     ],
 };
 
@@ -389,6 +403,42 @@ pub(super) static HOLD: Kind = Kind {
     keys: &[key("kind", "", Required), key("x_deg", "°", Default), key("y_deg", "°", Default)],
 };
 
+pub(super) static VEHICLE: Kind = Kind {
+    name: "vehicle",
+    keys: &[
+        key("name", "", Default),
+        key("finish", "", Default),
+        key("confidence", "", Default),
+        key("force_n", "N", Default),
+        key("feed_mm_s", "mm/s", Default),
+        key("overlap", "", Default),
+        key("most_passes", "", Default),
+        key("day_hours", "h", Default),
+        key("set_up_min", "min", Default),
+        key("masking_min_per_m", "min/m", Default),
+        key("wipe_s_per_section", "s", Default),
+        key("inspect_s_per_section", "s", Default),
+        key("tool_swap_s", "s", Default),
+        key("pad_swap_s", "s", Default),
+        key("clean_s", "s", Default),
+        key("cell_mm", "mm", Default),
+    ],
+};
+
+pub(super) static DONE: Kind = Kind {
+    name: "done",
+    keys: &[
+        key("panel", "", Required),
+        key("zone", "", Default),
+        key("step", "", Default),
+        key("passes", "", Default),
+        key("time_min", "min", Default),
+        key("before_um", "µm", Default),
+        key("reading_um", "µm", Default),
+        key("reading_uncertainty_um", "µm", Default),
+    ],
+};
+
 /// Every kind of table.
 pub(super) static KINDS: &[&Kind] = &[
     &JOB,
@@ -415,6 +465,9 @@ pub(super) static KINDS: &[&Kind] = &[
     &STEP,
     &PHASE,
     &HOLD,
+    &SPOT,
+    &VEHICLE,
+    &DONE,
 ];
 
 const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
@@ -619,7 +672,46 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("step.travel_mm_s", "250", "speed of the lifted pad", Grade::Assumed),
     absent("step.hold.x_deg", "0", "no tilt along x", Grade::Derived),
     absent("step.hold.y_deg", "0", "no tilt along y", Grade::Derived),
+    absent("tool.pad_range_mm", "any", "takes every pad whose face is larger than its throw", Grade::Derived),
+    absent("pad.count", "as many as needed", "the shopping list tells how many that is", Grade::Derived),
+    absent("panel.bands", "one", "the whole rectangle is curved alike; a real panel is surveyed", Grade::Derived),
+    absent("panel.masking_m", "its perimeter", "every edge is taped (assumed)", Grade::Assumed),
+    absent("vehicle.name", "none", "not given", Grade::Derived),
+    absent("vehicle.finish", "correct_and_refine", "refined wherever haze would show", Grade::Assumed),
+    absent("vehicle.confidence", "0.9", "of correction and budget: common practice, no source", Grade::Assumed),
+    absent("vehicle.force_n", "[20, 50]", PRACTICE, Grade::Assumed),
+    absent("vehicle.feed_mm_s", "[25, 60]", PRACTICE, Grade::Assumed),
+    absent("vehicle.overlap", "0.5", PRACTICE, Grade::Assumed),
+    absent(
+        "vehicle.most_passes",
+        "12",
+        "beyond it another product is the answer: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("vehicle.day_hours", "8", PRACTICE, Grade::Assumed),
+    absent("vehicle.set_up_min", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.masking_min_per_m", "0.4", PRACTICE, Grade::Assumed),
+    absent("vehicle.wipe_s_per_section", "15", PRACTICE, Grade::Assumed),
+    absent("vehicle.inspect_s_per_section", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.tool_swap_s", "30", PRACTICE, Grade::Assumed),
+    absent("vehicle.pad_swap_s", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.clean_s", "20", "compressed air (assumed)", Grade::Assumed),
+    absent("vehicle.cell_mm", "5", "side of a cell of the zones' maps, our choice for speed", Grade::Assumed),
+    absent("done.zone", "every zone of the panel", "not given", Grade::Derived),
+    absent("done.step", "cut and refine", "not given", Grade::Derived),
+    absent("done.passes", "as planned", "not given", Grade::Derived),
+    absent("done.time_min", "as planned", "not given", Grade::Derived),
+    absent("done.before_um", "from the readings of the panel", "not given", Grade::Derived),
+    absent("done.reading_um", "none", "not read, so the cut is that of the plan", Grade::Derived),
+    absent(
+        "done.reading_uncertainty_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
 ];
+
+const PRACTICE: &str = "common practice, no source";
 
 /// The documented default of a key, by the path of its kind.
 pub(super) fn documented(path: &str) -> Option<&'static Documented> {

@@ -6,6 +6,7 @@ use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use super::season::SeasonSettings;
+use super::vehicle::Vehicle;
 use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
@@ -267,6 +268,10 @@ pub struct Job {
     pub optimize: OptimizeSettings,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
+    /// Settings of test spots that bring their own instead of naming a step.
+    pub spot_steps: Vec<Step>,
+    /// The vehicle to be planned, where the job has one instead of steps.
+    pub vehicle: Option<Vehicle>,
     /// Tools in file order.
     pub tools: Vec<Named<Tool>>,
     /// Pads in file order.
@@ -281,7 +286,7 @@ pub struct Job {
     pub panels: Vec<Named<Panel>>,
     /// Counted rotations, at most one a tool.
     pub counted_spins: Vec<SpinCount>,
-    /// Steps in file order, at least one.
+    /// Steps in file order, at least one; none where a vehicle is planned.
     pub steps: Vec<Step>,
     /// Every value of the job, given or default, in the order of the tables.
     pub resolved: Vec<Resolved>,
@@ -369,9 +374,9 @@ impl Job {
             .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
     }
 
-    /// The step of a name.
+    /// The step of a name, or the settings of a test spot of that name that brings its own.
     #[must_use]
     pub fn step(&self, name: &str) -> Option<&Step> {
-        self.steps.iter().find(|s| s.name == name)
+        self.steps.iter().chain(&self.spot_steps).find(|s| s.name == name)
     }
 }

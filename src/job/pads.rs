@@ -70,33 +70,32 @@ pub fn step_heats(
 ) -> Result<Vec<Option<StepHeat>>, Error> {
     let mut out = Vec::with_capacity(steps.len());
     for ((step, task), plan) in steps.iter().zip(tasks).zip(plans) {
-        let with = thermal_task(job, step);
-        let air = with.workshop.temperature.c();
-        crate::equipment::within("core_limit_c", step.core_limit.c(), air + 0.1, 150.0, "°C")?;
-        let heat = step_heat(task, plan, &with)?;
-        if let Some(h) = &heat {
-            let mut push = |name, value: f64, limit: f64| {
-                // Margins are shares of the rise that may be: degrees have no zero of their own.
-                plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
-            };
-            push("paint_temperature", h.peak.surface.c(), with.paint_limit.c());
-            push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
-            // Drops that are not given are as many as the time asks for, so that only given ones can be too few.
-            if let Some(lasts) = h.working_time.filter(|_| step.drops.is_some()) {
-                let (value, limit) = (h.section_time.s(), lasts.s());
-                plan.limits.push(Limit {
-                    name: "working_time",
-                    value,
-                    limit,
-                    margin: (limit - value) / limit,
-                    unit: "s",
-                });
-            }
-            plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
-        }
-        out.push(heat);
+        out.push(heat_of(job, step, task, plan)?);
     }
     Ok(out)
+}
+
+/// Heat of one step, with the limits of paint and pad among those of its plan.
+pub(super) fn heat_of(job: &Job, step: &Step, task: &StepTask, plan: &mut StepPlan) -> Result<Option<StepHeat>, Error> {
+    let with = thermal_task(job, step);
+    let air = with.workshop.temperature.c();
+    crate::equipment::within("core_limit_c", step.core_limit.c(), air + 0.1, 150.0, "°C")?;
+    let heat = step_heat(task, plan, &with)?;
+    if let Some(h) = &heat {
+        let mut push = |name, value: f64, limit: f64| {
+            // Margins are shares of the rise that may be: degrees have no zero of their own.
+            plan.limits.push(Limit { name, value, limit, margin: (limit - value) / (limit - air), unit: "°C" });
+        };
+        push("paint_temperature", h.peak.surface.c(), with.paint_limit.c());
+        push("pad_core_temperature", h.core_after_section.c(), step.core_limit.c());
+        // Drops that are not given are as many as the time asks for, so that only given ones can be too few.
+        if let Some(lasts) = h.working_time.filter(|_| step.drops.is_some()) {
+            let (value, limit) = (h.section_time.s(), lasts.s());
+            plan.limits.push(Limit { name: "working_time", value, limit, margin: (limit - value) / limit, unit: "s" });
+        }
+        plan.limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+    }
+    Ok(heat)
 }
 
 /// The usual heating of a pad with its two modes weighted so that its core warms as the pad's own heat
@@ -136,6 +135,21 @@ pub fn pads_in_rotation(
     steps: &[Step],
     heats: &[Option<StepHeat>],
 ) -> Result<Option<PadsInRotation>, Error> {
+    let Some((kinds, job, step_of)) = rotation_job(job, steps, heats)? else { return Ok(None) };
+    let outcome = rotate(&job, MOST_PADS)?;
+    Ok(Some(PadsInRotation { kinds, job, step_of, outcome }))
+}
+
+/// Pad and product of each kind, the sections that they work, and the place of the step of each section.
+pub(super) type NamedRotation = (Vec<(String, String)>, RotationJob, Vec<usize>);
+
+/// The kinds of pad of a job with the names of pad and product, and all its sections in order; `None`
+/// where no step rubs.
+pub(super) fn rotation_job(
+    job: &Job,
+    steps: &[Step],
+    heats: &[Option<StepHeat>],
+) -> Result<Option<NamedRotation>, Error> {
     let mut names: Vec<(String, String)> = Vec::new();
     let mut kinds: Vec<PadKind> = Vec::new();
     let mut sections = Vec::new();
@@ -169,8 +183,7 @@ pub fn pads_in_rotation(
     }
     let rotation =
         RotationJob { kinds, sections, air: job.ambient.temperature, changeover: Time::from_s(CHANGEOVER_S) };
-    let outcome = rotate(&rotation, MOST_PADS)?;
-    Ok(Some(PadsInRotation { kinds: names, job: rotation, step_of, outcome }))
+    Ok(Some((names, rotation, step_of)))
 }
 
 impl PadsInRotation {

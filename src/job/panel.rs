@@ -56,7 +56,9 @@ pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Described, Probl
     if let Some(incline) = t.number("incline_deg")? {
         panel = t.ranged(panel.with_incline(Angle::from_deg(incline)))?;
     }
-    t.report(&mut notes.resolved, &not_on_a_rectangle());
+    let mut skip = not_on_a_rectangle();
+    skip.retain(|k| !t.has(k));
+    t.report(&mut notes.resolved, &skip);
     Ok(Described { panel, real: None })
 }
 

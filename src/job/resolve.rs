@@ -188,6 +188,11 @@ impl<'a> Inventory<'a> {
         Ok(out)
     }
 
+    /// Reads the settings of a test spot that names no step: those of a step without its pattern.
+    pub(super) fn spot_step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
+        self.step(t, name, notes)
+    }
+
     fn step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
         let start = notes.resolved.len();
         let tool = named(t, "tool", &self.tools, "tool")?;
@@ -205,7 +210,9 @@ impl<'a> Inventory<'a> {
         carries(t, press.key, &setup)?;
         let feed = t.ranged(within("feed_mm_s", t.need_number("feed_mm_s")?, 0.1, 10_000.0, "mm/s"))?;
         let overlap = t.ranged(within("overlap", t.need_number("overlap")?, -1.0, 0.95, ""))?;
-        let pattern_name = t.need_choice("pattern", &PATTERNS)?;
+        // A test spot is worked crosswise.
+        let own = t.kind.find("pattern").is_some();
+        let pattern_name = if own { t.need_choice("pattern", &PATTERNS)? } else { "crosshatch" };
         let pattern = if pattern_name == "raster" { Pattern::Raster } else { Pattern::Crosshatch };
         let target_cut = t
             .number("target_cut_um")?
@@ -237,7 +244,9 @@ impl<'a> Inventory<'a> {
             }
         };
         skip.extend(route::unlisted(t, pattern_name, surface.is_some(), path_options.lead > 0.0));
-        notes.list_before(start, t, &skip);
+        if own {
+            notes.list_before(start, t, &skip);
+        }
         derived(t, &press, speed_setting, rule, &setup, notes);
         if let Some(task) = &surface {
             route::report_inset(t, task, &setup, overlap, passes, notes);

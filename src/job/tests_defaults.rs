@@ -4,11 +4,12 @@
 use super::keys::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
-use super::{hand, pads, paint_tables, real_panel, route};
+use super::{hand, pads, paint_tables, real_panel, route, vehicle};
 use crate::budget::Policy;
 use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
+use crate::plan::vehicle::{Goal, Operator, ShopTimes};
 use crate::plan::{HandScatter, TemperatureLaw};
 use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 
@@ -167,6 +168,19 @@ fn the_numbers_listed_are_those_used() {
         ("hand.panel_share", HandScatter::PANEL_SHARE),
         ("hand.replicates", hand::REPLICATES as f64),
         ("hand.seed", hand::SEED as f64),
+        ("vehicle.confidence", vehicle::CONFIDENCE),
+        ("vehicle.cell_mm", vehicle::CELL_MM),
+        ("vehicle.overlap", Operator::default().overlap()),
+        ("vehicle.most_passes", Goal::MOST_PASSES as f64),
+        ("vehicle.day_hours", ShopTimes::default().day.s() / 3600.0),
+        ("vehicle.set_up_min", ShopTimes::default().set_up.s() / 60.0),
+        ("vehicle.masking_min_per_m", ShopTimes::default().masking_per_m.s() / 60.0),
+        ("vehicle.wipe_s_per_section", ShopTimes::default().wipe.s()),
+        ("vehicle.inspect_s_per_section", ShopTimes::default().inspect.s()),
+        ("vehicle.tool_swap_s", ShopTimes::default().tool_swap.s()),
+        ("vehicle.pad_swap_s", ShopTimes::default().pad_swap.s()),
+        ("vehicle.clean_s", ShopTimes::default().clean.s()),
+        ("done.reading_uncertainty_um", paint_tables::GAUGE_UM),
         // The library's own default is the same.
         ("step.travel_mm_s", 1e3 * SurfacePathOptions::default().travel_speed),
     ];

@@ -15,6 +15,7 @@ mod surface_phases;
 mod survey;
 mod thermal;
 mod variability;
+pub mod vehicle;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};

@@ -22,7 +22,7 @@ pub type Column = Vec<(u32, f64)>;
 #[must_use]
 pub fn leg_columns(footprint: &Footprint, legs: &[Leg], grid: &Grid, quantity: Quantity) -> Vec<[Column; 2]> {
     let with_length: Vec<&Leg> = legs.iter().filter(|l| l.length() > 0.0).collect();
-    let swept = SweptPath::tabulate(footprint, &with_length, quantity, true);
+    let [swept] = SweptPath::tabulate(footprint, &with_length, [quantity], true);
     let mut made = map_indexed(with_length.len(), |k| swept.parts_of(k, grid)).into_iter();
     legs.iter()
         .map(|l| if l.length() > 0.0 { made.next().unwrap_or_default() } else { <[Column; 2]>::default() })

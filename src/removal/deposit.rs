@@ -22,6 +22,7 @@ fn is_steady(leg: &Leg) -> bool {
 }
 
 /// A leg in the frame of its table.
+#[derive(Clone)]
 struct Stroke {
     table: usize,
     start: (f64, f64),
@@ -54,25 +55,33 @@ impl SweptPath {
     /// Tabulates one quantity of `footprint` along the directions of `path`.
     #[must_use]
     pub fn new(footprint: &Footprint, path: &ToolPath, quantity: Quantity) -> Self {
+        let [one] = Self::several(footprint, path, [quantity]);
+        one
+    }
+
+    /// Tabulates several quantities, for which the footprint is read once.
+    fn several<const N: usize>(footprint: &Footprint, path: &ToolPath, quantities: [Quantity; N]) -> [Self; N] {
         let legs: Vec<&Leg> = path.legs().iter().filter(|l| l.length() > 0.0).collect();
         let with_moment = !legs.iter().all(|l| is_steady(l));
-        Self::tabulate(footprint, &legs, quantity, with_moment)
+        Self::tabulate(footprint, &legs, quantities, with_moment)
     }
 
     /// The same for `legs` that have a length; with running first moments where asked for.
-    pub(super) fn tabulate(footprint: &Footprint, legs: &[&Leg], quantity: Quantity, with_moment: bool) -> Self {
-        let mut tables: Vec<Swept> = Vec::new();
+    pub(super) fn tabulate<const N: usize>(
+        footprint: &Footprint,
+        legs: &[&Leg],
+        quantities: [Quantity; N],
+        with_moment: bool,
+    ) -> [Self; N] {
+        let mut directions: Vec<(f64, f64)> = Vec::new();
         let mut strokes = Vec::with_capacity(legs.len());
         let reach = footprint.reach();
         for leg in legs {
             let (direction, backward) = direction_of(leg);
-            let same = |t: &Swept| {
-                let (a, b) = (t.direction, direction);
-                (a.0 - b.0).abs() < 1e-12 && (a.1 - b.1).abs() < 1e-12
-            };
-            let table = tables.iter().position(|t| footprint.is_round() || same(t)).unwrap_or_else(|| {
-                tables.push(Swept::new(footprint, direction, quantity, with_moment));
-                tables.len() - 1
+            let same = |d: &(f64, f64)| (d.0 - direction.0).abs() < 1e-12 && (d.1 - direction.1).abs() < 1e-12;
+            let table = directions.iter().position(|d| footprint.is_round() || same(d)).unwrap_or_else(|| {
+                directions.push(direction);
+                directions.len() - 1
             });
             let (start, end) = if backward { (leg.to, leg.from) } else { (leg.from, leg.to) };
             strokes.push(Stroke {
@@ -87,7 +96,14 @@ impl SweptPath {
                 high: (start.0.max(end.0) + reach, start.1.max(end.1) + reach),
             });
         }
-        Self { tables, strokes }
+        let mut out: [Self; N] = core::array::from_fn(|_| Self { tables: Vec::new(), strokes: strokes.clone() });
+        for direction in directions {
+            let made = Swept::several(footprint, direction, quantities, with_moment);
+            for (own, table) in out.iter_mut().zip(made) {
+                own.tables.push(table);
+            }
+        }
+        out
     }
 
     /// What stroke `k` leaves on the cells of `grid` at a slowness of 1 s/m at its leg's start that falls to
@@ -255,9 +271,10 @@ pub fn deposit_quantity(footprint: &Footprint, path: &ToolPath, grid: &Grid, qua
 #[must_use]
 pub fn deposit(footprint: &Footprint, path: &ToolPath, grid: Grid) -> Field {
     let mut field = Field::zero(grid);
-    field.work = deposit_quantity(footprint, path, &grid, Quantity::Work);
-    field.slide = deposit_quantity(footprint, path, &grid, Quantity::Slide);
-    field.dwell = deposit_quantity(footprint, path, &grid, Quantity::Dwell);
+    let [work, slide, dwell] = SweptPath::several(footprint, path, [Quantity::Work, Quantity::Slide, Quantity::Dwell]);
+    field.work = work.onto(&grid);
+    field.slide = slide.onto(&grid);
+    field.dwell = dwell.onto(&grid);
     field.passes = count_passes(path, &grid, footprint.reach());
     field.peak = peak_pressure(footprint, path, &grid);
     field

@@ -45,8 +45,6 @@ impl Quantity {
 
 /// Tables of one quantity along one direction.
 pub(super) struct Swept {
-    /// Unit vector along the legs.
-    pub(super) direction: (f64, f64),
     reach: f64,
     /// Whether the footprint is even in w, so that the rows start at w = 0.
     even: bool,
@@ -126,7 +124,19 @@ fn row_place(w: f64, reach: f64, even: bool, crowded: bool) -> f64 {
 }
 
 impl Swept {
+    /// One quantity along a direction.
     pub(super) fn new(footprint: &Footprint, direction: (f64, f64), quantity: Quantity, with_moment: bool) -> Self {
+        let [one] = Self::several(footprint, direction, [quantity], with_moment);
+        one
+    }
+
+    /// Several quantities along a direction, for which the footprint is read once.
+    pub(super) fn several<const N: usize>(
+        footprint: &Footprint,
+        direction: (f64, f64),
+        quantities: [Quantity; N],
+        with_moment: bool,
+    ) -> [Self; N] {
         let reach = footprint.reach();
         let (ux, uy) = direction;
         let even = footprint.is_even_about(uy.atan2(ux));
@@ -138,13 +148,19 @@ impl Swept {
             let share = first + j as f64 / ACROSS as f64;
             let w = reach * if crowded { (FRAC_PI_2 * share).sin() } else { share };
             let chord = (reach * reach - w * w).max(0.0).sqrt();
-            let mut running = Vec::with_capacity(ALONG + 1);
-            let mut moment = Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 });
-            let (mut sum, mut sum1) = (0.0, 0.0);
-            running.push(0.0);
-            if with_moment {
-                moment.push(0.0);
+            let mut running: [Vec<f64>; N] = core::array::from_fn(|_| Vec::with_capacity(ALONG + 1));
+            let mut moment: [Vec<f64>; N] =
+                core::array::from_fn(|_| Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 }));
+            let (mut sum, mut sum1) = ([0.0; N], [0.0; N]);
+            for n in 0..N {
+                running[n].push(0.0);
+                if with_moment {
+                    moment[n].push(0.0);
+                }
             }
+            // A footprint that is even across the line is even along it too: its axes stand at right
+            // angles and it looks the same turned by half a turn.
+            let mut mirror = vec![[[0.0; N]; 2]; if even { ALONG / 2 } else { 0 }];
             for i in 0..ALONG {
                 // Outside the circle of the reach the footprint is zero, and without an orbit it
                 // ends there in a step: the pieces are cut at the chord.
@@ -153,31 +169,48 @@ impl Swept {
                 if high > low {
                     let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
                     // Two Gauss points a piece.
-                    for s in [middle - half * GAUSS, middle + half * GAUSS] {
-                        let f = half * quantity.of(&footprint.at(ux * s - uy * w, uy * s + ux * w));
-                        sum += f;
-                        sum1 += f * s;
+                    let places = [middle - half * GAUSS, middle + half * GAUSS];
+                    let values = if even && i >= ALONG / 2 {
+                        let [before, after] = mirror[ALONG - 1 - i];
+                        [after, before]
+                    } else {
+                        places.map(|s| {
+                            let rates = footprint.at(ux * s - uy * w, uy * s + ux * w);
+                            quantities.map(|q| half * q.of(&rates))
+                        })
+                    };
+                    if even && i < ALONG / 2 {
+                        mirror[i] = values;
+                    }
+                    for (s, f) in places.into_iter().zip(values) {
+                        for n in 0..N {
+                            sum[n] += f[n];
+                            sum1[n] += f[n] * s;
+                        }
                     }
                 }
-                running.push(sum);
-                if with_moment {
-                    moment.push(sum1);
+                for n in 0..N {
+                    running[n].push(sum[n]);
+                    if with_moment {
+                        moment[n].push(sum1[n]);
+                    }
                 }
             }
             (running, moment)
         });
-        let mut out = Self {
-            direction,
+        let mut out: [Self; N] = core::array::from_fn(|_| Self {
             reach,
             even,
             crowded,
             rows,
             running: Vec::with_capacity(rows * (ALONG + 1)),
             moment: Vec::with_capacity(if with_moment { rows * (ALONG + 1) } else { 0 }),
-        };
+        });
         for (running, moment) in lines {
-            out.running.extend(running);
-            out.moment.extend(moment);
+            for (table, (running, moment)) in out.iter_mut().zip(running.into_iter().zip(moment)) {
+                table.running.extend(running);
+                table.moment.extend(moment);
+            }
         }
         out
     }

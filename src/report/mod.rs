@@ -15,6 +15,7 @@ mod phases;
 pub mod pictures;
 mod ply;
 mod surface;
+mod vehicle;
 mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
@@ -26,7 +27,9 @@ pub use heat::{
 };
 #[cfg(feature = "plot")]
 pub use html::{NARROW_WIDTH, narrow_pictures};
-pub use html::{Report, ReportHeat, ReportPaint, ReportPicture, ReportStep, report_html};
+pub use html::{
+    Report, ReportHeat, ReportPaint, ReportPicture, ReportStep, VehicleReport, report_html, vehicle_report_html,
+};
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use optimize::{feed_csv, feed_json, feed_words, hand_settings_json, hand_settings_words};
 pub use output::{OutputError, prepare_folder, write_whole};
@@ -36,6 +39,7 @@ pub use paint::{
 pub use phases::{coupling_json, coupling_words, limit_name_words, phase_words, phases_json};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
+pub use vehicle::{binding_of, clock, outcome_words, settings_words, vehicle_json, vehicle_step_json, vehicle_words};
 pub use wording::{
     CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,
     work_words,

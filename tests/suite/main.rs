@@ -51,4 +51,7 @@ mod surface_work;
 mod surface_zones;
 mod tilted;
 mod trade;
+mod vehicle;
+mod vehicle_jobs;
+mod vehicle_orders;
 mod wear;

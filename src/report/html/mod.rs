@@ -14,6 +14,7 @@ mod overview;
 mod paint;
 mod steps;
 mod values;
+mod vehicle;
 mod words;
 mod zones;
 
@@ -21,6 +22,7 @@ pub use figures::ReportPicture;
 pub use heat::ReportHeat;
 #[cfg(feature = "plot")]
 pub use narrow::{NARROW_WIDTH, narrow_pictures};
+pub use vehicle::{VehicleReport, vehicle_report_html};
 
 use super::cautions::CAUTIONS;
 use crate::budget::Policy;

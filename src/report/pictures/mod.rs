@@ -8,6 +8,7 @@ mod paint;
 mod sheet;
 mod state;
 mod surface;
+mod vehicle;
 
 pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
 pub use hand::{hand_pictures, narrow_hand_pictures, percentile_page, tornado_chart};
@@ -20,6 +21,7 @@ pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture}
 pub use surface::{
     largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,
 };
+pub use vehicle::{largest_worked_zone, vehicle_timeline, zone_cut_chart};
 
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{

@@ -241,6 +241,7 @@ fn no_key_is_left_out() {
         "feed_mm_s",
         "overlap",
         "passes",
+        "phase",
         "target_cut_um",
         "drops",
         "turn",

@@ -108,7 +108,8 @@ pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Val
             "days": plan.trace.days(),
             "pads": pads,
             "product_ml": product,
-            "a8_m_s2": plan.a8.map(crate::Acceleration::m_s2),
+            "a8_m_s2": plan.a8.as_ref().map(|d| d.daily.m_s2()),
+            "a8_points": plan.a8.as_ref().map(|d| d.points),
             "tool_swaps": plan.order.tool_swaps,
             "pad_swaps": plan.order.pad_swaps,
             "panel_by_panel": { "tool_swaps": plan.naive.tool_swaps, "pad_swaps": plan.naive.pad_swaps },
@@ -292,11 +293,12 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
         let h: Vec<String> = hours.iter().map(|t| format!("{:.1} h", t.s() / 3600.0)).collect();
         let _ = writeln!(out, "tool     `{tool}`: {} with the pad on, day by day", h.join(", "));
     }
-    if let Some(a) = plan.a8 {
+    if let Some(dose) = &plan.a8 {
         let _ = writeln!(
             out,
-            "hands    A(8) {:.1} m/s² on the worst day, from the declared values (action value 2.5, limit value 5.0)",
-            a.m_s2()
+            "hands    A(8) {:.1} m/s², {:.0} points, on the worst day, from the declared values, which use often exceeds (action value 2.5 m/s², 100 points; limit value 5.0 m/s², 400 points)",
+            dose.daily.m_s2(),
+            dose.points
         );
     }
     out

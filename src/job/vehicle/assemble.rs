@@ -7,13 +7,14 @@ use super::replan::Past;
 use super::work::{Made, Shop, Worked, paint_step};
 use crate::Error;
 use crate::budget::ClearCoat;
+use crate::error::RangeError;
 use crate::finish::{Advice, Measure, correction, visible_depth};
 use crate::math::distribution::normal_quantile;
 use crate::plan::vehicle::{
-    Group, Minute, PassWork, Phase, TimeTrace, TraceEntry, Tried, ZoneTask, daily_exposure, goal_of, naive_order,
-    order_groups, over_probability, swaps_of,
+    Group, Minute, PassWork, Phase, TimeTrace, TraceEntry, Tried, ZoneTask, goal_of, naive_order, order_groups,
+    over_probability, swaps_of,
 };
-use crate::plan::{Limit, PaintStep, PaintTask, paint_account};
+use crate::plan::{HandArmDose, Limit, PaintStep, PaintTask, VibrationTask, hand_arm_dose, paint_account};
 use crate::spin::{AtHand, Setup, remedies};
 use crate::units::{AngularRate, Area, Force, Length, Time, Volume};
 
@@ -98,7 +99,7 @@ pub(super) fn assemble(
     }
     let products = products(&pads.kinds);
     let masking = Length::from_m(worked_panels(&about, base).iter().map(|p| masking_m(base, *p)).sum());
-    let (tool_hours, a8) = exposure(base, &trace);
+    let (tool_hours, a8) = exposure(base, &trace)?;
     Ok(VehiclePlan {
         zones,
         steps,
@@ -189,8 +190,12 @@ fn products(kinds: &[KindOfPad]) -> Vec<(String, Volume)> {
     out
 }
 
-/// Time by tool and day, and the exposure of the worst day.
-fn exposure(base: &Base<'_>, trace: &TimeTrace) -> (Vec<(String, Vec<Time>)>, Option<crate::Acceleration>) {
+/// Time by tool with its name, day by day.
+type ToolHours = Vec<(String, Vec<Time>)>;
+
+/// Time by tool and day, and the hand-arm dose of the worst day; none where a tool that is used declares no
+/// vibration.
+fn exposure(base: &Base<'_>, trace: &TimeTrace) -> Result<(ToolHours, Option<HandArmDose>), RangeError> {
     let tools = &base.job.tools;
     let mut hours = vec![vec![0.0; trace.days()]; tools.len()];
     for e in trace.entries() {
@@ -198,21 +203,25 @@ fn exposure(base: &Base<'_>, trace: &TimeTrace) -> (Vec<(String, Vec<Time>)>, Op
             hours[tool][e.day] += e.time_s;
         }
     }
-    let mut worst = Some(crate::Acceleration::from_m_s2(0.0));
+    let mut doses = Some(Vec::new());
     for day in 0..trace.days() {
-        let used: Vec<_> = tools.iter().zip(&hours).map(|(t, h)| (t.item.vibration(), Time::from_s(h[day]))).collect();
-        worst = match (worst, daily_exposure(&used)) {
-            (Some(a), Some(b)) => Some(if b > a { b } else { a }),
-            _ => None,
-        };
+        let used = tools.iter().zip(&hours).filter(|(_, h)| h[day] > 0.0);
+        let tasks = used.map(|(t, h)| Some(VibrationTask::new(t.item.vibration()?, Time::from_s(h[day]))));
+        let tasks: Option<Result<Vec<_>, _>> = tasks.collect();
+        let dose = tasks.map(|t| hand_arm_dose(&t?)).transpose()?;
+        doses = doses.zip(dose).map(|(mut all, dose)| {
+            all.push(dose);
+            all
+        });
     }
+    let worst = doses.and_then(|all| all.into_iter().max_by(|a, b| a.points.total_cmp(&b.points)));
     let named = tools
         .iter()
         .zip(hours)
         .filter(|(_, h)| h.iter().sum::<f64>() > 0.0)
         .map(|(t, h)| (t.name.clone(), h.into_iter().map(Time::from_s).collect()))
         .collect();
-    (named, worst)
+    Ok((named, worst))
 }
 
 /// Fewer passes along edges: the rule's share, and fewer still until the thinner film there keeps the

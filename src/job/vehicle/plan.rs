@@ -19,9 +19,9 @@ use crate::job::account::panel_clear;
 use crate::job::model::{Job, Step};
 use crate::panel::Patch;
 use crate::plan::vehicle::{Goal, Order, Phase, TimeTrace, Tried};
-use crate::plan::{AfterStep, Limit, StepHeat, StepPlan, StepTask};
+use crate::plan::{AfterStep, HandArmDose, Limit, StepHeat, StepPlan, StepTask};
 use crate::spin::StallSettings;
-use crate::units::{Acceleration, Area, Length, Time, Volume};
+use crate::units::{Area, Length, Time, Volume};
 
 /// Most rounds of choosing again for heat, and of correcting passes.
 const MOST_ROUNDS: usize = 4;
@@ -149,7 +149,7 @@ pub struct VehiclePlan {
     /// Time with the pad on by tool, and on each day.
     pub tool_hours: Vec<(String, Vec<Time>)>,
     /// Exposure of the worst day; `None` where a tool that is used declares no vibration.
-    pub a8: Option<Acceleration>,
+    pub a8: Option<HandArmDose>,
     /// Defects that are not mended.
     pub uncorrectable: Vec<Uncorrectable>,
     /// What was done before changed in the plan, in words; empty where nothing was done.

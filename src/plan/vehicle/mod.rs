@@ -11,7 +11,6 @@
 //! the closed mean cut of a pass, the map of the chosen ones afterwards.
 
 mod allowance;
-mod exposure_hours;
 mod kits;
 mod operator;
 mod options;
@@ -21,7 +20,6 @@ mod trace;
 mod zone;
 
 pub use allowance::{largest_cut, over_probability, total_cut};
-pub use exposure_hours::daily_exposure;
 pub use kits::{KitCosts, MOST_EXACT_KITS, choose_kits, choose_kits_greedily};
 pub use operator::{FinishWanted, Operator, ShopTimes};
 pub use options::{PassWork, Room, cut_options, pass_cut, refine_options};

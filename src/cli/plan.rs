@@ -72,12 +72,7 @@ fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure>
 
     let mut out = words(session, &planned, &heats, rotation.as_ref(), &panels);
     let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(time), planned.len());
-    let _ = writeln!(
-        out,
-        "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
-        assumptions.len()
-    );
-    out.push_str(&cautions_text());
+    close(&mut out, assumptions.len());
 
     if session.writes() {
         let mut files = vec![
@@ -141,6 +136,13 @@ fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(
     pads.sort_unstable();
     pads.dedup();
     pads.into_iter().map(|p| (p, rotation.and_then(|r| r.count_of(p)))).collect()
+}
+
+/// The last lines of a plan: how much was assumed, and the cautions.
+pub(super) fn close(out: &mut String, assumed: usize) {
+    let _ =
+        writeln!(out, "{assumed} values were assumed or defaulted; `trochoid check` lists them with their sources.");
+    out.push_str(&cautions_text());
 }
 
 /// Every default that the job rests on.

@@ -42,12 +42,7 @@ fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure>
     super::hand::exposure(session, &planned.steps, &mut json, &mut out)?;
     let (time, count) = (planned.time_s(), planned.steps.len());
     let _ = writeln!(out, "total    {} with the pad on, {count} steps", text::minutes(time));
-    let _ = writeln!(
-        out,
-        "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
-        assumptions.len()
-    );
-    out.push_str(&cautions_text());
+    close(&mut out, assumptions.len());
     if session.writes() {
         let mut files = vec![
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
@@ -231,6 +226,13 @@ fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(
     pads.sort_unstable();
     pads.dedup();
     pads.into_iter().map(|p| (p, rotation.and_then(|r| r.count_of(p)))).collect()
+}
+
+/// The last lines of a plan: how much was assumed, and the cautions.
+pub(super) fn close(out: &mut String, assumed: usize) {
+    let _ =
+        writeln!(out, "{assumed} values were assumed or defaulted; `trochoid check` lists them with their sources.");
+    out.push_str(&cautions_text());
 }
 
 /// Every default that the job rests on.

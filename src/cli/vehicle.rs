@@ -2,14 +2,14 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
-use super::plan::assumptions;
+use super::plan::{assumptions, close};
 use super::progress::Progress;
 use super::session::Session;
 use super::{print_json, print_out, text};
 use std::fmt::Write as _;
 use std::path::Path;
 use trochoid::job::vehicle::{VehiclePlan, plan_vehicle};
-use trochoid::report::{ReportPicture, VehicleReport, cautions_text, vehicle_json, vehicle_report_html, vehicle_words};
+use trochoid::report::{ReportPicture, VehicleReport, vehicle_json, vehicle_report_html, vehicle_words};
 
 pub(crate) fn run(mut session: Session, arguments: &JobArguments, done: Option<&Path>) -> Result<(), Failure> {
     if let Some(path) = done {
@@ -31,12 +31,7 @@ pub(crate) fn run(mut session: Session, arguments: &JobArguments, done: Option<&
         let _ = writeln!(out, "{note}");
     }
     out.push_str(&text::plain(&vehicle_words(&session.job, &plan)));
-    let _ = writeln!(
-        out,
-        "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
-        assumptions.len()
-    );
-    out.push_str(&cautions_text());
+    close(&mut out, assumptions.len());
     if session.writes() {
         progress.at(|| "report and pictures".to_owned());
         let mut files = vec![

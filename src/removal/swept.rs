@@ -52,9 +52,10 @@ pub(super) struct Swept {
     /// square-root corners there.
     crowded: bool,
     rows: usize,
-    running: Vec<f64>,
+    /// Row by row.
+    running: Vec<Vec<f64>>,
     /// Running first moment; empty where no leg changes its feed.
-    moment: Vec<f64>,
+    moment: Vec<Vec<f64>>,
 }
 
 /// Two neighbouring rows and the weight of the second.
@@ -71,8 +72,8 @@ pub(super) struct Thinned {
     reach: f64,
     even: bool,
     crowded: bool,
-    rows: usize,
-    running: Vec<f64>,
+    /// Row by row.
+    running: Vec<Vec<f64>>,
 }
 
 /// Nodes of a table for one of the thinned.
@@ -82,25 +83,20 @@ const THIN_ALONG: usize = ALONG / THIN;
 
 impl Thinned {
     pub(super) fn of(table: &Swept) -> Self {
-        let rows = (table.rows - 1) / THIN + 1;
-        let node = |k: usize| {
-            let (j, i) = (k / (THIN_ALONG + 1), k % (THIN_ALONG + 1));
-            table.running[j * THIN * (ALONG + 1) + i * THIN]
-        };
-        let running = (0..rows * (THIN_ALONG + 1)).map(node).collect();
-        Self { reach: table.reach, even: table.even, crowded: table.crowded, rows, running }
+        let thinned = |row: &Vec<f64>| row.iter().step_by(THIN).copied().collect();
+        let running = table.running.iter().step_by(THIN).map(thinned).collect();
+        Self { reach: table.reach, even: table.even, crowded: table.crowded, running }
     }
 
     /// Rows around w; `None` beyond the reach.
     pub(super) fn rows(&self, w: f64) -> Option<Rows> {
         let place = row_place(w, self.reach, self.even, self.crowded) / THIN as f64;
-        if !(place >= 0.0 && place < (self.rows - 1) as f64) {
+        if !(place >= 0.0 && place < (self.running.len() - 1) as f64) {
             return None;
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
         let j = place as usize;
-        let width = THIN_ALONG + 1;
-        Some(Rows { first: j * width, second: (j + 1) * width, weight: place - j as f64 })
+        Some(Rows { first: j, second: j + 1, weight: place - j as f64 })
     }
 
     /// Deposit at s along a leg of `length` at unit slowness.
@@ -203,13 +199,15 @@ impl Swept {
             even,
             crowded,
             rows,
-            running: Vec::with_capacity(rows * (ALONG + 1)),
-            moment: Vec::with_capacity(if with_moment { rows * (ALONG + 1) } else { 0 }),
+            running: Vec::with_capacity(rows),
+            moment: Vec::with_capacity(if with_moment { rows } else { 0 }),
         });
         for (running, moment) in lines {
             for (table, (running, moment)) in out.iter_mut().zip(running.into_iter().zip(moment)) {
-                table.running.extend(running);
-                table.moment.extend(moment);
+                table.running.push(running);
+                if with_moment {
+                    table.moment.push(moment);
+                }
             }
         }
         out
@@ -223,7 +221,7 @@ impl Swept {
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
         let j = place as usize;
-        Some(Rows { first: j * (ALONG + 1), second: (j + 1) * (ALONG + 1), weight: place - j as f64 })
+        Some(Rows { first: j, second: j + 1, weight: place - j as f64 })
     }
 
     /// Place of s in a row, and the share of the step beyond it.
@@ -234,8 +232,8 @@ impl Swept {
         (i, place - i as f64)
     }
 
-    fn read(table: &[f64], rows: Rows, (i, t): (usize, f64)) -> f64 {
-        let (a, b) = (&table[rows.first + i..rows.first + i + 2], &table[rows.second + i..rows.second + i + 2]);
+    fn read(table: &[Vec<f64>], rows: Rows, (i, t): (usize, f64)) -> f64 {
+        let (a, b) = (&table[rows.first][i..i + 2], &table[rows.second][i..i + 2]);
         let low = a[0] + t * (a[1] - a[0]);
         let high = b[0] + t * (b[1] - b[0]);
         low + rows.weight * (high - low)
@@ -265,8 +263,7 @@ impl Swept {
         merged: &mut Vec<f64>,
         cells: &mut [f64],
     ) {
-        let (low, high) =
-            (&self.running[rows.first..=rows.first + ALONG], &self.running[rows.second..=rows.second + ALONG]);
+        let (low, high) = (&self.running[rows.first], &self.running[rows.second]);
         merged.clear();
         merged.extend(low.iter().zip(high).map(|(a, b)| q * (a + rows.weight * (b - a))));
         let whole = merged[ALONG];

@@ -10,11 +10,14 @@ use crate::budget::ClearCoat;
 use crate::error::RangeError;
 use crate::finish::{Advice, Measure, correction, visible_depth};
 use crate::math::distribution::normal_quantile;
+use crate::math::reduce::map_indexed;
 use crate::plan::vehicle::{
     Group, Minute, PassWork, Phase, TimeTrace, TraceEntry, Tried, ZoneTask, goal_of, naive_order, order_groups,
     over_probability, swaps_of,
 };
-use crate::plan::{HandArmDose, Limit, PaintStep, PaintTask, VibrationTask, hand_arm_dose, paint_account};
+use crate::plan::{
+    HandArmDose, Limit, PaintAccount, PaintStep, PaintTask, VibrationTask, hand_arm_dose, paint_account,
+};
 use crate::spin::{AtHand, Setup, remedies};
 use crate::units::{AngularRate, Area, Force, Length, Time, Volume};
 
@@ -88,8 +91,9 @@ pub(super) fn assemble(
     }
     let mut zones = Vec::with_capacity(tasks.len());
     let mut uncorrectable: Vec<Uncorrectable> = Vec::new();
-    for zone in 0..tasks.len() {
-        let made = account(base, shop, zone, &tasks[zone], &tried[zone], &chosen[zone], &mut steps, past)?;
+    let paints = map_indexed(tasks.len(), |zone| paint_of_zone(base, shop, zone, &tasks[zone], &chosen[zone], &steps));
+    for (zone, paint) in paints.into_iter().enumerate() {
+        let made = account(base, zone, &tasks[zone], &tried[zone], &chosen[zone], paint?, &mut steps, past)?;
         for u in not_mended(&made, &tasks[zone]) {
             if !uncorrectable.iter().any(|o| o.panel == u.panel && o.defect == u.defect) {
                 uncorrectable.push(u);
@@ -269,32 +273,57 @@ fn edge(
     }))
 }
 
-/// The account of a zone.
-#[allow(clippy::too_many_arguments)] // one call site; what a zone rests on
-fn account(
+/// The paint of a zone through what was done and what is planned.
+struct ZonePaint {
+    /// Steps of the plan on the zone.
+    own: Vec<usize>,
+    /// All cuts, those done first.
+    all: Vec<PaintStep>,
+    found: PaintAccount,
+    over: f64,
+    edge: Option<EdgePasses>,
+}
+
+/// Follows the paint of a zone.
+fn paint_of_zone(
     base: &Base<'_>,
     shop: &Shop<'_>,
     zone: usize,
     task: &ZoneTask,
-    tried: &[Tried],
     chosen: &Chosen,
-    steps: &mut [ZoneStep],
-    past: &Past,
-) -> Result<ZonePlan, Error> {
-    let z = &base.zones[zone];
-    let panel = &base.vehicle.panels[z.panel];
+    steps: &[ZoneStep],
+) -> Result<ZonePaint, Error> {
     let own: Vec<usize> = (0..steps.len()).filter(|i| steps[*i].zone == zone).collect();
     let mut planned = Vec::new();
     for i in &own {
         let s = &steps[*i];
         let Some((kit, work)) = chosen.of(s.phase) else { continue };
-        let worked = Worked { step: s.step.clone(), task: s.task.clone(), plan: s.plan.clone(), heat: None };
-        planned.push((s.phase, s.plan.passes, paint_step(&worked, work, shop.pairing_of(zone, *kit))));
+        planned.push((s.phase, s.plan.passes, paint_step(&s.plan, &s.step.name, work, shop.pairing_of(zone, *kit))));
     }
     let mut all = task.done.clone();
     all.extend(planned.iter().map(|p| p.2.clone()));
     let paint = PaintTask { paint: task.paint, clear: task.clear, policy: task.policy, defects: task.defects.clone() };
     let found = paint_account(&paint, &all)?;
+    let over = over_probability(&all, &task.clear, &task.policy)?;
+    let edge = edge(base, zone, task, &planned)?;
+    Ok(ZonePaint { own, all, found, over, edge })
+}
+
+/// The account of a zone.
+#[allow(clippy::too_many_arguments)] // one call site; what a zone rests on
+fn account(
+    base: &Base<'_>,
+    zone: usize,
+    task: &ZoneTask,
+    tried: &[Tried],
+    chosen: &Chosen,
+    paint: ZonePaint,
+    steps: &mut [ZoneStep],
+    past: &Past,
+) -> Result<ZonePlan, Error> {
+    let z = &base.zones[zone];
+    let panel = &base.vehicle.panels[z.panel];
+    let ZonePaint { own, all, found, over, edge } = paint;
     let may = 1.0 - base.goal.confidence;
     for (n, i) in own.iter().enumerate() {
         let after = found.steps.get(task.done.len() + n).cloned();
@@ -305,7 +334,6 @@ fn account(
         }
         steps[*i].plan.paint = after;
     }
-    let over = over_probability(&all, &task.clear, &task.policy)?;
     let goal = goal_of(task, &base.goal)?;
     let z_low = normal_quantile(base.goal.confidence);
     let low: f64 = all.iter().map(|s| s.cut_m * (-z_low * s.ln_sd).exp()).sum();
@@ -334,7 +362,7 @@ fn account(
         over_probability: over,
         correction_low,
         reaches: !misses && !chosen.haze_stays,
-        edge: edge(base, zone, task, &planned)?,
+        edge,
         binding: None,
         unmet: Vec::new(),
         done: past.words[zone].clone(),

@@ -265,9 +265,9 @@ fn plan_once(base: &Base<'_>, past: &Past) -> Result<VehiclePlan, Error> {
         shop.work(&items, &chosen, &mut made)?;
         let mut hot = false;
         for item in &items {
-            let Some(w) = shop.worked(*item, &chosen, &made)? else { continue };
+            let Some(w) = shop.found(*item, &chosen, &made) else { continue };
             // The last round keeps what is too hot, and says so.
-            if let Some(watts) = shop.power_for(&w).filter(|_| round + 1 < MOST_ROUNDS)
+            if let Some(watts) = shop.power_for(w).filter(|_| round + 1 < MOST_ROUNDS)
                 && can_work_at(&tried[item.0], watts)
             {
                 let task = &mut tasks[item.0];

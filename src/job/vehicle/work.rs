@@ -45,9 +45,9 @@ pub(super) type Made = HashMap<String, Arc<Worked>>;
 pub(super) type Item = (usize, Phase);
 
 /// What the paint sees of a worked step.
-pub(super) fn paint_step(w: &Worked, work: &PassWork, pairing: usize) -> PaintStep {
-    let cut = w.plan.cut.map_or(w.plan.state.cut_per_pass_m * w.plan.passes as f64, |c| c.mean);
-    PaintStep { cut_m: if w.plan.state.run.sticks { 0.0 } else { cut }, ..work.paint_step(&w.step.name, pairing) }
+pub(super) fn paint_step(plan: &StepPlan, name: &str, work: &PassWork, pairing: usize) -> PaintStep {
+    let cut = plan.cut.map_or(plan.state.cut_per_pass_m * plan.passes as f64, |c| c.mean);
+    PaintStep { cut_m: if plan.state.run.sticks { 0.0 } else { cut }, ..work.paint_step(name, pairing) }
 }
 
 /// A number for what shares one removal coefficient: a pad with a product on a paint.
@@ -166,10 +166,16 @@ impl Shop<'_> {
         Ok(())
     }
 
+    /// The plan of an item, under the names of the first zone that had it.
+    pub(super) fn found<'m>(&self, item: Item, chosen: &[Chosen], made: &'m Made) -> Option<&'m Worked> {
+        let (kit, work) = chosen[item.0].of(item.1)?;
+        made.get(&self.key(item, *kit, work)).map(AsRef::as_ref)
+    }
+
     /// The plan of an item, under its own names.
     pub(super) fn worked(&self, item: Item, chosen: &[Chosen], made: &Made) -> Result<Option<Worked>, Error> {
         let Some((kit, work)) = chosen[item.0].of(item.1) else { return Ok(None) };
-        let Some(found) = made.get(&self.key(item, *kit, work)) else { return Ok(None) };
+        let Some(found) = self.found(item, chosen, made) else { return Ok(None) };
         let mut own = Worked::clone(found);
         own.step = self.step(item, *kit, work)?;
         Ok(Some(own))
@@ -189,9 +195,9 @@ impl Shop<'_> {
         let may = 1.0 - self.goal.confidence;
         let mut steps: Vec<(Phase, f64, usize, PaintStep)> = Vec::new();
         for phase in [Phase::Cut, Phase::Refine] {
-            let Some(w) = self.worked((zone, phase), chosen, made)? else { continue };
+            let Some(w) = self.found((zone, phase), chosen, made) else { continue };
             let Some((kit, work)) = chosen[zone].of(phase) else { continue };
-            let seen = paint_step(&w, work, self.pairing_of(zone, *kit));
+            let seen = paint_step(&w.plan, phase.word(), work, self.pairing_of(zone, *kit));
             steps.push((phase, seen.cut_m / w.plan.passes.max(1) as f64, w.plan.passes, seen));
         }
         let over = |steps: &[(Phase, f64, usize, PaintStep)]| -> Result<f64, Error> {

@@ -28,7 +28,7 @@ use super::cautions::CAUTIONS;
 use crate::budget::Policy;
 use crate::job::{PanelPaint, Resolved, Step};
 use crate::plan::StepPlan;
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 use words::plain;
 
@@ -96,6 +96,19 @@ impl Report<'_> {
     }
 }
 
+/// The head of a document: its title and what it is, the style with what it needs beside.
+fn head(title: &str, what: &str, own_style: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light";
+            title { (title) " - " (what) }
+            style { (PreEscaped(STYLE)) (PreEscaped(own_style)) }
+        }
+    }
+}
+
 /// The report as one HTML document.
 #[must_use]
 pub fn report_html(report: &Report<'_>) -> String {
@@ -104,13 +117,7 @@ pub fn report_html(report: &Report<'_>) -> String {
     let pages = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                title { (title) " - polishing plan" }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&title, "polishing plan", ""))
             body {
                 header {
                     p.kind { "Polishing plan" }

@@ -4,7 +4,7 @@
 
 use super::figures::{ReportPicture, figure};
 use super::words::{fixed, name, percent, plain};
-use super::{STYLE, values};
+use super::{head, values};
 use crate::job::Job;
 use crate::job::vehicle::{VehiclePlan, ZonePlan};
 use crate::plan::vehicle::{Minute, Phase};
@@ -48,13 +48,7 @@ pub fn vehicle_report_html(report: &VehicleReport<'_>) -> String {
     let pages = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                title { (title) " - vehicle plan" }
-                style { (PreEscaped(STYLE)) (PreEscaped(OWN_STYLE)) }
-            }
+            (head(&title, "vehicle plan", OWN_STYLE))
             body {
                 header {
                     p.kind { "Vehicle plan" }

@@ -30,11 +30,11 @@ const SUBSTRATES: [(Substrate, &str); 4] = [
     (Substrate::Steel, "steel"),
     (Substrate::Aluminium, "aluminium"),
 ];
-const FEEDS_MM_S: [f64; 6] = [15.0, 20.0, 30.0, 40.0, 60.0, 80.0];
+const FEEDS_MM_S: [f64; 7] = [10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0];
 /// Highest temperature of paint on plastic, °C (common practice, no source: below 60, plastics lower).
 const LIMIT_C: f64 = 50.0;
 /// The feed whose map is shown, mm/s.
-const SHOWN_MM_S: f64 = 20.0;
+const SHOWN_MM_S: f64 = 10.0;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let settings = StallSettings::default();
@@ -99,7 +99,8 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Four passes over a flat section at a feed.
 fn task(feed_mm_s: f64) -> Result<StepTask, Box<dyn Error>> {
     let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
-    let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+    let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?
+        .with_rate_range(AngularRate::from_opm(2000.0), AngularRate::from_opm(5000.0))?;
     let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
     let pad =
         Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?.with_shear_modulus(Pressure::from_kpa(30.0))?;

@@ -98,7 +98,7 @@ pub fn feed_json(
         .iter()
         .map(|t| {
             json!({
-                "time_weight": t.time_weight, "time_s": t.time_s, "residual_rel": t.residual_rel,
+                "time_weight": t.time_weight, "time_s": t.time_s, "counted_rel": t.counted_rel, "residual_rel": t.residual_rel,
                 "cut_share": t.cut_share,
             })
         })
@@ -113,6 +113,8 @@ pub fn feed_json(
         "target_given": task.target_cut.is_some(),
         "residual_rel": f.residual_rel,
         "residual_before_rel": f.residual_given_rel,
+        "counted_rel": f.counted_rel,
+        "counted_before_rel": f.counted_given_rel,
         "residual_without_acceleration_bound_rel": f.residual_unbound_rel,
         "cut_um": {
             "before": summary(plan.before.inside.as_ref(), 1e6),
@@ -245,9 +247,16 @@ pub fn feed_words(
         f.iterations,
         f.optimality_rel
     );
-    let _ = writeln!(out, "  what time buys:  time s  off the target %  cut / target");
+    let _ = writeln!(out, "  what time buys:  time s  off the target %  with the rim %  cut / target");
     for t in &plan.trade {
-        let _ = writeln!(out, "  {:>22.0}  {:>16.1}  {:>12.2}", t.time_s, percent(t.residual_rel), t.cut_share);
+        let _ = writeln!(
+            out,
+            "  {:>22.0}  {:>16.1}  {:>14.1}  {:>12.2}",
+            t.time_s,
+            percent(t.residual_rel),
+            percent(t.counted_rel),
+            t.cut_share
+        );
     }
     out
 }

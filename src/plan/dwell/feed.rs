@@ -267,6 +267,11 @@ pub struct FeedSolution {
     pub residual_rel: f64,
     /// The same at the feed of the path as given.
     pub residual_given_rel: f64,
+    /// RMS of cut − target over RMS of the target over every cell that counts, by its weight: what the solve
+    /// seeks the least of. The same as `residual_rel` where no rim counts.
+    pub counted_rel: f64,
+    /// The same at the feed of the path as given.
+    pub counted_given_rel: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
     /// The same for the path as given, s.
@@ -311,11 +316,22 @@ pub fn solve_feed(
     limits: &FeedLimits,
     settings: &FeedSettings,
 ) -> Result<FeedSolution, crate::Error> {
+    solve_feed_from(&path.given(), path, target, limits, settings)
+}
+
+/// As [`solve_feed`], from a slowness of one's own.
+fn solve_feed_from(
+    start: &[f64],
+    path: &FeedPath,
+    target: &CutTarget,
+    limits: &FeedLimits,
+    settings: &FeedSettings,
+) -> Result<FeedSolution, crate::Error> {
     let unknowns = path.nodes.len();
     of_length("target", target.cut.len(), path.operator.cells())?;
     let given = path.given();
     let (low, high) = (1.0 / limits.high, 1.0 / limits.low);
-    let start: Vec<f64> = given.iter().map(|q| q.clamp(low, high)).collect();
+    let start: Vec<f64> = start.iter().map(|q| q.clamp(low, high)).collect();
     let stretches: Vec<(usize, f64)> = path.stretches().collect();
     of_length("mask", target.mask.len(), target.cut.len())?;
     of_length("weights of the rim", target.rim_weight.len(), target.cut.len())?;
@@ -330,6 +346,9 @@ pub fn solve_feed(
     DwellProblem::new(wanted.clone(), unknowns)?;
     wanted.resize(cells + stretches.len(), 0.0);
     let norm: f64 = wanted.iter().map(|t| t * t).sum();
+    let off_from = |operator: &SparseOperator, slowness: &[f64]| -> f64 {
+        operator.cut(slowness).iter().zip(&wanted).map(|(c, t)| (c - t) * (c - t)).sum()
+    };
     let seconds = path.seconds();
     let time_given_s = path.time(&given);
     let price: Vec<f64> = seconds.iter().map(|s| settings.time_weight * norm / time_given_s * s).collect();
@@ -357,7 +376,7 @@ pub fn solve_feed(
         if rounds == 1 {
             unbound = residual_rel(&path.cut(&found.dwell), target);
         }
-        let off: f64 = operator.cut(&slowness).iter().zip(&wanted).map(|(c, t)| (c - t) * (c - t)).sum();
+        let off = off_from(&operator, &slowness);
         let objective = 0.5 * off + price.iter().zip(&slowness).map(|(p, q)| p * q).sum::<f64>();
         if objective < best_objective {
             best_objective = objective;
@@ -365,6 +384,8 @@ pub fn solve_feed(
             best = Some(FeedSolution {
                 residual_rel: residual_rel(&cut, target),
                 residual_given_rel: residual_rel(&path.cut(&given), target),
+                counted_rel: (off / norm).sqrt(),
+                counted_given_rel: (off_from(&operator, &given) / norm).sqrt(),
                 time_s: path.time(&slowness),
                 time_given_s,
                 acceleration_m_s2: path.acceleration(&slowness),
@@ -419,8 +440,11 @@ pub struct TradePoint {
     pub time_weight: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
-    /// Relative residual.
+    /// Relative residual over the cells that are judged.
     pub residual_rel: f64,
+    /// Relative residual over all that count (see [`FeedSolution::counted_rel`]): this is what time is traded
+    /// against.
+    pub counted_rel: f64,
     /// Mean cut inside the mask over the mean of the target.
     pub cut_share: f64,
 }
@@ -430,7 +454,7 @@ pub const TRADE_WEIGHTS: [f64; 9] = [0.0, 1e-4, 1e-3, 3e-3, 1e-2, 3e-2, 0.1, 0.2
 
 /// The trade between residual and time: the solve at each weight.
 ///
-/// At the optimum of each weight the residual rises and the time falls with it; a solve that is cut short
+/// At the optimum of each weight the residual of all that counts rises and the time falls with it; a solve that is cut short
 /// or slowed down to an acceleration may stray from that by its own inaccuracy.
 ///
 /// # Errors
@@ -443,8 +467,12 @@ pub fn trade_off(
     weights: &[f64],
 ) -> Result<Vec<TradePoint>, crate::Error> {
     super::error::not_negative("time weights", weights)?;
+    // One solve from the path as given; the others start from it.
+    let Some(first) = weights.first() else { return Ok(Vec::new()) };
+    let first = solve_feed(path, target, limits, &FeedSettings { time_weight: *first, ..*settings })?;
     let each = crate::math::reduce::map_indexed(weights.len(), |i| {
-        let found = solve_feed(path, target, limits, &FeedSettings { time_weight: weights[i], ..*settings })?;
+        let settings = FeedSettings { time_weight: weights[i], ..*settings };
+        let found = solve_feed_from(&first.slowness, path, target, limits, &settings)?;
         let inside = |values: &[f64]| -> f64 {
             values.iter().zip(&target.mask).filter(|(_, m)| **m).map(|(v, _)| v).sum::<f64>()
         };
@@ -452,6 +480,7 @@ pub fn trade_off(
             time_weight: weights[i],
             time_s: found.time_s,
             residual_rel: found.residual_rel,
+            counted_rel: found.counted_rel,
             cut_share: inside(&found.cut) / inside(&target.cut),
         })
     });

@@ -86,8 +86,8 @@ pub struct FeedPlan {
     pub at_limits: (f64, f64),
 }
 
-/// Cells in a reach: the footprint is smooth over a twelfth of it.
-const CELLS_A_REACH: f64 = 12.0;
+/// Cells in a reach: the footprint is smooth over a ninth of it.
+const CELLS_A_REACH: f64 = 9.0;
 /// What a cell between the mask and the edge counts, share of one inside (assumed).
 const RIM_WEIGHT: f64 = 0.25;
 /// Nodes in a reach.
@@ -98,7 +98,7 @@ fn cell_of(task: &StepTask) -> f64 {
     task.cell.m().max(reach / CELLS_A_REACH)
 }
 
-/// Cells on which the feed over a rectangle is sought: no finer than a twelfth of the pad's reach.
+/// Cells on which the feed over a rectangle is sought: no finer than a ninth of the pad's reach.
 ///
 /// # Errors
 /// As [`Grid::over`].

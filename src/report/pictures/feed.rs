@@ -135,11 +135,11 @@ pub fn feed_cut_page(title: &str, task: &StepTask, plan: &FeedPlan, kind: Target
 /// Time against what is left of the difference from the target.
 #[must_use]
 pub fn trade_chart(title: &str, task: &StepTask, plan: &FeedPlan) -> CurveChart {
-    let points: Vec<(f64, f64)> = plan.trade.iter().map(|t| (t.time_s, 100.0 * t.residual_rel)).collect();
+    let points: Vec<(f64, f64)> = plan.trade.iter().map(|t| (t.time_s, 100.0 * t.counted_rel)).collect();
     CurveChart {
         title: title.into(),
         caption: format!(
-            "Each point is the best feed at another price of a second, within the limits of feed and acceleration. {}.",
+            "Each point is the best feed at another price of a second, within the limits of feed and acceleration. Off the target: over the worked area and, at a quarter of the weight, the rim around it. {}.",
             settings_line(&task.setup)
         ),
         x: Axis::linear("time with the pad on [s]"),
@@ -149,9 +149,9 @@ pub fn trade_chart(title: &str, task: &StepTask, plan: &FeedPlan) -> CurveChart 
             Mark {
                 label: "as the step says".into(),
                 x: plan.found.time_given_s,
-                y: 100.0 * plan.found.residual_given_rel,
+                y: 100.0 * plan.found.counted_given_rel,
             },
-            Mark { label: "feed found".into(), x: plan.found.time_s, y: 100.0 * plan.found.residual_rel },
+            Mark { label: "feed found".into(), x: plan.found.time_s, y: 100.0 * plan.found.counted_rel },
         ],
         ..CurveChart::default()
     }

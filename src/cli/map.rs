@@ -7,7 +7,7 @@ use super::{print_json, print_out, text};
 use serde_json::Value;
 use std::fmt::Write as _;
 use trochoid::job::Step;
-use trochoid::plan::{StepPlan, StepTask, plan_step};
+use trochoid::plan::{StepPlan, StepTask};
 use trochoid::report::{
     CUT_WHERE_STALLED, map_csv, map_json, surface_csv, surface_map_json, surface_ply, volume_words,
 };
@@ -20,13 +20,14 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
     let mut out = String::new();
     for step in steps {
-        let task = session.task(step);
-        if task.surface.is_some() {
-            if let Some(json) = on_surface(&session, step, &task, arguments.json, &mut out)? {
+        if step.surface.is_some() {
+            if let Some(json) = on_surface(&session, step, arguments.json, &mut out)? {
                 return print_json(&json);
             }
             continue;
         }
+        // With couplings the cut is that of the coupled step.
+        let task = if session.job.coupling.any() { session.plan(step)?.0 } else { session.task(step) };
         let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
         if map.gap_m > 0.0 {
             tell!("warning: step `{}`: {}", step.name, text::gap(map.gap_m));
@@ -74,18 +75,12 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
 }
 
 /// Works a real panel: its JSON where that is asked for, else its lines of text.
-fn on_surface(
-    session: &Session,
-    step: &Step,
-    task: &StepTask,
-    as_json: bool,
-    out: &mut String,
-) -> Result<Option<Value>, Failure> {
-    let plan = plan_step(task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
+fn on_surface(session: &Session, step: &Step, as_json: bool, out: &mut String) -> Result<Option<Value>, Failure> {
+    let (task, plan) = session.plan(step)?;
     let Some(work) = plan.work.surface() else { return Ok(None) };
     if session.writes() {
         let mut files = Vec::new();
-        surface_files(session, step, task, &plan, &mut files)?;
+        surface_files(session, step, &task, &plan, &mut files)?;
         session.write(&files)?;
     }
     if as_json {

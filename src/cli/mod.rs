@@ -16,9 +16,12 @@ mod check;
 mod compare;
 mod complete;
 mod failure;
+mod hand;
+mod heat;
 mod init;
 mod manual;
 mod map;
+mod optimize;
 mod plan;
 mod progress;
 mod session;
@@ -26,6 +29,7 @@ mod spot;
 mod stall;
 mod state;
 mod text;
+mod vehicle;
 mod verify;
 
 use args::{Arguments, Command};
@@ -50,8 +54,10 @@ pub(crate) fn run() -> ExitCode {
         Command::State(a) => state::run(a),
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
+        Command::Heat(a) => heat::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
+        Command::Optimize(a) => optimize::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

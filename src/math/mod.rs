@@ -1,5 +1,5 @@
 //! Numerical tools: quadrature, roots, differential equations, elliptic integrals, statistics,
-//! distributions, seeded random numbers, ordered parallel reduction.
+//! distributions, seeded random numbers and processes, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
@@ -9,6 +9,7 @@ pub mod elliptic;
 pub mod interpolate;
 pub mod interval;
 pub mod ode;
+pub mod ornstein_uhlenbeck;
 pub mod quadrature;
 pub mod random;
 pub mod reduce;

@@ -33,7 +33,7 @@ const PIECES: [(&str, f64, f64, f64, f64); 5] = [
     ("lifted", 4.0, 0.05, 0.0, 0.0),
 ];
 /// Power of the motor, W.
-const MOTOR_W: f64 = 90.0;
+const MOTOR_W: f64 = 70.0;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let setup = setup()?;
@@ -145,7 +145,7 @@ fn figure(run: &Transient) -> Result<Figure, Box<dyn Error>> {
     let rate = CurveChart {
         title: "Orbit rate".into(),
         x: Axis::between("time [s]", 0.0, end),
-        y: Axis::between("orbit rate [1/min]", 3600.0, 4400.0),
+        y: Axis::between("orbit rate [1/min]", 3400.0, 4400.0),
         series: vec![Series {
             markers: false,
             ..Series::new("orbit rate", samples.iter().map(|(t, m)| (*t, rpm(m.rate))).collect())

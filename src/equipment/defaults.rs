@@ -161,7 +161,7 @@ pub const TABLE: &[Documented] = &[
     Documented {
         key: "pad.mass_kg",
         value: "0.2",
-        source: "plate, pad and product held; used with bearing.friction and unbalance only",
+        source: "plate, pad and product held; used with bearing.friction, unbalance and as inertia",
         grade: Grade::Assumed,
     },
     Documented {

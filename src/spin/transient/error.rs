@@ -21,11 +21,6 @@ pub enum TransientError {
     },
     /// The drive does not let the pad turn freely.
     NotFree,
-    /// The tool has no moment of inertia of what spins.
-    InertiaMissing {
-        /// That of a uniform disc of the pad's mass and face, kg·m², as a first guess.
-        disc_kgm2: f64,
-    },
     /// The contact has no answer at a moment of the schedule.
     Contact {
         /// When, s.
@@ -58,10 +53,6 @@ impl fmt::Display for TransientError {
             Self::NotFree => {
                 f.write_str("the spin of this drive is given by its gear or shaft: only a free drive has a transient")
             }
-            Self::InertiaMissing { disc_kgm2 } => write!(
-                f,
-                "spin_inertia_kgm2 is missing: the tool needs the moment of inertia of what spins (a uniform disc of the pad's mass and face would have {disc_kgm2:.2e} kg·m²)"
-            ),
             Self::Contact { at_s, error } => write!(f, "at {at_s:.4} s: {error}"),
             Self::Stopped { at_s, spin, rate, why } => write!(
                 f,

@@ -322,7 +322,7 @@ fn check(setup: &Setup, schedule: &Schedule, start: &Start, s: &TransientSetting
 /// residual of [`EnergyBalance`] tells the error of integration and tables.
 ///
 /// # Errors
-/// A drive that is not free, a tool without `spin_inertia_kgm2`, a knob or start outside its range, a
+/// A drive that is not free, a knob or start outside its range, a
 /// contact that cannot be solved (with its moment), an integration that stops (with the best value).
 /// A motor that stops and a face that sticks are results.
 ///
@@ -354,9 +354,6 @@ pub fn run_transient(
     if tool.bearing().is_none() {
         return Err(TransientError::NotFree);
     }
-    let Some(inertia) = tool.spin_inertia() else {
-        return Err(TransientError::InertiaMissing { disc_kgm2: setup.pad().disc_inertia().kgm2() });
-    };
     check(setup, schedule, start, settings)?;
     let orbit = 0.5 * tool.throw().m();
     let orbit_inertia =
@@ -365,7 +362,7 @@ pub fn run_transient(
         setup,
         settings,
         control: tool.motor().map(|m| SpeedControl::new(m, orbit_inertia)),
-        spin_inertia: inertia.kgm2(),
+        spin_inertia: setup.spin_inertia().kgm2(),
         orbit_inertia,
         orbit,
     };

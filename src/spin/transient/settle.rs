@@ -25,15 +25,15 @@ pub(super) fn least_band() -> f64 {
 /// J ω̇ = M(ω) + M_b(Ω−ω),   ω(0) = Ω      J moment of inertia of what spins [kg·m²]
 /// ```
 ///
-/// `None` without a moment of inertia, for a drive that is not free, for a face that sticks, and where
-/// the spin does not settle within an hour.
+/// `None` for a drive that is not free, for a face that sticks, and where the spin does not settle within
+/// an hour. A tool without a moment of inertia gets that of a uniform disc ([`Setup::spin_inertia`]).
 ///
 /// # Accuracy
 /// To about 1e-4 of the time; the friction sums are those of the contact, solved anew at every
 /// evaluation.
 #[must_use]
 pub fn settling_time(setup: &Setup, state: &SpinState) -> Option<Time> {
-    let inertia = setup.tool().spin_inertia()?.kgm2();
+    let inertia = setup.spin_inertia().kgm2();
     let drag = setup.spindle_drag()?;
     if state.sticks {
         return None;

@@ -59,6 +59,8 @@ pub enum Error {
     Finish(crate::finish::FinishError),
     /// A dwell that cannot be sought.
     Dwell(crate::plan::DwellError),
+    /// A run over time without an answer.
+    Transient(crate::spin::TransientError),
 }
 
 impl fmt::Display for Error {
@@ -72,6 +74,7 @@ impl fmt::Display for Error {
             Self::Budget(e) => e.fmt(f),
             Self::Finish(e) => e.fmt(f),
             Self::Dwell(e) => e.fmt(f),
+            Self::Transient(e) => e.fmt(f),
         }
     }
 }
@@ -87,6 +90,7 @@ impl std::error::Error for Error {
             Self::Budget(e) => Some(e),
             Self::Finish(e) => Some(e),
             Self::Dwell(e) => Some(e),
+            Self::Transient(e) => Some(e),
         }
     }
 }
@@ -130,6 +134,12 @@ impl From<crate::finish::FinishError> for Error {
 impl From<crate::plan::DwellError> for Error {
     fn from(e: crate::plan::DwellError) -> Self {
         Self::Dwell(e)
+    }
+}
+
+impl From<crate::spin::TransientError> for Error {
+    fn from(e: crate::spin::TransientError) -> Self {
+        Self::Transient(e)
     }
 }
 

@@ -45,12 +45,12 @@
 //! | module | holds |
 //! |---|---|
 //! | [`units`] | quantities at the border: a number enters and leaves with its unit in the name |
-//! | [`math`] | quadrature, roots, elliptic integrals, statistics, sums with the same bits for any thread count |
+//! | [`math`] | quadrature, roots, differential equations, elliptic integrals, statistics, sums with the same bits for any thread count |
 //! | [`equipment`] | tool, bearing, pad, product, paint, and the documented defaults |
 //! | [`panel`] | local shape, the rectangle that is worked, heights and meshes of real panels |
 //! | [`motion`] | the orbiting face, sliding speeds in both frames, grain paths, tool paths |
 //! | [`contact`] | pressure under a pad on a curved panel, and on any relief with free edges |
-//! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration |
+//! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration, runs over time |
 //! | [`removal`] | Preston cut, footprint, deposit along a path on a rectangle or a real panel, evenness |
 //! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
@@ -121,6 +121,8 @@ mod pages {
     struct TheoryContact;
     #[doc = include_str!("../notebooks-free-docs/theory-spin.md")]
     struct TheorySpin;
+    #[doc = include_str!("../notebooks-free-docs/theory-transient.md")]
+    struct TheoryTransient;
     #[doc = include_str!("../notebooks-free-docs/theory-removal.md")]
     struct TheoryRemoval;
     #[doc = include_str!("../notebooks-free-docs/test-spot-and-budget.md")]

@@ -100,6 +100,9 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     if let Some(line) = stall_line(s, step.setup.patch()) {
         let _ = writeln!(out, "           {line}");
     }
+    if let Some(t) = s.settling_time_s {
+        let _ = writeln!(out, "           settles {t:.2} s after landing from free spin (within 2 % of its spin)");
+    }
     let gain = throw_gain_words(s).map_or(String::new(), |g| format!(" ({})", plain(&g)));
     let _ = writeln!(
         out,

@@ -60,6 +60,8 @@ pub const OVERHANG_LENGTH_PER_THICKNESS: f64 = 0.5;
 pub const PRESTON_REL_SD: f64 = 0.5;
 /// Smallest step on a machine's speed scale that a hand can set.
 pub const SETTING_STEP: f64 = 0.5;
+/// Moment of inertia of rotor, gear and counterweight at the orbit shaft, kg·m².
+pub const ROTOR_INERTIA_KGM2: f64 = 1e-3;
 /// Clear coat thickness, µm.
 pub const CLEAR_UM: f64 = 45.0;
 /// Lightness L* of the paint.
@@ -138,6 +140,12 @@ pub const TABLE: &[Documented] = &[
         grade: Grade::Derived,
     },
     Documented {
+        key: "tool.motor.rotor_inertia_kgm2",
+        value: "0.001",
+        source: "rotor through its gear and counterweight, order of magnitude; used in the time domain only",
+        grade: Grade::Assumed,
+    },
+    Documented {
         key: "tool.mass_kg",
         value: "none",
         source: "not given, so the hand force cannot be told from the face force",
@@ -153,7 +161,7 @@ pub const TABLE: &[Documented] = &[
     Documented {
         key: "pad.mass_kg",
         value: "0.2",
-        source: "plate, pad and product held; used with bearing.friction and unbalance only",
+        source: "plate, pad and product held; used with bearing.friction, unbalance and as inertia",
         grade: Grade::Assumed,
     },
     Documented {

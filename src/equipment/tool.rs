@@ -1,6 +1,6 @@
 //! The tool: how it drives the pad, its orbit, rates, motor and mass.
 
-use super::{Bearing, SpeedScale, within};
+use super::{Bearing, SpeedScale, defaults, within};
 use crate::error::RangeError;
 use crate::units::{Acceleration, AngularRate, Inertia, Length, Mass, Power};
 
@@ -27,6 +27,7 @@ pub enum Drive {
 pub struct Motor {
     rated_w: f64,
     idle_w: f64,
+    rotor_inertia: f64,
 }
 
 impl Motor {
@@ -37,7 +38,23 @@ impl Motor {
     pub fn new(rated: Power, idle: Power) -> Result<Self, RangeError> {
         let rated_w = within("motor.rated_power_w", rated.w(), 1.0, 10_000.0, "W")?;
         let idle_w = within("motor.idle_power_w", idle.w(), 0.0, rated_w, "W")?;
-        Ok(Self { rated_w, idle_w })
+        Ok(Self { rated_w, idle_w, rotor_inertia: defaults::ROTOR_INERTIA_KGM2 })
+    }
+
+    /// Sets the moment of inertia of rotor, gear and counterweight as felt at the orbit shaft (a rotor
+    /// behind a gear counts with the square of the gear's ratio).
+    ///
+    /// # Errors
+    /// Outside 1e-6 to 1 kg·m².
+    pub fn with_rotor_inertia(mut self, inertia: Inertia) -> Result<Self, RangeError> {
+        self.rotor_inertia = within("motor.rotor_inertia_kgm2", inertia.kgm2(), 1e-6, 1.0, "kg·m²")?;
+        Ok(self)
+    }
+
+    /// Moment of inertia of what turns with the orbit shaft, the pad's own mass left out.
+    #[must_use]
+    pub const fn rotor_inertia(&self) -> Inertia {
+        Inertia::from_kgm2(self.rotor_inertia)
     }
 
     /// Rated power.

@@ -143,7 +143,10 @@ fn motor(t: &Table<'_>, notes: &mut Notes) -> Result<Option<Motor>, Problem> {
     let Some(m) = t.table("motor", &MOTOR)? else { return Ok(None) };
     let rated = m.need_number("rated_power_w")?;
     let idle = m.number("idle_power_w")?.unwrap_or(IDLE_POWER_W);
-    let motor = t.ranged(Motor::new(Power::from_w(rated), Power::from_w(idle)))?;
+    let mut motor = t.ranged(Motor::new(Power::from_w(rated), Power::from_w(idle)))?;
+    if let Some(j) = m.number("rotor_inertia_kgm2")? {
+        motor = t.ranged(motor.with_rotor_inertia(Inertia::from_kgm2(j)))?;
+    }
     m.report(&mut notes.resolved, &[]);
     Ok(Some(motor))
 }

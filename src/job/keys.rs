@@ -209,8 +209,14 @@ pub(super) static BEARING: Kind = Kind {
     ],
 };
 
-pub(super) static MOTOR: Kind =
-    Kind { name: "tool.motor", keys: &[key("rated_power_w", "W", Required), key("idle_power_w", "W", Default)] };
+pub(super) static MOTOR: Kind = Kind {
+    name: "tool.motor",
+    keys: &[
+        key("rated_power_w", "W", Required),
+        key("idle_power_w", "W", Default),
+        key("rotor_inertia_kgm2", "kg·m²", Default),
+    ],
+};
 
 pub(super) static COUNTED_SPIN: Kind = Kind {
     name: "tool.counted_spin",

@@ -288,6 +288,7 @@ fn values_out_of_range_point_at_their_key() {
             6,
             &["tool.long.motor.idle_power_w", "0 to 500 W"],
         ),
+        ("orbit_rate_opm = 4200", "motor = { rated_power_w = 5, rotor_inertia_kgm2 = 0 }", 6, &["0.000001 to 1 kg"]),
         ("thickness_mm = 25.0", "mass_kg = nan", 10, &["pad.wide.mass_kg", "0.001 to 10 kg"]),
         ("thickness_mm = 25.0", "hole_mm = 200", 10, &["pad.wide.hole_mm"]),
         (
@@ -637,6 +638,7 @@ fn documented_defaults_are_the_values_used() {
         ("tool.setting_step", defaults::SETTING_STEP),
         ("tool.bearing.bore_mm", BORE_MM),
         ("tool.motor.idle_power_w", IDLE_POWER_W),
+        ("tool.motor.rotor_inertia_kgm2", defaults::ROTOR_INERTIA_KGM2),
         ("pad.mass_kg", defaults::PAD_MASS_KG),
         ("pad.loss_factor", defaults::LOSS_FACTOR),
         ("pad.foam_density_kg_m3", defaults::FOAM_DENSITY_KG_M3),

@@ -5,8 +5,8 @@ use crate::Error;
 use crate::motion::{Face, face_mean_speed};
 use crate::removal::{mean_cut_per_pass, volume_rate};
 use crate::spin::{
-    AtHand, Remedy, Setup, SpinState, StallLimits, StallSettings, closed_form, inertia_gain, remedies, spin_state,
-    spin_with_drag, stall_limits_for,
+    AtHand, Remedy, Setup, SpinState, StallLimits, StallSettings, closed_form, inertia_gain, remedies, settling_time,
+    spin_state, spin_with_drag, stall_limits_for,
 };
 use crate::units::Speed;
 
@@ -58,6 +58,9 @@ pub struct OperatingState {
     /// Factor by which the pad's own inertia raises the throw at the face (not applied; infinite at its
     /// shear resonance); `None` for a pad rigid in shear, a drive without an orbit or a face that sticks.
     pub throw_gain: Option<f64>,
+    /// Time to settle after landing from free spin, s; `None` without a moment of inertia, for a drive
+    /// that is not free and for a face that sticks.
+    pub settling_time_s: Option<f64>,
     /// Remedies, where the pad stalls.
     pub remedies: Vec<Remedy>,
 }
@@ -106,6 +109,7 @@ pub fn operating_state(
         orbit_torque_nm: now.orbit_torque_nm,
         heave_ratio: now.heave_ratio,
         throw_gain: now.throw_gain,
+        settling_time_s: settling_time(setup, &run).map(crate::units::Time::s),
         remedies: list,
         run,
     })

@@ -76,6 +76,7 @@ pub fn state_json(
             "closed_form_valid": s.closed_form.is_some_and(|c| c.valid),
             "drag_factor_range": factors,
             "stall_number_over_drag_range": numbers,
+            "settling_time_s": s.settling_time_s,
             "turns_again_at_factor": s.limits.along_panel.and_then(|c| c.second),
         },
         "motion": {

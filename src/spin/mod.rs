@@ -1,4 +1,4 @@
-//! Spin: how a pad turns under friction and bearing drag, and where it stalls.
+//! Spin: how a pad turns under friction and bearing drag, where it stalls, and how it gets there.
 
 pub mod closed_form;
 
@@ -11,6 +11,7 @@ mod setup;
 mod shear;
 mod stall;
 mod torque;
+mod transient;
 
 pub(crate) use balance::spin_with_drag;
 pub use balance::{Equilibrium, SLIP_SCALE, SpinState, TorqueBalance, spin_state};
@@ -23,3 +24,7 @@ pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
 pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};
 pub use torque::{FrictionLoad, FrictionSums, friction_sums, friction_sums_of_samples};
+pub use transient::{
+    EnergyBalance, Event, EventKind, Footing, FrictionMode, Moment, Piece, PieceOutcome, Schedule, Start,
+    TRANSIENT_SLIP_SCALE, Transient, TransientError, TransientSettings, run_transient, settling_time,
+};

@@ -5,7 +5,7 @@ use crate::contact::Hold;
 use crate::equipment::{Drive, Pad, Product, SpindleDrag, Tool};
 use crate::error::RangeError;
 use crate::panel::Patch;
-use crate::units::{AngularRate, Force};
+use crate::units::{AngularRate, Force, Inertia};
 
 /// Everything that decides how the pad runs.
 #[derive(Debug, Clone, PartialEq)]
@@ -144,6 +144,13 @@ impl Setup {
     #[must_use]
     pub fn face_orbit(&self) -> FaceOrbit {
         face_orbit(0.5 * self.tool.throw().m(), self.friction_n(), self.pad.shear_stiffness())
+    }
+
+    /// Moment of inertia of what spins about the pad's axis: the tool's, or without one that of a uniform
+    /// disc of the rotating assembly's mass and face.
+    #[must_use]
+    pub fn spin_inertia(&self) -> Inertia {
+        self.tool.spin_inertia().unwrap_or_else(|| self.pad.disc_inertia())
     }
 
     /// The bearing law under its load; `None` unless the drive is free.

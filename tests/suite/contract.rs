@@ -64,6 +64,7 @@ const STATE: &[(&str, Is)] = &[
     ("/spin/stall_curvature_along_panel_per_m", NumberOrNull),
     ("/spin/closed_form_reversal_curvature_per_m", NumberOrNull),
     ("/spin/closed_form_valid", Bool),
+    ("/spin/settling_time_s", NumberOrNull),
     ("/motion/face_throw_mm", Number),
     ("/motion/sticks", Bool),
     ("/motion/orbit_speed_m_s", Number),

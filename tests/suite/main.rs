@@ -51,6 +51,7 @@ mod surface_work;
 mod surface_zones;
 mod tilted;
 mod trade;
+mod transient;
 mod vehicle;
 mod vehicle_jobs;
 mod vehicle_orders;

@@ -15,7 +15,7 @@ use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 use trochoid::motion::{Face, face_mean_speed, pad_point_speed, panel_point_speed};
 use trochoid::panel::Patch;
 use trochoid::plot::{Axis, CurveChart, Figure, Page, Region, RegionShape, Series, SeriesLabels};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Setup, spin_state};
 use trochoid::{AngularRate, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
 
@@ -130,9 +130,7 @@ fn picture(pad: &Pad, orbit: f64, drives: &[Drive]) -> Result<Figure, Box<dyn Er
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 use trochoid::panel::Patch;
 use trochoid::plot::{Axis, CurveChart, Figure, Limit, SecondAxis, Series, SeriesLabels};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Against, Setup, StallSettings, stall_curve};
 use trochoid::{AngularRate, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
 
@@ -72,9 +72,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -16,7 +16,7 @@ use trochoid::motion::{Pattern, ToolPath};
 use trochoid::panel::{Panel, Patch};
 use trochoid::plot::{ColourMap, ColourScale, FieldMap, Figure, Page, RectangleOverlay};
 use trochoid::removal::{PanelMap, panel_map};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Setup, spin_state};
 use trochoid::{AngularRate, Curvature, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
 
@@ -108,9 +108,7 @@ fn chart(map: &PanelMap, pattern: Pattern, overlap: f64, mean: f64, spread: f64)
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

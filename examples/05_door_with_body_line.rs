@@ -26,7 +26,7 @@ use trochoid::plot::{
     Axis, Bar, BarChart, BarLimit, CurveChart, Figure, Limit, LineKind, LineOverlay, Page, Series, SeriesLabels,
 };
 use trochoid::report::pictures::{Shown, pressure_chart, work_chart};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{AtHand, PlaceSolver, Setup, StallSettings};
 use trochoid::{Angle, AngularRate, Curvature, Force, Length, Pressure, Speed, Stiffness, Torque, ViscousDrag};
 
@@ -289,9 +289,7 @@ fn picture(
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -24,7 +24,7 @@ use trochoid::panel::{AnalyticShape, Panel, Patch, Surface, WheelArch};
 use trochoid::plan::{Place, Route, StepTask, SurfaceTask, SurveySettings, Working, ZoneKind, plan_step};
 use trochoid::plot::{Figure, Page};
 use trochoid::report::pictures::{largest_pad_chart, spin_chart};
-use trochoid::report::{prepare_folder, surface_ply, write_whole};
+use trochoid::report::{prepare_folder, surface_ply, write_figure, write_whole};
 use trochoid::spin::{AtHand, Setup, StallSettings};
 use trochoid::{Angle, AngularRate, Curvature, Force, Length, Pressure, Speed, Torque, ViscousDrag};
 
@@ -201,8 +201,7 @@ fn task(setup: &Setup, surface: &Arc<Surface>) -> Result<StepTask, Box<dyn Error
 
 /// Writes the figure to the folder.
 fn save(figure: &Figure, folder: &Path, stem: &str) -> Result<(), Box<dyn Error>> {
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg, .png and .ply")).display());
     Ok(())
 }

@@ -22,7 +22,7 @@ use trochoid::panel::{Panel, Patch};
 use trochoid::plot::{Across, CurveChart, Figure, Limit, Page};
 use trochoid::removal::panel_map;
 use trochoid::report::pictures::coefficient_chart;
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Setup, spin_state};
 use trochoid::{AngularRate, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
 
@@ -137,9 +137,7 @@ fn exposure_of_one_pass() -> Result<f64, Box<dyn Error>> {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -18,7 +18,7 @@ use trochoid::plan::{
 };
 use trochoid::plot::{Axis, CurveChart, Figure, Limit, Page, Series, SeriesLabels};
 use trochoid::report::pictures::heat_chart;
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{AtHand, Setup, StallSettings};
 use trochoid::units::{Speed, Temperature};
 use trochoid::wear::FilmProduct;
@@ -140,9 +140,7 @@ fn with(substrate: Substrate) -> ThermalTask {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -15,7 +15,7 @@ use trochoid::job::{Job, cores_by_pads, pads_in_rotation, season_plan, step_heat
 use trochoid::plan::{StepTask, plan_step};
 use trochoid::plot::{Figure, Page};
 use trochoid::report::pictures::{cores_chart, pads_timeline};
-use trochoid::report::{pads_words, prepare_folder, season_words, write_whole};
+use trochoid::report::{pads_words, season_words, write_figure};
 use trochoid::spin::{AtHand, StallSettings};
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -70,9 +70,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

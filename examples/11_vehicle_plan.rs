@@ -9,7 +9,7 @@ use trochoid::job::Job;
 use trochoid::job::vehicle::plan_vehicle;
 use trochoid::plan::vehicle::Minute;
 use trochoid::report::pictures::vehicle_timeline;
-use trochoid::report::{clock, prepare_folder, write_whole};
+use trochoid::report::{clock, write_figure};
 use trochoid::spin::StallSettings;
 
 /// Factors on a bearing's drag until it is calibrated.
@@ -38,9 +38,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let figure = vehicle_timeline(&job, &plan).figure()?;
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join("11_vehicle_plan.svg"), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join("11_vehicle_plan.png"), &figure.to_png(1.5)?)?;
+    write_figure(&folder, "11_vehicle_plan", &figure)?;
     println!("wrote {}", folder.join("11_vehicle_plan.svg and .png").display());
     Ok(())
 }

@@ -20,7 +20,7 @@ use trochoid::plan::{
 };
 use trochoid::plot::{Figure, Page};
 use trochoid::report::pictures::{feed_chart, feed_cut_page, settings_line, trade_chart};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Setup, StallSettings};
 use trochoid::{Acceleration, AngularRate, Curvature, Force, Length, Pressure, Speed, Stiffness, Torque, ViscousDrag};
 
@@ -114,9 +114,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

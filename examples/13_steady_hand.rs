@@ -17,7 +17,7 @@ use trochoid::panel::{Panel, Patch};
 use trochoid::plan::{Habit, HandScatter, StepTask, VariabilitySettings, Working, hand_variability};
 use trochoid::plot::{Across, Axis, CurveChart, Figure, Limit, Mark, Page, Panel as PlotPanel, Series};
 use trochoid::report::pictures::{percentile_page, tornado_chart};
-use trochoid::report::{hand_words, prepare_folder, write_whole};
+use trochoid::report::{hand_words, write_figure};
 use trochoid::spin::{Setup, spin_state};
 use trochoid::{AngularRate, Curvature, Force, Length, Speed, Stiffness, Torque, ViscousDrag};
 
@@ -128,9 +128,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

@@ -15,7 +15,7 @@ use trochoid::contact::ContactSettings;
 use trochoid::equipment::{Bearing, CompressionLaw, Motor, Pad, Product, Tool};
 use trochoid::panel::Patch;
 use trochoid::plot::{Across, Axis, CurveChart, Figure, Limit, Mark, Page, Region, RegionShape, Series, SeriesLabels};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{
     EventKind, Footing, Piece, Schedule, Setup, Start, Transient, TransientSettings, run_transient, settling_time,
     spin_state,
@@ -184,9 +184,7 @@ fn clipped(value: f64, top: f64) -> f64 {
 /// Writes the figure to the folder named on the command line.
 fn save(figure: &Figure, stem: &str) -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join(format!("{stem}.svg")), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join(format!("{stem}.png")), &figure.to_png(1.5)?)?;
+    write_figure(&folder, stem, figure)?;
     println!("wrote {}", folder.join(format!("{stem}.svg and .png")).display());
     Ok(())
 }

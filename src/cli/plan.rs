@@ -335,8 +335,6 @@ pub(crate) fn both_formats(
     stem: &str,
     figure: &trochoid::plot::Figure,
 ) -> Result<(), Failure> {
-    let fail = |e: trochoid::plot::PlotError| Failure::Unanswered(e.to_string());
-    out.push((format!("{stem}.svg"), figure.to_svg().map_err(fail)?.into_bytes()));
-    out.push((format!("{stem}.png"), figure.to_png(1.5).map_err(fail)?));
+    out.extend(trochoid::report::figure_files(stem, figure).map_err(|e| Failure::Unanswered(e.to_string()))?);
     Ok(())
 }

@@ -33,6 +33,8 @@ pub use html::{
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use optimize::{feed_csv, feed_json, feed_words, hand_settings_json, hand_settings_words};
 pub use output::{OutputError, prepare_folder, write_whole};
+#[cfg(feature = "plot")]
+pub use output::{figure_files, write_figure};
 pub use paint::{
     advice_words, binding_words, chance_words, clear_source_words, panel_paint_json, policy_words, verdict_words,
 };

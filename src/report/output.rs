@@ -1,6 +1,8 @@
 //! Files that appear whole or not at all: written under a temporary name in the same folder, then
 //! renamed.
 
+#[cfg(feature = "plot")]
+use crate::plot::{Figure, PlotError};
 use core::fmt;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -63,6 +65,32 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), OutputError> {
         let _ = std::fs::remove_file(&temporary);
         fail("write", source)
     })
+}
+
+/// Pixels of a PNG a pixel of the figure.
+#[cfg(feature = "plot")]
+const PNG_SCALE: f64 = 1.5;
+
+/// A figure as the files `stem.svg` and `stem.png`: their names and contents.
+///
+/// # Errors
+/// A figure that cannot be drawn.
+#[cfg(feature = "plot")]
+pub fn figure_files(stem: &str, figure: &Figure) -> Result<[(String, Vec<u8>); 2], PlotError> {
+    Ok([(format!("{stem}.svg"), figure.to_svg()?.into_bytes()), (format!("{stem}.png"), figure.to_png(PNG_SCALE)?)])
+}
+
+/// Writes a figure as `stem.svg` and `stem.png` into the folder, which is made where it is missing.
+///
+/// # Errors
+/// A figure that cannot be drawn; the system's error with the path.
+#[cfg(feature = "plot")]
+pub fn write_figure(folder: &Path, stem: &str, figure: &Figure) -> Result<(), OutputError> {
+    let undrawn =
+        |e: PlotError| OutputError { path: folder.join(stem), doing: "draw", source: std::io::Error::other(e) };
+    let files = figure_files(stem, figure).map_err(undrawn)?;
+    prepare_folder(folder)?;
+    files.iter().try_for_each(|(name, bytes)| write_whole(&folder.join(name), bytes))
 }
 
 #[cfg(test)]

@@ -143,12 +143,12 @@ impl Session {
 
     /// Factors on the bearing drag of a tool.
     pub(crate) fn drag_range_of(&self, tool: &str) -> (f64, f64) {
-        self.drag_ranges.iter().find(|(name, _)| name == tool).map_or(UNCALIBRATED, |(_, r)| *r)
+        range_among(&self.drag_ranges, tool)
     }
 
     /// The step as the planner takes it.
     pub(crate) fn task(&self, step: &Step) -> StepTask {
-        task_of(&self.job, step, self.drag_range(step))
+        step.task(self.job.map.cell, self.drag_range(step))
     }
 
     /// Plans a step with the couplings of the job; the task is the step as the couplings leave it.
@@ -322,9 +322,9 @@ fn roughness_of(job: &Job, spots: &[usize], calibrated: &CalibratedPairing) -> R
     roughness_by_gloss(&glossed).map_err(|e| Failure::Input(format!("{}: gloss of the test spots: {e}", job.file_name)))
 }
 
-/// A step as the planner takes it.
-fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
-    step.task(job.map.cell, drag_range)
+/// Factors on the bearing drag of a tool, among those that are known.
+fn range_among(known: &[(String, (f64, f64))], tool: &str) -> (f64, f64) {
+    known.iter().find(|(name, _)| name == tool).map_or(UNCALIBRATED, |(_, range)| *range)
 }
 
 /// Calibrates the removal coefficient of every pairing that has test spots, and puts it into the steps
@@ -354,10 +354,9 @@ fn calibrate_by_spots(
             let spot = &job.spots[*i];
             let Some(step) = job.step(&spot.step_name) else { continue };
             pairing = Some(step.pairing);
-            let range = drag_ranges.iter().find(|(n, _)| *n == step.tool_name).map_or(UNCALIBRATED, |(_, r)| *r);
             records.push(SpotRecord {
                 name: &spot.name,
-                task: task_of(job, step, range),
+                task: step.task(job.map.cell, range_among(drag_ranges, &step.tool_name)),
                 passes: spot.passes,
                 pairs: &spot.pairs,
                 look: spot.look,

@@ -13,7 +13,7 @@ use super::spot::{DRAG_RANGE, SwirlDepth, TestSpot};
 use crate::equipment::{Pairing, within};
 use crate::error::RangeError;
 use crate::finish::SWIRL_UM;
-use crate::math::distribution::LogNormal;
+use crate::math::distribution::{LogNormal, ln_sd_of_relative};
 use crate::units::Length;
 
 /// Most spots of one calibration.
@@ -87,7 +87,7 @@ impl CalibrationSettings {
     /// Standard deviation of the logarithm of the exposure.
     #[must_use]
     pub fn exposure_ln_sd(&self) -> f64 {
-        (self.exposure_rel_sd * self.exposure_rel_sd).ln_1p().sqrt()
+        ln_sd_of_relative(self.exposure_rel_sd)
     }
 
     fn check(&self) -> Result<(), RangeError> {
@@ -376,7 +376,7 @@ pub fn calibrate(
     let k0 = within("preston_per_pa", pairing.product().preston_per_pa(), 1e-18, 1e-6, "1/Pa")?;
     let v = within("preston_rel_sd", pairing.preston_rel_sd(), 0.005, 3.0, "")?;
     let reference_pa = checked_spots(spots, settings)?;
-    let sd = (v * v).ln_1p().sqrt();
+    let sd = ln_sd_of_relative(v);
     let normal = |centre: f64, sd: f64| move |x: f64| -0.5 * ((x - centre) / sd) * ((x - centre) / sd);
     let prior_k = normal(k0.ln(), sd);
     let drag = settings.drag;

@@ -2,6 +2,7 @@
 
 use super::{defaults, within};
 use crate::error::RangeError;
+use crate::math::distribution::ln_sd_of_relative;
 
 /// Friction and removal of a product, before a pairing overrides them.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -69,5 +70,11 @@ impl Pairing {
     #[must_use]
     pub const fn preston_rel_sd(&self) -> f64 {
         self.preston_rel_sd
+    }
+
+    /// Standard deviation of the logarithm of k_p, which is taken as log-normal.
+    #[must_use]
+    pub fn preston_ln_sd(&self) -> f64 {
+        ln_sd_of_relative(self.preston_rel_sd)
     }
 }

@@ -156,12 +156,11 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
                 pairings.push(key);
                 pairings.len() - 1
             });
-            let sd = step.pairing.preston_rel_sd();
             let sticks = plan.phases.is_empty() && plan.state.run.sticks;
             done.push(PaintStep {
                 name: step.name.clone(),
-                cut_m: if sticks { 0.0 } else { plan.cut.map_or(plan.cut_in_passing_m(), |c| c.mean) },
-                ln_sd: (sd * sd).ln_1p().sqrt(),
+                cut_m: if sticks { 0.0 } else { plan.mean_cut_m() },
+                ln_sd: step.pairing.preston_ln_sd(),
                 pairing,
                 marks: marks(step, pressure(plan))?,
             });

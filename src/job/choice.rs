@@ -80,8 +80,7 @@ pub fn fewest_steps(
         let (step, plan) = (&steps[*i], &plans[*i]);
         let Some(marks) = marks(step, pressure(plan))? else { continue };
         let (Some(cut), false) = (plan.cut, plan.state.run.sticks) else { continue };
-        let sd = step.pairing.preston_rel_sd();
-        let cut_per_pass = LogNormal::new(cut.mean / plan.passes as f64, (sd * sd).ln_1p().sqrt())?;
+        let cut_per_pass = LogNormal::new(cut.mean / plan.passes as f64, step.pairing.preston_ln_sd())?;
         if !candidates.iter().any(|c: &Candidate| c.name == step.name) {
             candidates.push(Candidate { name: step.name.clone(), cut_per_pass, marks, max_passes: MOST_PASSES });
         }

@@ -228,6 +228,19 @@ fn spread(what: &'static str, value: f64, low: f64, high: f64) -> Result<f64, Ra
     }
 }
 
+/// Standard deviation of the logarithm of a log-normal quantity of relative standard deviation v, √ln(1+v²).
+///
+/// # Example
+/// ```
+/// use trochoid::math::distribution::ln_sd_of_relative;
+/// // √ln 1.25
+/// assert!((ln_sd_of_relative(0.5) - 0.472381).abs() < 1e-6);
+/// ```
+#[must_use]
+pub fn ln_sd_of_relative(relative_sd: f64) -> f64 {
+    (relative_sd * relative_sd).ln_1p().sqrt()
+}
+
 /// A log-normal distribution: its logarithm is normal. For a positive quantity that is known within a
 /// factor, in whatever unit is used throughout.
 ///
@@ -268,7 +281,7 @@ impl LogNormal {
     /// As [`LogNormal::new`]; a relative standard deviation outside 0 to 3.
     pub fn from_relative_sd(median: f64, relative_sd: f64) -> Result<Self, RangeError> {
         let v = spread("relative_sd", relative_sd, 0.0, 3.0)?;
-        Self::new(median, (v * v).ln_1p().sqrt())
+        Self::new(median, ln_sd_of_relative(v))
     }
 
     /// From the two ends of an interval that holds `level`: the median is their geometric mean.

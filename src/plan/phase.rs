@@ -305,6 +305,13 @@ impl StepPlan {
         self.phases.iter().find(|p| p.limits.iter().any(|l| l == limit))
     }
 
+    /// Mean cut of all passes together: over the worked mask, or in passing where the panel is too small for
+    /// one, m.
+    #[must_use]
+    pub fn mean_cut_m(&self) -> f64 {
+        self.cut.map_or_else(|| self.cut_in_passing_m(), |c| c.mean)
+    }
+
     /// Cut that all passes together leave on average where the panel is too small for a worked mask, m.
     #[must_use]
     pub fn cut_in_passing_m(&self) -> f64 {

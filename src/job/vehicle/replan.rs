@@ -6,6 +6,7 @@ use super::work::pairing_number;
 use crate::Error;
 use crate::error::RangeError;
 use crate::job::account::{marks, pressure};
+use crate::math::distribution::ln_sd_of_relative;
 use crate::plan::PaintStep;
 use crate::plan::vehicle::Phase;
 use crate::units::Time;
@@ -127,9 +128,7 @@ pub(super) fn past(base: &Base<'_>, first: &VehiclePlan) -> Result<Past, Error> 
 
 /// The cut of a planned step with the passes that were done of it.
 fn cut_of(base: &Base<'_>, s: &ZoneStep, passes: Option<usize>) -> Result<PaintStep, Error> {
-    let cut = s.plan.cut.map_or(s.plan.state.cut_per_pass_m * s.plan.passes as f64, |c| c.mean);
     let share = passes.map_or(1.0, |n| n as f64 / s.plan.passes.max(1) as f64);
-    let sd = s.step.pairing.preston_rel_sd();
     let job = base.job;
     let index = |pad: &str, product: &str| {
         let at = |found: Option<usize>| found.unwrap_or(0);
@@ -138,8 +137,8 @@ fn cut_of(base: &Base<'_>, s: &ZoneStep, passes: Option<usize>) -> Result<PaintS
     let (pad, product) = index(&s.step.pad_name, &s.step.product_name);
     Ok(PaintStep {
         name: s.phase.word().to_owned(),
-        cut_m: cut * share,
-        ln_sd: (sd * sd).ln_1p().sqrt(),
+        cut_m: s.plan.mean_cut_m() * share,
+        ln_sd: s.step.pairing.preston_ln_sd(),
         pairing: pairing_number(job, s.step.paint_name.as_deref(), pad, product),
         marks: marks(&s.step, pressure(&s.plan))?,
     })
@@ -157,8 +156,7 @@ fn read(step: &PaintStep, predicted: f64, removed: f64, sd: f64) -> PaintStep {
     if predicted <= 0.0 || removed <= sd {
         return step.clone();
     }
-    let relative = sd / removed;
-    PaintStep { cut_m: step.cut_m * removed / predicted, ln_sd: (relative * relative).ln_1p().sqrt(), ..step.clone() }
+    PaintStep { cut_m: step.cut_m * removed / predicted, ln_sd: ln_sd_of_relative(sd / removed), ..step.clone() }
 }
 
 /// What was planned before and is planned differently now, in words.

@@ -46,8 +46,7 @@ pub(super) type Item = (usize, Phase);
 
 /// What the paint sees of a worked step.
 pub(super) fn paint_step(plan: &StepPlan, name: &str, work: &PassWork, pairing: usize) -> PaintStep {
-    let cut = plan.cut.map_or(plan.state.cut_per_pass_m * plan.passes as f64, |c| c.mean);
-    PaintStep { cut_m: if plan.state.run.sticks { 0.0 } else { cut }, ..work.paint_step(name, pairing) }
+    PaintStep { cut_m: if plan.state.run.sticks { 0.0 } else { plan.mean_cut_m() }, ..work.paint_step(name, pairing) }
 }
 
 /// A number for what shares one removal coefficient: a pad with a product on a paint.

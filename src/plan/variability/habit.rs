@@ -229,8 +229,3 @@ impl Default for HandScatter {
         }
     }
 }
-
-/// Standard deviation of the logarithm of a log-normal quantity of mean 1.
-pub(super) fn ln_sd(rel_sd: f64) -> f64 {
-    (rel_sd * rel_sd).ln_1p().sqrt()
-}

@@ -11,11 +11,12 @@
 //! cuts deeper on one side and less on the other, by stiffness times tilt whatever the force. How far
 //! volume and shape go wrong is measured at settings that are no nodes and told ([`ResponseError`]).
 
-use super::habit::{Habit, HandScatter, ln_sd};
+use super::habit::{Habit, HandScatter};
 use crate::Error;
 use crate::contact::{ContactSettings, Hold, Load};
 use crate::equipment::{Drive, Tool};
 use crate::error::RangeError;
+use crate::math::distribution::ln_sd_of_relative;
 use crate::math::reduce::map_indexed;
 use crate::removal::Footprint;
 use crate::spin::{Setup, SpinState, spin_state};
@@ -176,7 +177,7 @@ impl Response {
         settings: &ContactSettings,
     ) -> Result<Self, Error> {
         let half = |habit: Habit| {
-            let s = ln_sd(hand.sd(habit));
+            let s = ln_sd_of_relative(hand.sd(habit));
             // The mean of the logarithm lies half a variance below that of the mean.
             ENDS * s + 0.5 * s * s
         };
@@ -258,7 +259,7 @@ impl Response {
             [1.0, 0.0, 0.7, 0.7],
             [-1.0, 0.0, -0.7, 0.7],
         ];
-        let log = |habit: Habit, sign: f64| (1.5 * sign * ln_sd(hand.sd(habit))).exp();
+        let log = |habit: Habit, sign: f64| (1.5 * sign * ln_sd_of_relative(hand.sd(habit))).exp();
         let angle = |sign: f64| 1.5 * sign * if self.tilt.nodes > 1 { hand.sd(Habit::Tilt) } else { 0.0 };
         let own = Shape::of(base.setup, state);
         let odd = self.odd.as_ref().map(|o| o.each_ref().map(|f| Shape::from_footprint(f, own.reach)));

@@ -1,11 +1,12 @@
 //! Single trials: one panel worked by a hand that varies, as a cut map.
 
-use super::habit::{Habit, HandScatter, ln_sd};
+use super::habit::{Habit, HandScatter};
 use super::outcome::VariabilitySettings;
 use super::response::{AT_SET_POINTS, Away, Response, ResponseError, away};
 use crate::Error;
 use crate::contact::ContactSettings;
 use crate::error::RangeError;
+use crate::math::distribution::ln_sd_of_relative;
 use crate::math::ornstein_uhlenbeck::OrnsteinUhlenbeck;
 use crate::math::random::Seed;
 use crate::motion::{Leg, ToolPath};
@@ -251,7 +252,7 @@ impl<'a> HandTrials<'a> {
             Some(z)
         };
         let relative = |habit: Habit, z: Option<Vec<f64>>| {
-            let s = ln_sd(hand.sd(habit));
+            let s = ln_sd_of_relative(hand.sd(habit));
             z.map(|z| z.into_iter().map(|z| (s * z - 0.5 * s * s).exp()).collect::<Vec<f64>>())
         };
         let feed = relative(Habit::Feed, wander(Habit::Feed, 0));

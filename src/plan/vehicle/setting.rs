@@ -56,8 +56,7 @@ impl KitOnPaint {
     /// Standard deviation of the logarithm of the removal coefficient.
     #[must_use]
     pub fn ln_sd(&self) -> f64 {
-        let sd = self.pairing.preston_rel_sd();
-        (sd * sd).ln_1p().sqrt()
+        self.pairing.preston_ln_sd()
     }
 
     /// Marks left on `paint` at a mean pressure \[Pa\]; `None` without a known grain.

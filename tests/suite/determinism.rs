@@ -33,10 +33,10 @@ fn solves() -> Vec<[u64; 5]> {
 }
 
 #[test]
-fn the_same_bits_on_one_two_and_three_threads() {
+fn the_same_bits_on_one_two_three_and_eight_threads() {
     let one = with_threads(1, solves);
     assert!(one.iter().any(|r| r[3] != 0) && one.iter().any(|r| r[4] != 0), "limits are among the results");
-    for threads in [2, 3] {
+    for threads in [2, 3, 8] {
         assert_eq!(one, with_threads(threads, solves), "{threads} threads");
     }
     // And once more: nothing is left behind by a first run.

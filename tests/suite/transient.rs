@@ -585,6 +585,23 @@ fn a_tool_starts_in_the_air() {
     assert!(run.energy.residual_share() < 1e-5, "no friction table in it: {:?}", run.energy);
 }
 
+#[test]
+fn settling_under_a_stiff_bearing() {
+    // A bearing that drags hard on a light pad: its slip term alone asks for steps of microseconds in time.
+    for (breakaway, inertia, force) in [(0.3, 2e-5, 80.0), (0.1, 1e-6, 40.0)] {
+        let tool = free_tool(15.0, RATE_OPM, breakaway, 5e-5).with_spin_inertia(Inertia::from_kgm2(inertia)).unwrap();
+        let s = on(tool, pad(), Patch::flat(), force);
+        let state = spin_state(&s, s.patch(), &ContactSettings::default()).unwrap();
+        let told = settling_time(&s, &state).unwrap().s();
+        let what = schedule(&[(0.001, 0.0, Footing::Lifted), (6.0 * told, 0.0, pressed(Patch::flat(), force))]);
+        let seen = run_transient(&s, &what, &from_free_spin(), &TransientSettings::default()).unwrap().pieces[1]
+            .settled_after_s
+            .unwrap();
+        // The end of the run stands for the settled spin, as above.
+        assert!(rel(seen, told) < 0.01, "{breakaway}: {seen} {told}");
+    }
+}
+
 #[cfg(feature = "cli")]
 mod in_state {
     use crate::cli::{SMALL, edited, run_on};

@@ -15,6 +15,7 @@ mod motor;
 mod rating_life;
 mod supply;
 mod unbalance;
+mod work;
 
 pub use assess::{
     BalanceState, LivesAtRate, MachineDescription, MachineState, PadSupport, Residual, SpindleSupport,
@@ -35,3 +36,4 @@ pub use unbalance::{
     PlaneUnbalance, ResultantUnbalance, grade_of, one_plane_correction, permissible_unbalance_kgm,
     resultant_unbalance, two_plane_correction,
 };
+pub use work::{MachineWork, machine_work};

@@ -171,15 +171,6 @@ pub struct BatteryDraw {
     pub per_pack: Time,
 }
 
-impl BatteryDraw {
-    /// Packs, or charges of one, that a time of work takes; a part counts as a whole one.
-    #[must_use]
-    pub fn packs(&self, time: Time) -> f64 {
-        // A relative 1e-9 forgives the rounding of a time that fits exactly.
-        (time.s() / self.per_pack.s() * (1.0 - 1e-9)).ceil()
-    }
-}
-
 /// Compressed air for an air motor under a governor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CompressedAir {

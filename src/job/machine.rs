@@ -188,12 +188,7 @@ fn supply(t: &Table<'_>, tool: &Tool, notes: &mut Notes) -> Result<(Option<Suppl
     Ok((Some(out), work.map(Time::from_min)))
 }
 
-fn mains(
-    s: &Table<'_>,
-    efficiency: f64,
-    skip: &mut Vec<&'static str>,
-    notes: &mut Notes,
-) -> Result<Supply, Problem> {
+fn mains(s: &Table<'_>, efficiency: f64, skip: &mut Vec<&'static str>, notes: &mut Notes) -> Result<Supply, Problem> {
     let volts = s.number("voltage_v")?.ok_or_else(|| s.missing("voltage_v", " of the mains"))?;
     let mut out = s.ranged(Mains::new(volts, efficiency))?;
     out = s.ranged(out.with_power_factor(s.number("power_factor")?.unwrap_or(Mains::POWER_FACTOR)))?;

@@ -5,7 +5,7 @@ use crate::plan::machine::{
     BalanceState, LARGEST_LOAD_SHARE, LEAST_LOAD_SHARE, MachineState, MachineWork, MotorLoad, RatingLife, Residual,
     Supply, SupplyDraw,
 };
-use crate::units::{MassMoment, Time};
+use crate::units::{Energy, MassMoment, Power, Speed, Time, Torque, Volume};
 use serde_json::{Value, json};
 
 /// One tool with the steps that it does.
@@ -59,8 +59,8 @@ fn balance_json(b: &BalanceState, state: &MachineState) -> Value {
         "wet": residual_json(high),
         "one_plane_couple_nm": b.one_plane_couple.nm(),
         "couple_about_mm": own.sum.about_m * 1e3,
-        "grade_mm_s": w.grade(own.pad_kg, state.rate).map(|g| g.mm_s()),
-        "grade_wet_mm_s": w.grade(high.pad_kg, state.rate).map(|g| g.mm_s()),
+        "grade_mm_s": w.grade(own.pad_kg, state.rate).map(Speed::mm_s),
+        "grade_wet_mm_s": w.grade(high.pad_kg, state.rate).map(Speed::mm_s),
         "grade_limit_mm_s": w.wanted_grade().mm_s(),
         "permissible_gmm": w.permissible_kgm(state.rate).ok().flatten().map(gmm),
     })
@@ -126,8 +126,8 @@ fn step_json(step: &Step, s: &MachineState) -> Value {
         "sticks": s.sticks,
         "orbit_force_n": s.orbit_force.n(),
         "side_force_n": s.side_force.n(),
-        "torque_nm": s.torque.map(|t| t.nm()),
-        "shaft_power_w": s.power.map(|p| p.w()),
+        "torque_nm": s.torque.map(Torque::nm),
+        "shaft_power_w": s.power.map(Power::w),
         "balance": s.balance.as_ref().map(|b| balance_json(b, s)),
         "spindle_bearing": s.spindle.as_ref().map(|[f, r]| json!({ "front": life_json(f), "rear": life_json(r) })),
         "pad_bearing": s.pad.as_ref().map(|(a, b)| json!({ "lower": life_json(a), "upper": b.as_ref().map(life_json) })),
@@ -146,9 +146,9 @@ pub fn machine_json(answers: &[MachineAnswer<'_>]) -> Value {
             let vehicle = a.work.map(|w| {
                 json!({
                     "work_s": w.work.s(),
-                    "energy_wh": w.energy.map(|e| e.wh()),
+                    "energy_wh": w.energy.map(Energy::wh),
                     "packs": w.packs,
-                    "free_air_m3": w.free_air.map(|v| v.m3()),
+                    "free_air_m3": w.free_air.map(Volume::m3),
                     "spindle_front_l10_h": w.spindle.and_then(|s| finite(s[0].h())),
                     "spindle_rear_l10_h": w.spindle.and_then(|s| finite(s[1].h())),
                     "pad_bearing_l10_h": w.pad.and_then(|t| finite(t.h())),
@@ -207,29 +207,29 @@ fn balance_words(b: &BalanceState, s: &MachineState, out: &mut Vec<(&'static str
 }
 
 fn life_words(name: &str, l: &RatingLife) -> String {
-    let mut out = format!(
+    let mut parts = vec![format!(
         "{name}: {:.0} N across, {:.0} along, P {:.0} N: L10h {}",
         l.load.radial_n,
         l.load.axial_n,
         l.equivalent_n,
         hours(l.l10)
-    );
+    )];
     if l.a1 < 1.0 {
-        out.push_str(&format!(", {} at the reliability asked for (a1 {:.2})", hours(l.modified), l.a1));
+        parts.push(format!("{} at the reliability asked for (a1 {:.2})", hours(l.modified), l.a1));
     }
     if !l.loaded_enough {
-        out.push_str(&format!("; below {:.0} % of C: its balls may slide", 100.0 * LEAST_LOAD_SHARE));
+        parts.push(format!("below {:.0} % of C, its balls may slide", 100.0 * LEAST_LOAD_SHARE));
     }
     if !l.within_formula {
-        out.push_str(&format!("; above {:.0} % of C: beyond the formula", 100.0 * LARGEST_LOAD_SHARE));
+        parts.push(format!("above {:.0} % of C, beyond the formula", 100.0 * LARGEST_LOAD_SHARE));
     }
     if !l.within_table {
-        out.push_str("; axial load beyond the standard's table");
+        parts.push("axial load beyond the standard's table".to_owned());
     }
     if l.static_safety < 1.0 {
-        out.push_str(&format!("; static safety {:.2}: dents", l.static_safety));
+        parts.push(format!("static safety {:.2}, dents", l.static_safety));
     }
-    out
+    parts.join("; ")
 }
 
 fn motor_words(m: &MotorLoad, duty_given: bool, out: &mut Vec<(&'static str, String)>) {
@@ -267,12 +267,17 @@ fn supply_words(d: &SupplyDraw) -> String {
             let fuse = m.fuse_share.map_or(String::new(), |s| {
                 format!(", {:.0} % of the fuse{}", 100.0 * s, if s > 1.0 { ": IT BLOWS" } else { "" })
             });
-            let cord =
-                m.cord_drop_share.map_or(String::new(), |s| format!(", {:.1} % of the voltage lost in the cord", 100.0 * s));
+            let cord = m
+                .cord_drop_share
+                .map_or(String::new(), |s| format!(", {:.1} % of the voltage lost in the cord", 100.0 * s));
             format!("mains {:.0} W, {:.2} A{fuse}{cord}; {per_hour:.0} Wh an hour of work", m.input.w(), m.current_a)
         }
         SupplyDraw::Battery(b) => {
-            format!("battery {:.0} W, {:.0} min a pack; {per_hour:.0} Wh an hour of work", b.input.w(), b.per_pack.min())
+            format!(
+                "battery {:.0} W, {:.0} min a pack; {per_hour:.0} Wh an hour of work",
+                b.input.w(),
+                b.per_pack.min()
+            )
         }
         SupplyDraw::Air(a) => format!(
             "free air {:.0} l/min, {:.1} m³ an hour of work; compressor {:.0} W (ideal {:.0} adiabatic, {:.0} isothermal)",

@@ -272,7 +272,11 @@ impl Loads<'_> {
         self.setup.force().n()
     }
 
-    fn spindle(&self, support: &SpindleSupport, weights: Option<&Counterweights>) -> Result<[RatingLife; 2], RangeError> {
+    fn spindle(
+        &self,
+        support: &SpindleSupport,
+        weights: Option<&Counterweights>,
+    ) -> Result<[RatingLife; 2], RangeError> {
         let pad_plane = weights.map_or(Length::from_m(0.0), Counterweights::pad_plane);
         let supports = support.supports(pad_plane)?;
         let square = self.rate.rad_s().powi(2);
@@ -341,11 +345,7 @@ pub fn lives_over_rate(
         let tool = setup.tool().clone().with_rate_range(low, high)?.at_rate(*rate)?;
         let found = machine_state(&setup.clone().with_tool(tool)?, &bearings, settings)?;
         let pad = found.pad.map(|(a, b)| b.map_or(a.l10.h(), |b| b.l10.h().min(a.l10.h())));
-        Ok(LivesAtRate {
-            rate: *rate,
-            spindle_h: found.spindle.map(|s| (s[0].l10.h(), s[1].l10.h())),
-            pad_h: pad,
-        })
+        Ok(LivesAtRate { rate: *rate, spindle_h: found.spindle.map(|s| (s[0].l10.h(), s[1].l10.h())), pad_h: pad })
     };
     rates.iter().map(at).collect()
 }

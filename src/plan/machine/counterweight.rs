@@ -6,8 +6,8 @@
 //! The pad's own centre of mass off its bearing is the business of [`crate::plan::Unbalance`].
 
 use super::unbalance::{
-    PlaneUnbalance, ResultantUnbalance, grade_of, one_plane_correction, permissible_unbalance_kgm,
-    resultant_unbalance, two_plane_correction,
+    PlaneUnbalance, ResultantUnbalance, grade_of, one_plane_correction, permissible_unbalance_kgm, resultant_unbalance,
+    two_plane_correction,
 };
 use crate::equipment::{Pad, within};
 use crate::error::RangeError;

@@ -18,22 +18,22 @@ mod unbalance;
 mod work;
 
 pub use assess::{
-    BalanceState, LivesAtRate, MachineDescription, MachineState, PadSupport, Residual, SpindleSupport,
-    lives_over_rate, machine_state,
+    BalanceState, LivesAtRate, MachineDescription, MachineState, PadSupport, Residual, SpindleSupport, lives_over_rate,
+    machine_state,
 };
 pub use bearing_load::{CrossLoad, Reactions, Supports};
 pub use counterweight::{BalanceLayout, Counterweights, PadMasses};
 pub use motor::{Duty, MotorLoad};
 pub use rating_life::{
-    AXIAL_FACTORS, BallBearing, BearingLoad, LARGEST_LOAD_SHARE, LEAST_LOAD_SHARE, RADIAL_FACTOR,
-    RELIABILITY_FACTORS, RatingLife, life_of_shares, reliability_factor,
+    AXIAL_FACTORS, BallBearing, BearingLoad, LARGEST_LOAD_SHARE, LEAST_LOAD_SHARE, RADIAL_FACTOR, RELIABILITY_FACTORS,
+    RatingLife, life_of_shares, reliability_factor,
 };
 pub use supply::{
-    AIR_HEAT_RATIO, AirDraw, Battery, BatteryDraw, COPPER_OHM_M, CompressedAir, FREE_AIR_PA, Mains, MainsDraw,
-    Supply, SupplyDraw, compression_power,
+    AIR_HEAT_RATIO, AirDraw, Battery, BatteryDraw, COPPER_OHM_M, CompressedAir, FREE_AIR_PA, Mains, MainsDraw, Supply,
+    SupplyDraw, compression_power,
 };
 pub use unbalance::{
-    PlaneUnbalance, ResultantUnbalance, grade_of, one_plane_correction, permissible_unbalance_kgm,
-    resultant_unbalance, two_plane_correction,
+    PlaneUnbalance, ResultantUnbalance, grade_of, one_plane_correction, permissible_unbalance_kgm, resultant_unbalance,
+    two_plane_correction,
 };
 pub use work::{MachineWork, machine_work};

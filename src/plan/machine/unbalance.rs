@@ -234,11 +234,7 @@ pub fn two_plane_correction(
 ///
 /// # References
 /// ISO 21940-11:2016, clause 6 (balance quality grades).
-pub fn permissible_unbalance_kgm(
-    grade: Speed,
-    rate: AngularRate,
-    rotor: Mass,
-) -> Result<f64, RangeError> {
+pub fn permissible_unbalance_kgm(grade: Speed, rate: AngularRate, rotor: Mass) -> Result<f64, RangeError> {
     within("grade_mm_s", grade.mm_s(), 0.4, 4000.0, "mm/s")?;
     within("rate", rate.rpm(), 1.0, 200_000.0, "/min")?;
     let mass = within("rotor_mass_kg", rotor.kg(), 0.001, 1000.0, "kg")?;

@@ -39,10 +39,8 @@ pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &Balan
     };
     let several = w.weights().len() > 1;
     let name = if several { "two counterweights" } else { "one counterweight" };
-    let region = || Region {
-        label: "dry to wet".into(),
-        shape: RegionShape::Columns(grams * dry.pad_kg, grams * wet.pad_kg),
-    };
+    let region =
+        || Region { label: "dry to wet".into(), shape: RegionShape::Columns(grams * dry.pad_kg, grams * wet.pad_kg) };
     let mark = |y: f64| Mark { label: "as described".into(), x: grams * own.pad_kg, y };
     let permitted = w.permissible_kgm(state.rate).ok().flatten().map(|u| u * state.rate.rad_s().powi(2));
     let limits = permitted.map(|n| Limit {

@@ -129,7 +129,9 @@ fn step_json(step: &Step, s: &MachineState) -> Value {
         "torque_nm": s.torque.map(Torque::nm),
         "shaft_power_w": s.power.map(Power::w),
         "balance": s.balance.as_ref().map(|b| balance_json(b, s)),
-        "spindle_bearing": s.spindle.as_ref().map(|[f, r]| json!({ "front": life_json(f), "rear": life_json(r) })),
+        "spindle_bearing": s.spindle.as_ref().zip(s.spindle_wet.as_ref()).map(|([f, r], [fw, rw])| json!({
+            "front": life_json(f), "rear": life_json(r), "front_wet": life_json(fw), "rear_wet": life_json(rw),
+        })),
         "pad_bearing": s.pad.as_ref().map(|(a, b)| json!({ "lower": life_json(a), "upper": b.as_ref().map(life_json) })),
         "motor": s.motor.as_ref().map(motor_json),
         "supply": s.supply.as_ref().map(supply_json),
@@ -151,6 +153,8 @@ pub fn machine_json(answers: &[MachineAnswer<'_>]) -> Value {
                     "free_air_m3": w.free_air.map(Volume::m3),
                     "spindle_front_l10_h": w.spindle.and_then(|s| finite(s[0].h())),
                     "spindle_rear_l10_h": w.spindle.and_then(|s| finite(s[1].h())),
+                    "spindle_front_wet_l10_h": w.spindle_wet.and_then(|s| finite(s[0].h())),
+                    "spindle_rear_wet_l10_h": w.spindle_wet.and_then(|s| finite(s[1].h())),
                     "pad_bearing_l10_h": w.pad.and_then(|t| finite(t.h())),
                 })
             });
@@ -161,13 +165,13 @@ pub fn machine_json(answers: &[MachineAnswer<'_>]) -> Value {
 }
 
 fn hours(t: Time) -> String {
-    if t.h().is_finite() { format!("{:.0} h", t.h()) } else { "without end".to_owned() }
+    if t.h() < 1e6 { format!("{:.0} h", t.h()) } else { "over a million hours".to_owned() }
 }
 
 fn balance_words(b: &BalanceState, s: &MachineState, out: &mut Vec<(&'static str, String)>) {
     let w = &b.weights;
     let one = |(u, kg): (&crate::plan::machine::PlaneUnbalance, Option<f64>)| {
-        let mass = kg.map_or(String::new(), |m| format!(" = {:.1} g", 1e3 * m));
+        let mass = kg.map_or(String::new(), |m| format!(" = {:.1} g", 1e3 * m.abs()));
         let opposite = -gmm(u.vector_kgm().0);
         let side = if opposite < 0.0 { "on the pad's side" } else { "opposite the pad" };
         format!("{:.0} g·mm{mass} at {:.0} mm {side}", opposite.abs(), u.plane().mm())
@@ -308,6 +312,11 @@ fn step_words(s: &MachineState, settings: &MachineSettings) -> Vec<(&'static str
         out.push(("spindle", life_words("front bearing", front)));
         out.push(("", life_words("rear bearing", rear)));
     }
+    if let Some([front, rear]) = s.spindle_wet.as_ref().filter(|_| s.balance.is_some()) {
+        let wet = format!("with a wet pad: front {:.0} N across", front.load.radial_n);
+        let rear_wet = format!("rear {:.0} N", rear.load.radial_n);
+        out.push(("", format!("{wet}, L10h {}; {rear_wet}, {}", hours(front.l10), hours(rear.l10))));
+    }
     if let Some((lower, upper)) = &s.pad {
         match upper {
             None => {
@@ -349,6 +358,9 @@ fn work_words(w: &MachineWork) -> Vec<(&'static str, String)> {
     let mut lives = Vec::new();
     if let Some([front, rear]) = w.spindle {
         lives.push(format!("spindle {} front, {} rear", hours(front), hours(rear)));
+    }
+    if let Some([front, rear]) = w.spindle_wet {
+        lives.push(format!("with wet pads {} and {}", hours(front), hours(rear)));
     }
     if let Some(pad) = w.pad {
         lives.push(format!("pad {}", hours(pad)));

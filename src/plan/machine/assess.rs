@@ -128,6 +128,8 @@ pub struct MachineState {
     pub balance: Option<BalanceState>,
     /// Lives of the front and the rear spindle bearing; of a pad that orbits with its balance only.
     pub spindle: Option<[RatingLife; 2]>,
+    /// The same with the pad at its heaviest.
+    pub spindle_wet: Option<[RatingLife; 2]>,
     /// Lives of the lower and, where there are two, the upper pad bearing.
     pub pad: Option<(RatingLife, Option<RatingLife>)>,
     /// The motor; `None` without one.
@@ -189,7 +191,10 @@ pub fn machine_state(
     let load = Loads { setup, side_n, rate };
     // Without its counterweights what an orbiting shaft carries is not known.
     let known = machine.spindle.as_ref().filter(|_| weights.is_some() || !orbits);
-    let spindle = known.map(|s| load.spindle(s, weights)).transpose()?;
+    let own_kg = setup.pad().mass().kg();
+    let spindle = known.map(|s| load.spindle(s, weights, own_kg)).transpose()?;
+    let wet_kg = weights.map_or(own_kg, |w| w.pad_masses().ends().1);
+    let spindle_wet = known.map(|s| load.spindle(s, weights, wet_kg)).transpose()?;
     let relative = AngularRate::from_rad_s(tool.rate().rad_s() - run.spin);
     let pad = match &machine.pad {
         Some(support) if orbits => Some(load.pad(support, orbit_n, relative)?),
@@ -217,6 +222,7 @@ pub fn machine_state(
         power,
         balance,
         spindle,
+        spindle_wet,
         pad,
         motor,
         supply,
@@ -276,11 +282,12 @@ impl Loads<'_> {
         &self,
         support: &SpindleSupport,
         weights: Option<&Counterweights>,
+        pad_kg: f64,
     ) -> Result<[RatingLife; 2], RangeError> {
         let pad_plane = weights.map_or(Length::from_m(0.0), Counterweights::pad_plane);
         let supports = support.supports(pad_plane)?;
         let square = self.rate.rad_s().powi(2);
-        let turning = weights.map_or_else(Vec::new, |w| w.with_pad(self.setup.pad().mass().kg()));
+        let turning = weights.map_or_else(Vec::new, |w| w.with_pad(pad_kg));
         let pull = |u: &super::PlaneUnbalance| CrossLoad {
             at_m: u.plane().m(),
             force_n: (u.vector_kgm().0 * square, u.vector_kgm().1 * square),
@@ -318,8 +325,10 @@ impl Loads<'_> {
 pub struct LivesAtRate {
     /// Orbit rate.
     pub rate: AngularRate,
-    /// Front and rear spindle bearing.
-    pub spindle_h: Option<(f64, f64)>,
+    /// The spindle bearing that lives shorter.
+    pub spindle_h: Option<f64>,
+    /// The same with the pad at its heaviest.
+    pub spindle_wet_h: Option<f64>,
     /// The pad bearing that lives shorter.
     pub pad_h: Option<f64>,
 }
@@ -339,6 +348,7 @@ pub fn lives_over_rate(
         return Ok(Vec::new());
     }
     let bearings = MachineDescription { supply: None, ..*machine };
+    let shorter = |s: [RatingLife; 2]| s[0].l10.h().min(s[1].l10.h());
     let at = |rate: &AngularRate| -> Result<LivesAtRate, Error> {
         let own = setup.tool().rate();
         let (low, high) = if rate.rad_s() < own.rad_s() { (*rate, own) } else { (own, *rate) };

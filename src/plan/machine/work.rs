@@ -16,8 +16,10 @@ pub struct MachineWork {
     pub packs: Option<f64>,
     /// Free air; `None` unless all steps run on air.
     pub free_air: Option<Volume>,
-    /// Life at 90 % of the front and the rear spindle bearing in hours of work.
+    /// Life at 90 % of the front and the rear spindle bearing in hours of work, the pads as described.
     pub spindle: Option<[Time; 2]>,
+    /// The same with the pads at their heaviest.
+    pub spindle_wet: Option<[Time; 2]>,
     /// The same of the pad bearing that lives shorter.
     pub pad: Option<Time>,
 }
@@ -49,8 +51,9 @@ pub fn machine_work(steps: &[(&MachineState, Time)], work: Option<Time>) -> Opti
             steps.iter().zip(&times).map(|((s, _), t)| of(s).map(|l| (*t, l.l10))).collect();
         life_of_shares(&shares?)
     };
-    let front = life(&|s| s.spindle.map(|b| b[0]));
-    let rear = life(&|s| s.spindle.map(|b| b[1]));
+    let both = |of: &dyn Fn(&MachineState) -> Option<[RatingLife; 2]>| {
+        life(&|s| of(s).map(|b| b[0])).zip(life(&|s| of(s).map(|b| b[1]))).map(|(a, b)| [a, b])
+    };
     let shorter = |(a, b): (RatingLife, Option<RatingLife>)| b.filter(|b| b.l10 < a.l10).unwrap_or(a);
     Some(MachineWork {
         work: Time::from_s(work_s),
@@ -58,7 +61,8 @@ pub fn machine_work(steps: &[(&MachineState, Time)], work: Option<Time>) -> Opti
         // A relative 1e-9 forgives the rounding of a time that fits exactly.
         packs: packs.map(|n| (n * (1.0 - 1e-9)).ceil()),
         free_air: free_air.map(Volume::from_m3),
-        spindle: front.zip(rear).map(|(a, b)| [a, b]),
+        spindle: both(&|s| s.spindle),
+        spindle_wet: both(&|s| s.spindle_wet),
         pad: life(&|s| s.pad.map(shorter)),
     })
 }

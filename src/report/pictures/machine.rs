@@ -110,8 +110,8 @@ pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> 
         any.then(|| Series { markers: false, style: Some(style), ..Series::new(label, points) })
     };
     let series = [
-        line("spindle, front", 0, &|l| l.spindle_h.map(|s| s.0)),
-        line("spindle, rear", 1, &|l| l.spindle_h.map(|s| s.1)),
+        line("spindle, pad as described", 0, &|l| l.spindle_h),
+        line("spindle, wet pad", 1, &|l| l.spindle_wet_h),
         line("pad bearing", 2, &|l| l.pad_h),
     ];
     let (low, high) = setup.tool().rate_range();
@@ -124,7 +124,7 @@ pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> 
     CurveChart {
         title: title.into(),
         caption: format!(
-            "Fatigue alone (ISO 281), 90 of 100 bearings live longer; water and abrasive dust end them earlier. {}.",
+            "Fatigue alone (ISO 281), 90 of 100 bearings live longer; water and abrasive dust end them earlier. Of two bearings the one that lives shorter. {}.",
             machine_line(setup)
         ),
         x: Axis::linear("orbit rate [1/min]"),

@@ -293,7 +293,7 @@ fn one_thing_changed_moves_the_machine_as_expected() {
     assert!(pressed.spindle.unwrap()[0].l10 < base.spindle.unwrap()[0].l10);
     // Balanced in two planes, the bearings carry nothing of the pull: N e and friction alone are left.
     let [front, rear] = base.spindle.unwrap();
-    let lever = 35.0 * 0.0075 / 0.04;
+    let lever = 35.0_f64 * 0.0075 / 0.04;
     let side = base.side_force.n();
     assert!(rel(front.load.radial_n, lever.hypot(side * 82.5 / 40.0)) < 1e-9, "{front:?}");
     assert!(rel(rear.load.radial_n, lever.hypot(side * 42.5 / 40.0)) < 1e-9, "{rear:?}");

@@ -355,7 +355,12 @@ pub fn lives_over_rate(
         let tool = setup.tool().clone().with_rate_range(low, high)?.at_rate(*rate)?;
         let found = machine_state(&setup.clone().with_tool(tool)?, &bearings, settings)?;
         let pad = found.pad.map(|(a, b)| b.map_or(a.l10.h(), |b| b.l10.h().min(a.l10.h())));
-        Ok(LivesAtRate { rate: *rate, spindle_h: found.spindle.map(|s| (s[0].l10.h(), s[1].l10.h())), pad_h: pad })
+        Ok(LivesAtRate {
+            rate: *rate,
+            spindle_h: found.spindle.map(shorter),
+            spindle_wet_h: found.spindle_wet.map(shorter),
+            pad_h: pad,
+        })
     };
     rates.iter().map(at).collect()
 }

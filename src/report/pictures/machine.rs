@@ -80,7 +80,11 @@ pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &Balan
     let weights: Vec<String> = w
         .weights()
         .iter()
-        .map(|u| format!("{:.0} g·mm at {:.0} mm", -MassMoment::from_kgm(u.vector_kgm().0).gmm(), u.plane().mm()))
+        .map(|u| {
+            let gmm = -MassMoment::from_kgm(u.vector_kgm().0).gmm();
+            let side = if gmm < 0.0 { " on the pad's side" } else { "" };
+            format!("{:.0} g·mm at {:.0} mm{side}", gmm.abs(), u.plane().mm())
+        })
         .collect();
     Page {
         title: title.into(),

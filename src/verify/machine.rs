@@ -51,7 +51,7 @@ fn balance(out: &mut Vec<Check>) {
     g.add("lower counterweight", 2000.0, MassMoment::from_kgm(first.0).gmm(), 1e-9);
     g.add("upper counterweight", 800.0, MassMoment::from_kgm(second.0).gmm(), 1e-9);
     out.extend(g.checks);
-    let mut g = Group::new("Balance in two planes", "e_per = G/Omega of ISO 21940-11 (2016)", "µm");
+    let mut g = Group::new("Balance in two planes", "e_per = G/Omega of ISO 21940-11:2016", "µm");
     let rate = AngularRate::from_rpm(3000.0);
     let one = permissible_unbalance_kgm(Speed::from_mm_s(6.3), rate, Mass::from_kg(1.0)).unwrap_or(f64::NAN);
     // Half the last digit of a division by hand: 6.3/314.159.
@@ -85,7 +85,7 @@ fn bearings(out: &mut Vec<Check>) {
     out.extend(g.checks);
     let mut g = Group::new(
         "Bearing life",
-        "ISO/TR 1281-2 (2008): a1 = 0.05 + 0.95 (ln S/ln 0.9)^(2/3), behind table 12 of ISO 281 (from memory)",
+        "ISO/TR 1281-2:2008, a1 = 0.05 + 0.95 (ln S/ln 0.9)^(2/3), behind table 12 of ISO 281 (from memory)",
         "",
     );
     for (s, half) in [(0.95, 5e-3), (0.97, 5e-3), (0.99, 5e-3), (0.999, 5e-4), (0.9995, 5e-4)] {
@@ -113,7 +113,7 @@ fn motor_and_air(out: &mut Vec<Check>) {
     out.extend(g.checks);
     let mut g = Group::new(
         "Motor duty",
-        "Subrahmanyam (2011), Electric Drives, data of example 5.3 in its formula, evaluated by hand",
+        "Subrahmanyam, Electric Drives, 2nd edition, data of example 5.3 in its formula, evaluated by hand",
         "",
     );
     // Half the last printed digit.

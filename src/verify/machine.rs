@@ -105,7 +105,7 @@ fn motor_and_air(out: &mut Vec<Check>) {
     let bears = |d: Option<Duty>| d.map_or(f64::NAN, |d| d.largest_load_share());
     let mut g = Group::new(
         "Motor duty",
-        "Dubey (2001), Fundamentals of Electrical Drives, ch. 4: 20 kW, time constants 60 and 90 min (from memory)",
+        "Dubey, Fundamentals of Electrical Drives, data (from memory) in the formula for copper loss, evaluated by hand",
         "kW",
     );
     // Half the last printed digit.

@@ -387,7 +387,8 @@ fn warming_in_a_duty_is_that_of_small_steps() {
     assert!(
         (Duty::default().largest_load_share() - 1.0).abs() < 1e-12 && (d.working_share() - 12.0 / 19.0).abs() < 1e-12
     );
-    // Dubey, Fundamentals of Electrical Drives (from memory): 20 kW bears 25.1 kW in 10 min on, 10 off.
+    // Data of Dubey, Fundamentals of Electrical Drives (from memory): a motor of 20 kW, 10 min on, 10 off; by hand
+    // 20 √((1 − e^−0.27778)/(1 − e^−0.16667)) = 25.1 kW.
     let minutes = Time::from_min;
     let book = Duty::default().with_cycle(minutes(10.0), minutes(10.0)).unwrap();
     let book = book.with_time_constants(minutes(60.0), minutes(90.0)).unwrap().with_constant_loss_ratio(0.0).unwrap();

@@ -31,6 +31,8 @@ pub(crate) enum Command {
     Map(JobArguments),
     /// What friction does to paint, pad and product: temperatures, rest, working time, pads.
     Heat(JobArguments),
+    /// The machine itself: balance, bearing life, motor margin and duty, supply.
+    Machine(MachineArguments),
     /// Plan the job: settings, passes, cut, time and what limits each step.
     Plan(PlanArguments),
     /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
@@ -72,6 +74,16 @@ pub(crate) struct JobArguments {
     /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Arguments of `machine`.
+#[derive(Debug, Args)]
+pub(crate) struct MachineArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// Only this tool; without it every tool that a step uses.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) tool: Option<String>,
 }
 
 /// Arguments of `spot`.

@@ -19,6 +19,7 @@ mod failure;
 mod hand;
 mod heat;
 mod init;
+mod machine;
 mod manual;
 mod map;
 mod optimize;
@@ -55,6 +56,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
         Command::Heat(a) => heat::run(a),
+        Command::Machine(a) => machine::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
         Command::Optimize(a) => optimize::run(a),

@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{coupling, hand, paint_tables, panel, resolve, season, vehicle};
+use super::{coupling, hand, machine, paint_tables, panel, resolve, season, vehicle};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -221,7 +221,13 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let title = root.text("title")?.map(str::to_owned);
     root.report(&mut notes.resolved, &["step", "spot", "done"]);
     let (ambient, limits, map) = panel::settings(root, &mut notes)?;
-    let tools = read_all(root, &keys::TOOL, |t| equipment::tool(t, &mut notes))?;
+    let mut machines = Vec::new();
+    let tools = read_all(root, &keys::TOOL, |t| {
+        let tool = equipment::tool(t, &mut notes)?;
+        machines.push(machine::machine(t, &tool, &mut notes)?);
+        Ok(tool)
+    })?;
+    let machines = tools.iter().zip(machines).map(|(t, item)| Named { name: t.name.to_owned(), item }).collect();
     let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
     pads.iter().try_for_each(|p| paint_tables::core_limit_above(&p.table, ambient.temperature))?;
     let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, &mut notes))?;
@@ -258,6 +264,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         spots,
         spot_steps,
         vehicle,
+        machines,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),
         products: into_named(inventory.products),

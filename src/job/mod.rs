@@ -18,6 +18,7 @@ mod exposure;
 mod file;
 mod hand;
 mod keys;
+mod machine;
 mod model;
 mod optimize;
 mod pad_course;
@@ -48,6 +49,7 @@ pub use edges::EdgePasses;
 pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
 pub use hand::HandSettings;
+pub use machine::MachineSettings;
 pub use model::{
     Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
     ToldSettings,

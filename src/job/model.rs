@@ -2,6 +2,7 @@
 
 use super::coupling::CouplingSwitches;
 use super::hand::HandSettings;
+use super::machine::MachineSettings;
 use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
@@ -272,6 +273,8 @@ pub struct Job {
     pub spot_steps: Vec<Step>,
     /// The vehicle to be planned, where the job has one instead of steps.
     pub vehicle: Option<Vehicle>,
+    /// What is known of the machine of each tool beside what its work needs, in the order of the tools.
+    pub machines: Vec<Named<MachineSettings>>,
     /// Tools in file order.
     pub tools: Vec<Named<Tool>>,
     /// Pads in file order.
@@ -372,6 +375,12 @@ impl Job {
         pairing_for(&self.pairings, pad, product, paint)
             .map(|r| r.item.pairing)
             .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
+    }
+
+    /// What is known of the machine of a tool.
+    #[must_use]
+    pub fn machine(&self, tool: &str) -> MachineSettings {
+        self.machines.iter().find(|m| m.name == tool).map(|m| m.item).unwrap_or_default()
     }
 
     /// The step of a name, or the settings of a test spot of that name that brings its own.

@@ -4,11 +4,12 @@
 use super::keys::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
-use super::{hand, pads, paint_tables, real_panel, route, vehicle};
+use super::{hand, machine, pads, paint_tables, real_panel, route, vehicle};
 use crate::budget::Policy;
 use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
+use crate::plan::machine::{BalanceLayout, BallBearing, Battery, CompressedAir, Duty, Mains};
 use crate::plan::vehicle::{Goal, Operator, ShopTimes};
 use crate::plan::{HandScatter, TemperatureLaw};
 use crate::wear::{FilmProduct, FrictionRise, PadLimits};
@@ -168,6 +169,27 @@ fn the_numbers_listed_are_those_used() {
         ("hand.panel_share", HandScatter::PANEL_SHARE),
         ("hand.replicates", hand::REPLICATES as f64),
         ("hand.seed", hand::SEED as f64),
+        ("tool.balance.pad_plane_mm", machine::PAD_PLANE_MM),
+        ("tool.balance.dry_share", BalanceLayout::DRY_SHARE),
+        ("tool.balance.wet_pore_share", BalanceLayout::WET_PORE_SHARE),
+        ("tool.balance.grade_mm_s", BalanceLayout::GRADE_MM_S),
+        ("tool.spindle_bearing.f0", BallBearing::F0),
+        ("tool.spindle_bearing.reliability", BallBearing::RELIABILITY),
+        ("tool.pad_bearing.overhang_mm", machine::PAD_OVERHANG_MM),
+        ("tool.pad_bearing.f0", BallBearing::F0),
+        ("tool.pad_bearing.reliability", BallBearing::RELIABILITY),
+        ("tool.duty.rest_min", machine::REST_MIN),
+        ("tool.duty.thermal_time_constant_min", Duty::RUNNING_MIN),
+        ("tool.duty.rest_time_constant_min", Duty::RESTING_MIN),
+        ("tool.duty.constant_loss_ratio", Duty::CONSTANT_LOSS_RATIO),
+        ("tool.duty.peak_force_factor", Duty::PEAK_FORCE_FACTOR),
+        ("tool.supply.efficiency", machine::EFFICIENCY),
+        ("tool.supply.power_factor", Mains::POWER_FACTOR),
+        ("tool.supply.cord_mm2", Mains::CORD_MM2),
+        ("tool.supply.usable_share", Battery::USABLE_SHARE),
+        ("tool.supply.idle_air_share", CompressedAir::IDLE_SHARE),
+        ("tool.supply.pressure_bar", CompressedAir::PRESSURE_BAR),
+        ("tool.supply.compressor_efficiency", CompressedAir::COMPRESSOR_EFFICIENCY),
         ("vehicle.confidence", vehicle::CONFIDENCE),
         ("vehicle.cell_mm", vehicle::CELL_MM),
         ("vehicle.overlap", Operator::default().overlap()),

@@ -4,6 +4,7 @@ mod compare;
 mod coupling;
 mod dwell;
 mod exposure;
+pub mod machine;
 mod milder;
 mod paint;
 mod phase;

@@ -115,6 +115,20 @@ pub fn operating_state(
     })
 }
 
+/// Friction power \[W\], and the torque of friction and bearing on the orbit shaft (on the spindle for a
+/// rotary drive) \[N·m\].
+pub(super) fn shaft_load(setup: &Setup, run: &SpinState) -> (f64, f64) {
+    let tool = setup.tool();
+    let (rate, mu) = (tool.rate().rad_s(), setup.product().friction());
+    let friction_w = mu * run.sums.speed_w;
+    if tool.bearing().is_none() {
+        let shaft = if rate > 0.0 { rate } else { run.spin };
+        return (friction_w, friction_w / shaft);
+    }
+    let spindle = setup.spindle_drag().map_or(0.0, |d| d.spindle_torque(rate - run.spin, crate::spin::SLIP_SCALE));
+    (friction_w, run.face_orbit_m * mu * run.sums.forward_n + spindle)
+}
+
 /// What follows from contact and spin alone.
 struct Running {
     reverses: bool,
@@ -132,16 +146,7 @@ impl Running {
         let tool = setup.tool();
         let rate = tool.rate().rad_s();
         let rpm = crate::units::AngularRate::from_rad_s(run.spin).rpm();
-        let mu = setup.product().friction();
-        let friction_w = mu * run.sums.speed_w;
-        let orbit_torque_nm = if tool.bearing().is_some() {
-            let spindle =
-                setup.spindle_drag().map_or(0.0, |d| d.spindle_torque(rate - run.spin, crate::spin::SLIP_SCALE));
-            run.face_orbit_m * mu * run.sums.forward_n + spindle
-        } else {
-            let shaft = if rate > 0.0 { rate } else { run.spin };
-            friction_w / shaft
-        };
+        let (friction_w, orbit_torque_nm) = shaft_load(setup, run);
         let volume = volume_rate(setup.product().preston_per_pa(), &run.sums);
         let face = Face::new(setup.pad(), run.face_orbit_m);
         Self {

@@ -7,6 +7,7 @@ mod hand;
 mod heat;
 mod html;
 mod json;
+mod machine;
 mod optimize;
 mod output;
 mod paint;
@@ -31,6 +32,7 @@ pub use html::{
     Report, ReportHeat, ReportPaint, ReportPicture, ReportStep, VehicleReport, report_html, vehicle_report_html,
 };
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
+pub use machine::{MachineAnswer, machine_json, machine_words};
 pub use optimize::{feed_csv, feed_json, feed_words, hand_settings_json, hand_settings_words};
 pub use output::{OutputError, prepare_folder, write_whole};
 #[cfg(feature = "plot")]

@@ -57,7 +57,7 @@ quantity!(
     Force: (from_n, n, 1.0, "newtons"));
 quantity!(
     /// A pressure or stress.
-    Pressure: (from_pa, pa, 1.0, "pascals"), (from_kpa, kpa, 1.0e3, "kilopascals"), (from_mpa, mpa, 1.0e6, "megapascals"));
+    Pressure: (from_pa, pa, 1.0, "pascals"), (from_kpa, kpa, 1.0e3, "kilopascals"), (from_mpa, mpa, 1.0e6, "megapascals"), (from_bar, bar, 1.0e5, "bars"));
 quantity!(
     /// Pressure per compression of an elastic layer (foundation modulus).
     Stiffness: (from_pa_per_m, pa_per_m, 1.0, "pascals per metre"), (from_kpa_per_mm, kpa_per_mm, 1.0e6, "kilopascals per millimetre"));
@@ -90,16 +90,20 @@ quantity!(
     Power: (from_w, w, 1.0, "watts"));
 quantity!(
     /// A time.
-    Time: (from_s, s, 1.0, "seconds"), (from_min, min, 60.0, "minutes"));
+    Time: (from_s, s, 1.0, "seconds"), (from_min, min, 60.0, "minutes"), (from_h, h, 3600.0, "hours"));
 quantity!(
     /// An area.
     Area: (from_m2, m2, 1.0, "square metres"));
 quantity!(
     /// A volume.
-    Volume: (from_m3, m3, 1.0, "cubic metres"), (from_ml, ml, 1.0e-6, "millilitres"), (from_mm3, mm3, 1.0e-9, "cubic millimetres"));
+    Volume: (from_m3, m3, 1.0, "cubic metres"), (from_l, l, 1.0e-3, "litres"), (from_ml, ml, 1.0e-6, "millilitres"), (from_mm3, mm3, 1.0e-9, "cubic millimetres"));
 quantity!(
     /// An energy or an amount of work.
-    Energy: (from_j, j, 1.0, "joules"), (from_kj, kj, 1.0e3, "kilojoules"));
+    Energy: (from_j, j, 1.0, "joules"), (from_kj, kj, 1.0e3, "kilojoules"),
+    (from_wh, wh, 3600.0, "watt hours"));
+quantity!(
+    /// Mass times its distance from an axis: an unbalance.
+    MassMoment: (from_kgm, kgm, 1.0, "kilogram metres"), (from_gmm, gmm, 1.0e-6, "gram millimetres"));
 quantity!(
     /// An acceleration, as used for hand-arm vibration.
     Acceleration: (from_m_s2, m_s2, 1.0, "metres per second squared"),

@@ -8,6 +8,7 @@ mod finish;
 mod friction;
 mod heat;
 mod kinematics;
+mod machine;
 mod moist_air;
 
 /// One check.
@@ -74,6 +75,7 @@ pub fn all() -> Vec<Check> {
     out.extend(finish::checks());
     out.extend(moist_air::checks());
     out.extend(exposure::checks());
+    out.extend(machine::checks());
     out
 }
 

@@ -31,6 +31,8 @@ mod heat;
 mod heat_job;
 mod layering;
 mod literature;
+mod machine;
+mod machine_job;
 mod mesh;
 mod paint_account;
 mod panel_creases;

@@ -3,6 +3,7 @@
 
 mod feed;
 mod hand;
+mod machine;
 mod pads;
 mod paint;
 mod sheet;
@@ -12,6 +13,7 @@ mod vehicle;
 
 pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
 pub use hand::{hand_pictures, narrow_hand_pictures, percentile_page, tornado_chart};
+pub use machine::{bearing_life_chart, life_rates, machine_pictures, residual_page};
 pub use pads::{
     PadCharts, StepHeatCharts, cores_chart, course_chart, heat_chart, pads_timeline, passes_page, working_time_chart,
 };

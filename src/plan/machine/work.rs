@@ -1,0 +1,68 @@
+//! A machine over the steps of a vehicle: energy, packs, air, and the life of its bearings under all loads.
+
+use super::assess::MachineState;
+use super::rating_life::{RatingLife, life_of_shares};
+use super::supply::SupplyDraw;
+use crate::units::{Energy, Time, Volume};
+
+/// What the work on one vehicle takes, and what the bearings live in such work.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MachineWork {
+    /// Time of work.
+    pub work: Time,
+    /// Electric energy, of the compressor where air feeds the tool; `None` where a step tells no power.
+    pub energy: Option<Energy>,
+    /// Packs, or charges of one, a part counting as a whole; `None` unless all steps run on batteries.
+    pub packs: Option<f64>,
+    /// Free air; `None` unless all steps run on air.
+    pub free_air: Option<Volume>,
+    /// Life at 90 % of the front and the rear spindle bearing in hours of work, the pads as described.
+    pub spindle: Option<[Time; 2]>,
+    /// The same with the pads at their heaviest.
+    pub spindle_wet: Option<[Time; 2]>,
+    /// The same of the pad bearing that lives shorter.
+    pub pad: Option<Time>,
+}
+
+/// Adds up the steps of one machine, each with its time; `work` stretches them to another time of work.
+///
+/// `None` without a time above zero.
+#[must_use]
+pub fn machine_work(steps: &[(&MachineState, Time)], work: Option<Time>) -> Option<MachineWork> {
+    let own: f64 = steps.iter().map(|s| s.1.s()).sum();
+    if !(own > 0.0 && own.is_finite()) {
+        return None;
+    }
+    let work_s = work.map_or(own, Time::s);
+    let times: Vec<f64> = steps.iter().map(|s| s.1.s() * work_s / own).collect();
+    let sum = |of: &dyn Fn(&SupplyDraw, f64) -> Option<f64>| -> Option<f64> {
+        steps.iter().zip(&times).map(|((s, _), t)| s.supply.as_ref().and_then(|d| of(d, *t))).sum()
+    };
+    let packs = sum(&|d, t| match d {
+        SupplyDraw::Battery(b) => Some(t / b.per_pack.s()),
+        _ => None,
+    });
+    let free_air = sum(&|d, t| match d {
+        SupplyDraw::Air(a) => Some(a.free_air_per_s.m3() * t),
+        _ => None,
+    });
+    let life = |of: &dyn Fn(&MachineState) -> Option<RatingLife>| -> Option<Time> {
+        let shares: Option<Vec<(f64, Time)>> =
+            steps.iter().zip(&times).map(|((s, _), t)| of(s).map(|l| (*t, l.l10))).collect();
+        life_of_shares(&shares?)
+    };
+    let both = |of: &dyn Fn(&MachineState) -> Option<[RatingLife; 2]>| {
+        life(&|s| of(s).map(|b| b[0])).zip(life(&|s| of(s).map(|b| b[1]))).map(|(a, b)| [a, b])
+    };
+    let shorter = |(a, b): (RatingLife, Option<RatingLife>)| b.filter(|b| b.l10 < a.l10).unwrap_or(a);
+    Some(MachineWork {
+        work: Time::from_s(work_s),
+        energy: sum(&|d, t| Some(d.energy(Time::from_s(t)).j())).map(Energy::from_j),
+        // A relative 1e-9 forgives the rounding of a time that fits exactly.
+        packs: packs.map(|n| (n * (1.0 - 1e-9)).ceil()),
+        free_air: free_air.map(Volume::from_m3),
+        spindle: both(&|s| s.spindle),
+        spindle_wet: both(&|s| s.spindle_wet),
+        pad: life(&|s| s.pad.map(shorter)),
+    })
+}

@@ -195,8 +195,8 @@ pub struct SpinState {
 ///
 /// # Accuracy
 /// The root to 1e-8 rad/s; [`SpinState::error`] adds what the torque changes by on seven tenths of the
-/// nodes. About 1e-6 relative at the default settings. Cost: tens of microseconds where curvature is
-/// even about the axis or the law linear, up to milliseconds for a tilted pad.
+/// nodes. The quadrature aims at 1e-6 of the force. Cost: tens of microseconds for a pad held square, up to
+/// milliseconds for a tilted one (dated figures in `benches/record`).
 ///
 /// # Errors
 /// As [`crate::contact::solve`]. A stall, a reversal or a sticking face is a result, not an error.

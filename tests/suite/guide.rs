@@ -9,7 +9,6 @@
 use crate::docs::{pages, root};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::Path;
 
 const GUIDE: &str = "notebooks-free-docs";
 
@@ -120,10 +119,11 @@ fn every_figure_has_its_command_and_its_place() {
 
 #[cfg(feature = "cli")]
 mod run {
-    use super::{GUIDE, Path, figures, fs, guide, root};
+    use super::{GUIDE, figures, fs, guide, root};
     use crate::cli::{Folder, run_in};
     use crate::docs::blocks;
     use crate::golden::difference;
+    use std::path::Path;
 
     /// A folder with the jobs that the pages name.
     fn workshop() -> Folder {

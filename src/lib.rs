@@ -40,31 +40,50 @@
 //!
 //! # Map of the crate
 //!
-//! A folder uses only folders above it in this table.
+//! ```text
+//! describe            solve                            add up                       decide
+//! equipment, panel -> motion -> contact -> spin ->      removal -> heat, wear,  ->   plan -> job, plot, report
+//!                     pressure  torque balance          finish, budget
+//! ```
 //!
-//! | module | holds |
+//! A folder uses only folders above it in this table. The last column is where to begin.
+//!
+//! | module | holds | begin with |
+//! |---|---|---|
+//! | [`units`] | quantities at the border: a number enters and leaves with its unit in the name | [`Length`], [`AngularRate`] |
+//! | [`math`] | quadrature, roots, differential equations, elliptic integrals, statistics, sums with the same bits for any thread count | [`math::elliptic`] |
+//! | [`equipment`] | tool, bearing, pad, product, paint, and the documented defaults | [`Tool`], [`Pad`], [`equipment::defaults`] |
+//! | [`panel`] | local shape, the rectangle that is worked, heights and meshes of real panels | [`Patch`], [`Panel`], [`panel::Surface`] |
+//! | [`motion`] | the orbiting face, sliding speeds in both frames, grain paths, tool paths | [`motion::pad_point_speed`], [`motion::ToolPath`] |
+//! | [`contact`] | pressure under a pad on a curved panel, and on any relief with free edges | [`contact::solve`] |
+//! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration, runs over time | [`Setup`], [`spin::spin_state`], [`spin::stall_limits`] |
+//! | [`removal`] | Preston cut, footprint, deposit along a path on a rectangle or a real panel, evenness | [`removal::Footprint`], [`removal::panel_map`] |
+//! | [`heat`] | temperature of panel and pad over the work | [`heat::heat_panel`], [`heat::pad_history`] |
+//! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost | [`wear::ProductFilm`], [`wear::rotate`] |
+//! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take | [`finish::correction`], [`finish::gloss_at`] |
+//! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card | [`budget::calibrate`], [`budget::Policy`] |
+//! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel; dwell and feed; the hand, the operator's day; a vehicle; the machine itself | [`plan::operating_state`], [`plan::plan_step`] |
+//! | `job` | the job file (feature `cli`) | `job::Job` |
+//! | `plot` | pictures (feature `plot`) | `plot::CurveChart` |
+//! | `report` | JSON, CSV, composed pictures (feature `cli`) | `report::write_whole` |
+//! | [`verify`] | every check against a number from outside, as `trochoid verify` prints it | [`verify::all`] |
+//!
+//! | to know | call |
 //! |---|---|
-//! | [`units`] | quantities at the border: a number enters and leaves with its unit in the name |
-//! | [`math`] | quadrature, roots, differential equations, elliptic integrals, statistics, sums with the same bits for any thread count |
-//! | [`equipment`] | tool, bearing, pad, product, paint, and the documented defaults |
-//! | [`panel`] | local shape, the rectangle that is worked, heights and meshes of real panels |
-//! | [`motion`] | the orbiting face, sliding speeds in both frames, grain paths, tool paths |
-//! | [`contact`] | pressure under a pad on a curved panel, and on any relief with free edges |
-//! | [`spin`] | throw at the face, torque balance, stall limits and curves, remedies, calibration, runs over time |
-//! | [`removal`] | Preston cut, footprint, deposit along a path on a rectangle or a real panel, evenness |
-//! | [`budget`] | film gauge, film and its map, allowed removal, test spots and their card |
-//! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
-//! | [`heat`] | temperature of panel and pad over the work |
-//! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
-//! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel; dwell and feed; the machine itself |
-//! | `job` | the job file (feature `cli`) |
-//! | `plot` | pictures (feature `plot`) |
-//! | `report` | JSON, CSV, composed pictures (feature `cli`) |
-//! | [`verify`] | every check against a number from outside, as `trochoid verify` prints it |
+//! | how a pad runs at one place | [`spin::spin_state`]; with limits and remedies [`plan::operating_state`] |
+//! | which curvature stalls it, over one setting | [`spin::stall_limits`], [`spin::stall_curve`] |
+//! | how the spin follows over time | [`spin::run_transient`] |
+//! | what would help | [`spin::remedies`], each solved again |
+//! | the drag of the bearing from a count of turns | [`spin::calibrate_drag`] |
+//! | what a path takes off a rectangle | [`removal::panel_map`]; with phases and a target [`plan::plan_step`] |
+//! | the same on a real panel | [`spin::PlaceSolver`] at one place, [`plan::survey`] all over it, [`removal::work_surface`] along a path |
+//! | how fast this pad cuts this paint | [`budget::calibrate`] from test spots |
+//! | how hot, how dry, how many pads | [`plan::step_heat`], [`wear::drops_needed`], [`wear::rotate`] |
+//! | the feed that makes a cut even | [`plan::optimise_feed`], for a hand [`plan::settings_for_hand`] |
 //!
-//! A real panel (a [`panel::Surface`]: heights, free edges, holes, tape) takes the place of the patch:
-//! [`spin::PlaceSolver`] solves contact and spin where the pad stands, [`plan::survey`] does so all over
-//! the panel, [`removal::work_surface`] along a path.
+//! The slow obvious method stands beside each fast one ([`contact::reference`], [`heat::reference`],
+//! [`removal::deposit_by_steps`], [`plan::dwell_reference`]) and the tests compare them. Guide and theory, with
+//! figures: `notebooks-free-docs`.
 //!
 //! # Conventions
 //!
@@ -143,4 +162,28 @@ mod pages {
     struct Glossary;
     #[doc = include_str!("../notebooks-free-docs/limits-and-cautions.md")]
     struct LimitsAndCautions;
+    #[doc = include_str!("../notebooks-free-docs/first-job.md")]
+    struct FirstJob;
+    #[doc = include_str!("../notebooks-free-docs/stall-curves.md")]
+    struct StallCurves;
+    #[doc = include_str!("../notebooks-free-docs/orbit-and-pad.md")]
+    struct OrbitAndPad;
+    #[doc = include_str!("../notebooks-free-docs/program.md")]
+    struct Program;
+    #[doc = include_str!("../notebooks-free-docs/theory-kinematics.md")]
+    struct TheoryKinematics;
+    #[doc = include_str!("../notebooks-free-docs/theory-heat.md")]
+    struct TheoryHeat;
+    #[doc = include_str!("../notebooks-free-docs/theory-wear.md")]
+    struct TheoryWear;
+    #[doc = include_str!("../notebooks-free-docs/theory-couplings.md")]
+    struct TheoryCouplings;
+    #[doc = include_str!("../notebooks-free-docs/theory-exposure.md")]
+    struct TheoryExposure;
+    #[doc = include_str!("../notebooks-free-docs/theory-hand.md")]
+    struct TheoryHand;
+    #[doc = include_str!("../notebooks-free-docs/job-file.md")]
+    struct JobFile;
+    #[doc = include_str!("../notebooks-free-docs/vehicle-plan.md")]
+    struct VehiclePlan;
 }

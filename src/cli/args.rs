@@ -143,6 +143,9 @@ pub(crate) struct ManualArguments {
 /// Arguments of `verify`.
 #[derive(Debug, Args)]
 pub(crate) struct VerifyArguments {
+    /// Folder for validation.md, a page with every check; made where it is missing.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
     /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,

@@ -1,14 +1,21 @@
-//! `verify`: every published check with source, expected, got.
+//! `verify`: every published check with source, expected, got; as a page of Markdown on request.
 
 use super::args::VerifyArguments;
 use super::failure::Failure;
 use super::{print_json, print_out};
 use serde_json::json;
 use std::fmt::Write as _;
+use trochoid::report::{prepare_folder, write_whole};
 
 pub(crate) fn run(arguments: &VerifyArguments) -> Result<(), Failure> {
     let checks = trochoid::verify::all();
     let failed = checks.iter().filter(|c| !c.passed()).count();
+    if let Some(folder) = &arguments.out {
+        let file = folder.join("validation.md");
+        prepare_folder(folder)?;
+        write_whole(&file, trochoid::verify::page(&checks).as_bytes())?;
+        tell!("wrote {}", file.display());
+    }
     if arguments.json {
         let list: Vec<_> = checks
             .iter()

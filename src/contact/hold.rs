@@ -3,7 +3,17 @@
 use crate::error::RangeError;
 use crate::units::Angle;
 
-/// Attitude of the plate.
+/// Attitude of the plate against the panel.
+///
+/// # Example
+/// ```
+/// use trochoid::Angle;
+/// use trochoid::contact::Hold;
+/// let tilted = Hold::tilted(Angle::from_deg(2.0), Angle::from_deg(0.0))?;
+/// // tan 2° = 0.03492: the rim of a 65 mm pad goes 2.3 mm deeper on its +x side.
+/// assert!((tilted.slopes().0 - 0.03492).abs() < 1e-5);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 #[non_exhaustive]
 pub enum Hold {

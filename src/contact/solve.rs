@@ -127,6 +127,13 @@ pub struct Contact {
 /// ⟨∫ P(δ) dA⟩ = N                    orbit-averaged force balance [N]
 /// ```
 ///
+/// # Units
+/// `orbit` e_f in m, `newtons` N in N; everything in [`Contact`] is SI.
+///
+/// # Assumptions and valid range
+/// Independent springs under a stiff plate; heave and tilt constant over the orbit, which holds while
+/// contact stiffness over tool mass is far below Ω²; the panel does not give.
+///
 /// # Accuracy
 /// The heave is found to the relative force balance of `settings.balance` by a bracketed Newton
 /// iteration on a rising function; the quadrature is split at the contact edge. Its error is judged
@@ -136,6 +143,25 @@ pub struct Contact {
 /// # Errors
 /// [`ContactError::ForceTooLarge`] when the mean pressure alone passes the compression law,
 /// [`ContactError::BottomsOut`] when the local strain does, with the force that would fit.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let flat = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // 40 N over π 70² mm² are 2598 Pa, and 2.598 mm at 1 kPa/mm.
+/// assert!((flat.mean_pressure_pa - 2598.4).abs() < 0.1);
+/// assert!((flat.heave_m - 2.5984e-3).abs() < 1e-7);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own reduction to rings, see `notebooks-free-docs/theory-contact.md`; the elastic foundation is
+/// Winkler's.
 pub fn solve(
     pad: &Pad,
     patch: &Patch,

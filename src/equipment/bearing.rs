@@ -13,7 +13,28 @@ use crate::units::{Length, Torque, ViscousDrag};
 /// ```text
 /// M_b = [M0 + ½ μ_b d_b P]·s(Ω−ω) + c(Ω−ω) − M_brake·s(ω)
 /// P   = √((m_p e Ω²)² + (μN)²)                       bearing load [N]
+///
+/// M0 seal drag [N·m]    μ_b, d_b friction and bore [1], [m]    c viscous drag [N·m·s]    M_brake [N·m]
 /// ```
+///
+/// # Assumptions and valid range
+/// Own model, not measured: the shape of a seal, a rolling bearing and a film of grease. It is the least
+/// known input of all and decides the spin; [`crate::spin::calibrate_drag`] pins it down from one count.
+///
+/// # Example
+/// ```
+/// use trochoid::{Bearing, Length, Torque, ViscousDrag};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?
+///     .with_load_friction(0.002, Length::from_mm(12.0))?;
+/// // Load √(192² + 12.25²) = 192.39 N: 0.02 + ½ × 0.002 × 0.012 × 192.39 = 0.022309 N·m.
+/// assert!((bearing.under_load(192.0, 12.25).steady_nm - 0.022309).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// The load term has the form of the usual estimate for rolling bearings, M = ½ μ_b d_b P.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bearing {
     breakaway_nm: f64,

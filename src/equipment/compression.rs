@@ -12,6 +12,33 @@ use crate::math::interpolate::monotone_slopes;
 use crate::units::{Pressure, Stiffness};
 
 /// Pressure against compression of a pad.
+///
+/// ```text
+/// linear     p = k δ                        k foundation modulus [Pa/m], δ compression [m]
+/// measured   p = cubic through the points   of strain ε = δ/h [1] and stress [Pa], never overshooting
+/// power      p = p_half (ε/0.5)ⁿ            p_half stress at half the thickness [Pa]
+/// ```
+///
+/// # Assumptions and valid range
+/// Elastic: loading and unloading follow one curve. A measured law ends at its last point, the others
+/// at strain 1; a pad pressed further has bottomed out, which is an error of the contact, not clamped.
+///
+/// # Example
+/// ```
+/// use trochoid::{CompressionLaw, Length, Pad, Pressure};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let stress = [3.0, 3.8, 5.0, 8.0].map(Pressure::from_kpa);
+/// let foam = CompressionLaw::measured(&[0.25, 0.40, 0.50, 0.65], &stress)?;
+/// assert!(foam.support_factor().is_some_and(|s| (s - 8.0 / 3.0).abs() < 1e-12));
+/// // A quarter of 25 mm is a measured point: 3 kPa.
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// assert!((pad.stack().pressure(6.25e-3).0 - 3000.0).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Fritsch and Butland (1984), slopes of the cubics; ASTM D3574, the compression test.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CompressionLaw(Law);
 

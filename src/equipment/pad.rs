@@ -6,6 +6,20 @@ use crate::units::{Length, Mass, Pressure, Stiffness};
 use core::f64::consts::PI;
 
 /// Soft layer between plate and pad; its compression law is linear.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Interface;
+/// use trochoid::{CompressionLaw, Length, Pad, Stiffness};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let soft = Interface::new(Length::from_mm(10.0), Stiffness::from_kpa_per_mm(0.6))?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?.with_interface(soft);
+/// // Springs in series: 1/(1/0.9 + 1/0.6) = 0.36 kPa/mm = 3.6e5 Pa/m.
+/// assert!(pad.stack().linear_stiffness().is_some_and(|k| (k - 3.6e5).abs() < 1.0));
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Interface {
     thickness_m: f64,
@@ -47,7 +61,35 @@ impl Interface {
     }
 }
 
-/// A pad on its backing plate.
+/// A pad on its backing plate: compliant layers between a stiff disc and the paint.
+///
+/// ```text
+/// A     = π (R² − r_h²)        area of the face [m²], R its radius, r_h that of the hole [m]
+/// 1/k_s = Σ h_i/(G_i A)        shear stiffness of the layers in series [N/m], h thickness [m], G [Pa]
+/// ```
+///
+/// # Units
+/// Quantities enter and leave as types with their unit in the name; `radius`, `plate_radius` and
+/// `hole_radius` are in m, `face_area` in m², `shear_stiffness` in N/m.
+///
+/// # Assumptions and valid range
+/// Round, flat, stiff plate; layers in series carry the same pressure; foam beyond the plate's edge
+/// carries a load that decays as exp(−x/λ) (own law, assumed). Without a shear modulus the pad is rigid
+/// in shear and keeps the whole throw at its face.
+///
+/// # Example
+/// ```
+/// use trochoid::{CompressionLaw, Length, Pad, Pressure, Stiffness};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?
+///     .with_shear_modulus(Pressure::from_kpa(15.0))?;
+/// // A = π 65² mm² = 13 273 mm²; k_s = 15 000 × 0.013273/0.025 = 7964 N/m.
+/// assert!((pad.face_area() - 0.013273).abs() < 1e-6);
+/// assert!((pad.shear_stiffness() - 7964.0).abs() < 1.0);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pad {
     radius: f64,

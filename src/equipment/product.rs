@@ -5,6 +5,26 @@ use crate::error::RangeError;
 use crate::math::distribution::ln_sd_of_relative;
 
 /// Friction and removal of a product, before a pairing overrides them.
+///
+/// ```text
+/// τ = μ p [Pa]      dh/dt = k_p p |v| [m/s]
+/// ```
+///
+/// # Assumptions and valid range
+/// Both belong to a pad, a product and a paint together, and both are constants here: Coulomb friction,
+/// Preston's law. Speed, warmth and loading change them in a workshop (see [`crate::plan::CouplingLaws`]).
+///
+/// # Example
+/// ```
+/// use trochoid::Product;
+/// let compound = Product::new(0.35, 2.0e-11)?;
+/// // 3 kPa at 3.3 m/s: 2e-11 × 3000 × 3.3 = 0.198 µm a second.
+/// assert!((compound.preston_per_pa() * 3000.0 * 3.3 - 0.198e-6).abs() < 1e-15);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// F. W. Preston, J. Soc. Glass Technol. 11 (1927) 214-256.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Product {
     friction: f64,

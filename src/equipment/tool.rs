@@ -76,7 +76,28 @@ impl Motor {
     }
 }
 
-/// A polisher.
+/// A polisher: drive, throw, orbit rate with its range, and what else is known of it.
+///
+/// # Units
+/// The throw is the **diameter** of the orbit; rates are orbits (or turns) in time. What is not given
+/// is `None`, never a guess.
+///
+/// # Assumptions and valid range
+/// The rate holds under load; whether the motor can do that, the plan checks against its rated power.
+///
+/// # Example
+/// ```
+/// use trochoid::{AngularRate, Bearing, Length, Tool, Torque, ViscousDrag};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?
+///     .with_rate_range(AngularRate::from_opm(2000.0), AngularRate::from_opm(5000.0))?;
+/// // 4200 a minute are 70 a second: 439.8 rad/s; round a radius of 7.5 mm that makes 3.30 m/s.
+/// assert!((0.5 * tool.throw().m() * tool.rate().rad_s() - 3.2987).abs() < 1e-4);
+/// assert!(tool.at_rate(AngularRate::from_opm(6000.0)).is_err()); // beyond its range
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tool {
     drive: Drive,

@@ -7,6 +7,16 @@ use core::f64::consts::PI;
 /// ```text
 /// x(t) = feed·t + e r̂(Ωt) + r û(θ0 + ωt)      [m]
 /// ```
+///
+/// # Example
+/// ```
+/// use trochoid::motion::GrainPath;
+/// let grain = GrainPath { orbit_m: 6e-3, rate_rad_s: 440.0, spin_rad_s: 0.0, radius_m: 0.05, start_rad: 0.0, feed_m_s: (0.0, 0.0) };
+/// // Without spin and feed every grain runs round a circle of the orbit's radius: 2π 6 mm = 37.70 mm.
+/// let orbit = core::f64::consts::TAU / 440.0;
+/// assert!((grain.length(0.0, orbit) - 37.699e-3).abs() < 1e-6);
+/// assert!((grain.curvature(0.01) - 1.0 / 6e-3).abs() < 1e-9);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GrainPath {
     /// Orbit radius at the face e, m.

@@ -119,6 +119,15 @@ impl ToolPath {
     /// # Errors
     /// No passes or more than 1000, a feed outside 0.1 mm/s to 10 m/s, a spacing that is not
     /// positive, more than 1 000 000 legs.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::{Pattern, ToolPath};
+    /// // One pass over 400 mm square, lines 100 mm apart: 5 lines of 0.4 m and 4 joints of 0.1 m at 40 mm/s.
+    /// let path = ToolPath::over_rectangle((0.4, 0.4), Pattern::Raster, 1, 0.1, 0.04)?;
+    /// assert!((path.length() - 2.4).abs() < 1e-12 && (path.time() - 60.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn over_rectangle(
         size: (f64, f64),
         pattern: Pattern,

@@ -34,7 +34,27 @@ impl Shape {
     }
 }
 
-/// Principal curvatures and their direction.
+/// The local shape under a pad: two principal curvatures and the direction of the first.
+///
+/// ```text
+/// g(x) = ½ xᵀ K x [m]      K curvature tensor [1/m], positive where the panel is convex
+/// ```
+///
+/// # Assumptions and valid range
+/// A paraboloid, also for sphere and cylinder: the gap reads 1 % low at x = R/5, R the radius of
+/// curvature. Curvatures within ±1000 per metre.
+///
+/// # Example
+/// ```
+/// use trochoid::{Angle, Curvature, Patch};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Curved with a radius of 2 m along y, straight along x: 100 mm out along y it falls by 2.5 mm.
+/// let door = Patch::cylinder(Curvature::from_per_m(0.5), Angle::from_deg(90.0))?;
+/// assert!((door.gap(0.0, 0.1) - 2.5e-3).abs() < 1e-15 && door.gap(0.1, 0.0).abs() < 1e-15);
+/// assert!((door.mean() - 0.25).abs() < 1e-15);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Patch {
     shape: Shape,

@@ -9,6 +9,22 @@ use crate::units::{Angle, Force, Length, Mass, STANDARD_GRAVITY};
 ///
 /// Coordinates: x along the first side, y along the second, origin in the corner; lengths are
 /// measured along the surface.
+///
+/// # Assumptions and valid range
+/// One curvature everywhere; worked unrolled; it goes on beyond its sides, so that the pad is never
+/// short of support. A panel with edges is a [`super::Surface`].
+///
+/// # Example
+/// ```
+/// use trochoid::{Angle, Length, Mass, Panel, Patch};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let hood = Panel::new(Patch::flat(), Length::from_mm(450.0), Length::from_mm(420.0))?
+///     .with_incline(Angle::from_deg(60.0))?;
+/// // Half of the weight of 2 kg presses: 2 × 9.80665 × cos 60° = 9.807 N.
+/// assert!((hood.weight_share(Mass::from_kg(2.0)).n() - 9.80665).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Panel {
     patch: Patch,

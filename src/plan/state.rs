@@ -70,8 +70,31 @@ pub struct OperatingState {
 /// `drag_range` are the factors on the bearing drag that bound what is known of it: (0.5, 2) until
 /// it is calibrated.
 ///
+/// # Assumptions and valid range
+/// One place, steady. The remedies are looked for where the pad stalls, each solved again.
+///
 /// # Errors
 /// As [`crate::contact::solve`].
+///
+/// # Example
+/// ```
+/// use trochoid::plan::{Working, operating_state};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.03), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// let state = operating_state(&setup, &working, &AtHand::default(), (0.5, 2.0), &StallSettings::default())?;
+/// // eΩ = 7.5 mm × 439.8 = 3.299 m/s; μN eΩ = 12.25 × 3.299 = 40.4 W, and a little for the turning.
+/// assert!((state.orbit_speed_m_s - 3.2987).abs() < 1e-4 && (state.friction_w - 40.4).abs() < 0.3);
+/// assert!(!state.stalled && state.spin_range.0 < state.run.spin);
+/// # Ok(())
+/// # }
+/// ```
 pub fn operating_state(
     setup: &Setup,
     working: &Working,

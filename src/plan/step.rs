@@ -178,10 +178,50 @@ impl StepTask {
     }
 }
 
-/// Plans one step.
+/// Plans one step: its state, its passes, its map, its time and its limits, the tightest first.
+///
+/// # Assumptions and valid range
+/// The spin is steady all over a rectangle of one curvature; on a real panel it is solved at every stop.
+/// The interval of the cut holds the spread of the Preston coefficient and nothing else.
 ///
 /// # Errors
 /// As [`operating_state`] and [`panel_map`].
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Pairing;
+/// use trochoid::motion::{PathOptions, Pattern};
+/// use trochoid::plan::{StepTask, Working, plan_step};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.02)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let product = Product::new(0.35, 2e-11)?;
+/// let side = Length::from_mm(400.0);
+/// let task = StepTask {
+///     setup: Setup::new(tool, pad, product, Patch::flat(), Force::from_n(35.0))?,
+///     panel: Panel::new(Patch::flat(), side, side)?,
+///     surface: None,
+///     pairing: Pairing::of(product),
+///     working: Working { feed: Speed::from_m_s(0.04), overlap: 0.5 },
+///     passes: 2,
+///     phases: Vec::new(),
+///     pattern: Pattern::Crosshatch,
+///     path_options: PathOptions::default(),
+///     target_cut: None,
+///     cell: Length::from_mm(5.0),
+///     drag_range: (0.5, 2.0),
+/// };
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// // Lines 50 mm apart: 9 lines of 0.4 m and 8 joints of 0.05 m are 4 m; twice that at 40 mm/s is 200 s.
+/// assert!((plan.time_s - 200.0).abs() < 1e-6);
+/// // 2e-11 × 35 N × 3.30 m/s over 40 × 50 mm²/s is 1.15 µm a pass.
+/// assert!(plan.cut.is_some_and(|c| (c.mean * 1e6 - 2.31).abs() < 0.12));
+/// # Ok(())
+/// # }
+/// ```
 pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) -> Result<StepPlan, Error> {
     match (&task.surface, task.phases.is_empty()) {
         (Some(on), true) => return plan_surface(task, on, at_hand, settings),

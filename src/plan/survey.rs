@@ -77,7 +77,15 @@ fn diameters(setup: &Setup) -> Vec<f64> {
     out
 }
 
-/// Surveys the part of a panel that is to be worked.
+/// Surveys the part of a panel that is to be worked: contact, spin and stall number at places on a grid.
+///
+/// # Assumptions and valid range
+/// The pad is held square to the surface as its hand feels it, its force full, its spin steady at each
+/// place. Where it stands depends on the grid and not on any path.
+///
+/// # Accuracy
+/// That of [`PlaceSolver`] at each place, about a thousandth; features narrower than `settings.step` fall between
+/// places. Cost: a contact and a root a place, and one more contact for each diameter tried.
 ///
 /// # Errors
 /// More than [`MOST_PLACES`] places; a force that the set-up cannot have.

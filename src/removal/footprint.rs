@@ -39,7 +39,31 @@ impl Rates {
     }
 }
 
-/// The footprint of one running pad.
+/// The footprint of one running pad: what it does around the tool axis, averaged over the orbit.
+///
+/// ```text
+/// work(x) = ⟨p |v|⟩ [W/m²]      k_p work = rate of cut [m/s]      ∫ work dA = ⟨∫ p |v| dA⟩ [W]
+/// ```
+///
+/// # Assumptions and valid range
+/// The tool moves little in one orbit, so that the average stands for the place; feed left out of |v|.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::removal::Footprint;
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let flat = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// let print = Footprint::new(&flat, &Patch::flat(), 500.0, 0.0);
+/// // In the middle always covered: 2598.4 Pa at eΩ = 4.5 m/s are 11 693 W/m²; beyond 79 mm nothing.
+/// assert!((print.at(0.0, 0.0).work - 11_693.0).abs() < 1.0);
+/// assert!((print.reach() - 0.079).abs() < 1e-12 && print.at(0.08, 0.0).dwell <= 0.0);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone)]
 pub struct Footprint {
     shape: Form,

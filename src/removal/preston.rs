@@ -2,9 +2,22 @@
 
 use crate::spin::FrictionSums;
 
-/// Volume removed per second: k_p ⟨∫ p|v| dA⟩, m³/s.
+/// Volume removed per second, m³/s.
 ///
-/// `preston_per_pa` k_p in 1/Pa.
+/// ```text
+/// V̇ = k_p ⟨∫ p |v| dA⟩      k_p Preston coefficient [1/Pa], the integral in W
+/// ```
+///
+/// # Example
+/// ```
+/// use trochoid::spin::FrictionSums;
+/// let sums = FrictionSums { speed_w: 115.5, ..FrictionSums::default() };
+/// // 2e-11 × 115.5 W (35 N at 3.3 m/s) = 2.31 mm³/s.
+/// assert!((trochoid::removal::volume_rate(2e-11, &sums) * 1e9 - 2.31).abs() < 1e-12);
+/// ```
+///
+/// # References
+/// F. W. Preston, J. Soc. Glass Technol. 11 (1927) 214-256.
 #[must_use]
 pub fn volume_rate(preston_per_pa: f64, sums: &FrictionSums) -> f64 {
     preston_per_pa * sums.speed_w

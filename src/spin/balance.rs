@@ -185,8 +185,46 @@ pub struct SpinState {
 
 /// Solves contact and spin of `setup` on `patch` (its own or another one).
 ///
+/// ```text
+/// −μ ⟨∫ p (ρ×v)_z/|v| dA⟩ + M_b(Ω−ω) = 0      ω spin [rad/s], M_b torque of the bearing [N·m]
+/// ```
+///
+/// # Assumptions and valid range
+/// Coulomb friction that does not depend on speed, so that there is one equilibrium and it is stable;
+/// the steady spin of the place, without the time that a pad needs to get there; feed left out of |v|.
+///
+/// # Accuracy
+/// The root to 1e-8 rad/s; [`SpinState::error`] adds what the torque changes by on seven tenths of the
+/// nodes. The quadrature aims at 1e-6 of the force. Cost: tens of microseconds for a pad held square, up to
+/// milliseconds for a tilted one (dated figures in `benches/record`).
+///
 /// # Errors
-/// As [`crate::contact::solve`].
+/// As [`crate::contact::solve`]. A stall, a reversal or a sticking face is a result, not an error.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::ContactSettings;
+/// use trochoid::spin::{closed_form, spin_state};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.05), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(18.0), AngularRate::from_opm(4500.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.4, 2e-11)?, Patch::flat(), Force::from_n(45.0))?;
+/// let run = spin_state(&setup, setup.patch(), &ContactSettings::default())?;
+/// // Small spin: 4 e Ω M_b/(μ N R²) = 4 × 0.009 × 471.24 × 0.05/(18 × 0.0049) = 9.617 rad/s, 91.8 rpm;
+/// // the full balance, from the published torque of a sliding, spinning disc: 91.644 rpm.
+/// let by_hand = closed_form::flat_spin(0.05, 18.0, 0.07, 9e-3, 471.24);
+/// assert!((by_hand - 9.617).abs() < 1e-3);
+/// assert!((AngularRate::from_rad_s(run.spin).rpm() - 91.644).abs() < 5e-4);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Farkas, Bartels, Unger and Wolf, Phys. Rev. Lett. 90, 248302 (2003), the disc; the balance and its
+/// uniqueness are own, see `notebooks-free-docs/theory-spin.md`.
 pub fn spin_state(setup: &Setup, patch: &Patch, settings: &ContactSettings) -> Result<SpinState, ContactError> {
     let orbit = setup.face_orbit();
     let contact = solve(setup.pad(), patch, orbit.radius_m, setup.hold(), setup.force().n(), settings)?;

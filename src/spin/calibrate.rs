@@ -98,6 +98,25 @@ impl std::error::Error for CalibrationError {}
 ///
 /// # Errors
 /// See [`CalibrationError`].
+///
+/// # Example
+/// ```
+/// use trochoid::contact::ContactSettings;
+/// use trochoid::spin::{CountedSpin, calibrate_drag};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let guess = Bearing::new(Torque::from_nm(0.025), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(18.0), AngularRate::from_opm(4500.0), guess)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.4, 2e-11)?, Patch::flat(), Force::from_n(45.0))?;
+/// // 91.644 rpm need 0.05 N·m (published torque of the disc): twice the guess.
+/// let counted = CountedSpin::new(91.644, 60.0)?;
+/// let found = calibrate_drag(&setup, &counted, &ContactSettings::default())?;
+/// assert!((found.factor - 2.0).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 pub fn calibrate_drag(
     setup: &Setup,
     count: &CountedSpin,

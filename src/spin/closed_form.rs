@@ -38,19 +38,44 @@ pub fn small_spin_torque(friction_n: f64, mean_square_m2: f64, orbit_m: f64, rat
     -friction_n * mean_square_m2 * spin / (2.0 * orbit_m * rate)
 }
 
-/// Spin on the flat at small spin, rad/s: ω = 4 e Ω M_b/(μ N R²).
+/// Spin on the flat at small spin, rad/s.
+///
+/// ```text
+/// ω = 4 e Ω M_b/(μ N R²)      M_b bearing torque [N·m], μN friction [N], R face radius [m]
+/// ```
 ///
 /// # Assumptions and valid range
 /// Even load on a face without a hole; result small against eΩ/R.
+///
+/// # Example
+/// ```
+/// // 4 × 0.009 × 471.24 × 0.05/(18 × 0.07²) = 9.617 rad/s.
+/// let spin = trochoid::spin::closed_form::flat_spin(0.05, 18.0, 0.07, 9e-3, 471.24);
+/// assert!((spin - 9.617).abs() < 1e-3);
+/// ```
 #[must_use]
 pub fn flat_spin(drag_nm: f64, friction_n: f64, radius_m: f64, orbit_m: f64, rate: f64) -> f64 {
     4.0 * orbit_m * rate * drag_nm / (friction_n * radius_m * radius_m)
 }
 
-/// Torque from curvature at zero spin, averaged over the orbit, N·m: M_κ = μ k e H π R⁴/4.
+/// Torque from curvature at zero spin, averaged over the orbit, N·m.
+///
+/// ```text
+/// M_κ = μ k e H π R⁴/4      k foundation modulus [Pa/m], e orbit radius [m], H mean curvature [1/m]
+/// ```
 ///
 /// # Assumptions and valid range
 /// Linear law, full contact. Positive (helps the spin) where the panel is convex.
+///
+/// # Example
+/// ```
+/// // 0.35 × 1e6 × 0.0075 × (−0.5) × π × 0.07⁴/4 = −0.02475 N·m: a hollow of 2 m radius against the spin.
+/// let torque = trochoid::spin::closed_form::curvature_torque(0.35, 1e6, 7.5e-3, -0.5, 0.07f64.powi(4));
+/// assert!((torque + 0.02475).abs() < 1e-5);
+/// ```
+///
+/// # References
+/// Own derivation, step by step in `notebooks-free-docs/theory-spin.md`.
 #[must_use]
 pub fn curvature_torque(friction: f64, stiffness_pa_m: f64, orbit_m: f64, mean_curvature: f64, radius4_m4: f64) -> f64 {
     friction * stiffness_pa_m * orbit_m * mean_curvature * PI * radius4_m4 / 4.0
@@ -122,6 +147,23 @@ pub fn useful_curvature(setup: &Setup, useful: f64) -> Option<ClosedFormCurvatur
 ///
 /// The bearing law is taken as it stands at the tool's own throw. `None` unless the drive is free
 /// and drags the pad at all.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::closed_form::best_orbit;
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// let bearing = Bearing::new(Torque::from_nm(0.04), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_rad_s(440.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// // B = 12.25 × 0.065² × 6.2832/(4 × 440) = 1.8477e-4 N·m², A = 0.04 N·m: B/A = 4.62 mm.
+/// let found = best_orbit(&setup, AngularRate::from_rpm(60.0).rad_s());
+/// assert!(found.is_some_and(|(best, least)| (best - 9.24e-3).abs() < 1e-5 && (least - 4.62e-3).abs() < 1e-5));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn best_orbit(setup: &Setup, useful: f64) -> Option<(f64, f64)> {
     let (a, b) = useful_terms(setup, useful)?;

@@ -172,6 +172,28 @@ pub fn stall_curvature(
 /// Where the pad stalls at each of `values`.
 ///
 /// Values are solved in parallel; the result does not depend on the threads.
+///
+/// # Units
+/// `values` in the unit of [`Against::key`]; curvatures in 1/m.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{Against, StallSettings, stall_curve};
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let curve = stall_curve(&setup, Against::Throw, &[8.0, 12.0], &StallSettings::default(), 1.0);
+/// // On the flat it turns from e = μNR²ω_u/(4ΩM_b) = 12.25 × 0.065² × 6.283/(4 × 439.8 × 0.02) = 9.24 mm
+/// // on, a throw of 18.5 mm: at both throws only a crown lets it turn, a gentler one at the longer throw.
+/// let crowns: Vec<f64> = curve.iter().filter_map(|k| k.curvature()).collect();
+/// assert!(crowns.len() == 2 && crowns[0] > crowns[1] && crowns[1] > 0.0);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn stall_curve(
     setup: &Setup,

@@ -52,6 +52,10 @@ pub struct PlaceState {
 impl PlaceSolver {
     /// Makes `setup` ready at `force_share` of its force.
     ///
+    /// # Assumptions and valid range
+    /// The spin is the steady one of each place. A flat site gives what [`super::spin_state`] gives on a
+    /// flat patch; an example stands in `notebooks-free-docs/theory-surfaces.md`.
+    ///
     /// # Errors
     /// A force outside 0.1 to 2000 N.
     pub fn new(setup: &Setup, force_share: f64, settings: &LocalSettings) -> Result<Self, crate::RangeError> {

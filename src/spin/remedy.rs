@@ -205,6 +205,32 @@ fn upward(from: f64, to: f64, step: f64) -> Vec<f64> {
 ///
 /// Empty for a drive that is not free. The set-up is taken as it stands; the caller decides whether
 /// it stalls.
+///
+/// # Assumptions and valid range
+/// Each is looked for alone, over steps that a hand can set, the mildest change first. A value that is
+/// told was solved again on the same patch and reaches the useful minimum with the bearing as given.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{AtHand, StallSettings, remedies};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let arch = Patch::quadric(Curvature::from_per_m(-1.2), Curvature::from_per_m(-0.2), Angle::from_deg(90.0))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2.0e-11)?, arch, Force::from_n(35.0))?;
+/// let found = remedies(&setup, &AtHand::default(), &StallSettings::default());
+/// // What has a value turns at 60 rpm (6.283 rad/s) or more; what has none says why.
+/// assert!(found.iter().any(|r| r.value.is_some()));
+/// assert!(found.iter().all(|r| match r.value {
+///     Some(_) => r.verified && r.spin.is_some_and(|s| s >= 6.283),
+///     None => !r.reason.is_empty(),
+/// }));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn remedies(setup: &Setup, at_hand: &AtHand, settings: &StallSettings) -> Vec<Remedy> {
     remedies_where(setup, at_hand, settings, &|changed| turns_on_its_patch(changed, settings))

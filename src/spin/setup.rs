@@ -7,7 +7,29 @@ use crate::error::RangeError;
 use crate::panel::Patch;
 use crate::units::{AngularRate, Force, Inertia};
 
-/// Everything that decides how the pad runs.
+/// Everything that decides how the pad runs at one place: tool, pad, product, patch, hold and force.
+///
+/// # Assumptions and valid range
+/// The force is the normal force on the face, the pressing part of the tool's weight included, 0.1 to
+/// 2000 N; the throw is below the face's diameter.
+///
+/// # Example
+/// ```
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?
+///     .with_shear_modulus(Pressure::from_kpa(15.0))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// // μN = 12.25 N shears 7964 N/m by 1.538 mm: √(6² − 1.538²) = 5.800 mm of the 6 are left.
+/// assert!((setup.friction_n() - 12.25).abs() < 1e-12);
+/// assert!((setup.face_orbit().radius_m - 5.7995e-3).abs() < 1e-7);
+/// // A tenth of a turn an orbit.
+/// assert!(setup.driven_spin().is_some_and(|s| (AngularRate::from_rad_s(s).rpm() - 420.0).abs() < 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
     tool: Tool,

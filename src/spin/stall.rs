@@ -322,8 +322,37 @@ fn turns_again(at: impl Fn(f64) -> Option<f64>, first: f64) -> Option<f64> {
 ///
 /// A sticking face never turns: the flat counts as stalled and there are no limits.
 ///
+/// # Assumptions and valid range
+/// Those of [`super::spin_state`]; curvatures from the flat to ±20 per metre or to where the pad bottoms
+/// out. Each limit is the first crossing on that way.
+///
+/// # Accuracy
+/// The crossing to `settings.tolerance`, relative; [`Crossing::error`] holds that and the change from
+/// seven tenths of the nodes to all of them. A pair of crossings between two neighbours of the scan can be
+/// missed.
+///
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{StallSettings, stall_limits};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(60.0))?;
+/// let limits = stall_limits(&setup, &StallSettings::default(), 1.0)?;
+/// // Full contact: −4 × 0.02/(π × 0.35 × 1e6 × 0.0075 × 0.07⁴) = −0.404 per metre.
+/// assert!(limits.reversal.is_some_and(|c| (c.at + 0.4040).abs() < 1e-4));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own derivation, see `notebooks-free-docs/theory-spin.md`.
 pub fn stall_limits(setup: &Setup, settings: &StallSettings, drag_factor: f64) -> Result<StallLimits, ContactError> {
     Ok(stall_limits_for(setup, settings, &[drag_factor])?[0])
 }

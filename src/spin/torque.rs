@@ -79,6 +79,26 @@ impl FrictionLoad for LocalLoad<'_> {
 /// On rings that are always covered the orbit average is a complete elliptic integral; elsewhere
 /// Gauss nodes over the covered phases. The piece in which the sliding speed vanishes is split
 /// there. Typically 1e-8 relative with the default nodes, 1e-12 in full contact at low spin.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::spin::friction_sums;
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let flat = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // No spin: every point runs at eΩ = 4.5 m/s along the orbit: 40 N forward, 40 × 4.5 = 180 W, no torque.
+/// let sums = friction_sums(&flat.load, 500.0, 0.0);
+/// assert!((sums.forward_n - 40.0).abs() < 1e-8 && (sums.speed_w - 180.0).abs() < 1e-7);
+/// assert!(sums.moment_nm.abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Farkas, Bartels, Unger and Wolf (2003); Leine and Glocker (2003), for an even load.
 #[must_use]
 pub fn friction_sums(load: &Load, rate: f64, spin: f64) -> FrictionSums {
     sums_with(load, rate, spin, true)

@@ -10,6 +10,50 @@ mod heat;
 mod kinematics;
 mod machine;
 mod moist_air;
+mod page;
+
+pub use page::{page, summary_table};
+
+/// Where an expected number comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum CheckKind {
+    /// Computed, apart from this crate, from a published formula or table.
+    Published,
+    /// A textbook formula, or another quadrature of the model.
+    Computed,
+    /// A formula derived for this project.
+    Own,
+}
+
+impl CheckKind {
+    /// The word for it in the tables.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::Computed => "computed",
+            Self::Own => "own",
+        }
+    }
+
+    /// The kind that a source tells of itself: one of our own formulas, a published one (it says so or
+    /// names a year), else a textbook formula or another quadrature.
+    #[must_use]
+    pub fn of_source(source: &str) -> Self {
+        let year = |part: &str| {
+            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
+            digits == 4 && part[digits..].starts_with(')')
+        };
+        if source.contains("own ") {
+            Self::Own
+        } else if source.contains("published") || source.split('(').skip(1).any(year) {
+            Self::Published
+        } else {
+            Self::Computed
+        }
+    }
+}
 
 /// One check.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,7 +78,19 @@ impl Check {
     /// Whether the difference is within the tolerance; NaN is not.
     #[must_use]
     pub fn passed(&self) -> bool {
-        (self.got - self.expected).abs() <= self.tolerance
+        self.error() <= self.tolerance
+    }
+
+    /// Size of the difference, in the unit of the check.
+    #[must_use]
+    pub fn error(&self) -> f64 {
+        (self.got - self.expected).abs()
+    }
+
+    /// Where the expected number comes from.
+    #[must_use]
+    pub fn kind(&self) -> CheckKind {
+        CheckKind::of_source(self.source)
     }
 }
 

@@ -4,22 +4,22 @@
 //!
 //! Rust blocks are compiled and run as doctests (see the end of `src/lib.rs`).
 
+#[cfg(feature = "cli")]
 use std::collections::BTreeSet;
+#[cfg(feature = "cli")]
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
-use trochoid::verify::Check;
 
 const BEGIN: &str = "<!-- checks: begin -->\n";
 const END: &str = "<!-- checks: end -->";
-const HEAD: &str = "| what | kind | source | checks | worst error | tolerance |\n|---|---|---|---|---|---|\n";
 
-fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// README, contributors' page and the guide: path and text.
-fn pages() -> Vec<(PathBuf, String)> {
+pub(crate) fn pages() -> Vec<(PathBuf, String)> {
     let mut files: Vec<PathBuf> = ["README.md", "DEVELOPERS.md", "CHANGELOG.md"].map(|f| root().join(f)).into();
     for entry in fs::read_dir(root().join("notebooks-free-docs")).unwrap() {
         let path = entry.unwrap().path();
@@ -33,7 +33,7 @@ fn pages() -> Vec<(PathBuf, String)> {
 
 /// Fenced blocks: line of the fence, its info string, the text inside.
 #[cfg(feature = "cli")]
-fn blocks(text: &str) -> Vec<(usize, String, String)> {
+pub(crate) fn blocks(text: &str) -> Vec<(usize, String, String)> {
     let mut out = Vec::new();
     let mut open: Option<(usize, String, String)> = None;
     for (i, line) in text.lines().enumerate() {
@@ -109,11 +109,18 @@ fn complaint(name: &str, info: &str, body: &str) -> Option<String> {
             let demo = fs::read_to_string(root().join("examples/jobs/demo.toml")).unwrap();
             trochoid::job::Job::parse(name, &format!("{demo}\n{body}")).err().map(|e| e.to_string())
         }
+        // Tables that the reader puts at the end of the job that `init` writes.
+        "toml starter" => {
+            let starter = fs::read_to_string(root().join("src/job/starter.toml")).unwrap();
+            trochoid::job::Job::parse(name, &format!("{starter}\n{body}")).err().map(|e| e.to_string())
+        }
         // A job with files beside it.
         "toml files" => {
             trochoid::job::Job::parse_in(name, body, Some(&files_beside_a_job())).err().map(|e| e.to_string())
         }
-        other => Some(format!("a block of `{other}`: say rust, toml, toml addition, toml files, text or sh")),
+        other => {
+            Some(format!("a block of `{other}`: say rust, toml, toml addition, toml starter, toml files, text or sh"))
+        }
     }
 }
 
@@ -134,6 +141,7 @@ fn every_block_is_what_it_says() {
     assert!(complaint("x", "", "").is_some());
     assert!(complaint("x", "toml", "schema = 1\nno_such_key = 2\n").is_some());
     assert!(complaint("x", "toml addition", "[pad.other]\nno_such_key = 2\n").is_some());
+    assert!(complaint("x", "toml starter", "[pad.other]\nno_such_key = 2\n").is_some());
 }
 
 #[test]
@@ -168,66 +176,51 @@ fn every_numbered_example_is_in_the_readme() {
     assert!(seen >= 4);
 }
 
-/// Digits of a table: enough to see the size of an error.
-fn short(value: f64) -> String {
-    format!("{value:.1e}")
+/// The cells of the rows of a table of checks, heads and rules left out.
+fn checked_rows(text: &str) -> Vec<Vec<&str>> {
+    text.lines()
+        .filter(|l| l.starts_with("| ") && !l.starts_with("| what |") && !l.starts_with("| check |"))
+        .map(|l| l.trim_start_matches("| ").trim_end_matches(" |").split(" | ").collect())
+        .collect()
 }
 
-fn cell(text: &str) -> String {
-    text.replace('|', "\\|")
-}
-
-/// Where the expected number comes from, told by its source: one of our own formulas, a published one
-/// (the source says so or names a year), else a textbook formula or another quadrature.
-fn kind(source: &str) -> &'static str {
-    let year = |part: &str| {
-        let digits: String = part.chars().take_while(char::is_ascii_digit).collect();
-        digits.len() == 4 && part[4..].starts_with(')')
-    };
-    if source.contains("own ") {
-        "own"
-    } else if source.contains("published") || source.split('(').skip(1).any(year) {
-        "published"
-    } else {
-        "computed"
-    }
-}
-
-/// Rows: what, kind, source, number of checks, worst error and its tolerance (with the unit).
-fn rows(checks: &[Check]) -> Vec<[String; 6]> {
-    let mut out = Vec::new();
-    let mut done = BTreeSet::new();
-    for c in checks {
-        if !done.insert((c.group, c.source, c.unit)) {
-            continue;
+/// Whether a number of a page may have been printed by another processor: an error may differ in its
+/// digits and a value within its tolerance, so both are only held to the tolerance told beside them.
+fn agrees(told: &[&str], fresh: &[&str]) -> bool {
+    let number = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
+    match (told, fresh) {
+        ([what, kind, source, count, error, tolerance], [f @ .., _, fresh_tolerance]) => {
+            [*what, *kind, *source, *count] == *f && tolerance == fresh_tolerance && number(error) <= number(tolerance)
         }
-        let of: Vec<&Check> =
-            checks.iter().filter(|o| (o.group, o.source, o.unit) == (c.group, c.source, c.unit)).collect();
-        let share = |o: &Check| (o.got - o.expected).abs() / o.tolerance;
-        let worst = of.iter().copied().max_by(|a, b| share(a).total_cmp(&share(b))).unwrap();
-        let unit = if c.unit.is_empty() { String::new() } else { format!(" {}", c.unit) };
-        out.push([
-            cell(c.group),
-            kind(c.source).to_owned(),
-            cell(c.source),
-            of.len().to_string(),
-            format!("{}{unit}", short((worst.got - worst.expected).abs())),
-            format!("{}{unit}", short(worst.tolerance)),
-        ]);
+        ([check, expected, got, error, tolerance], [fresh_check, fresh_expected, .., fresh_tolerance]) => {
+            // The page prints two digits beyond the tolerance, so printing adds less than a tenth of it.
+            let near = (number(got) - number(expected)).abs() <= 1.1 * number(tolerance);
+            check == fresh_check
+                && expected == fresh_expected
+                && tolerance == fresh_tolerance
+                && near
+                && number(error) <= number(tolerance)
+        }
+        _ => false,
     }
-    out
 }
 
-fn table(rows: &[[String; 6]]) -> String {
-    let mut out = HEAD.to_owned();
-    for row in rows {
-        let _ = writeln!(out, "| {} |", row.join(" | "));
+/// What of the tables in `told` no longer agrees with those in `fresh`.
+fn out_of_date(told: &str, fresh: &str) -> Option<String> {
+    let (told, fresh) = (checked_rows(told), checked_rows(fresh));
+    if told.len() != fresh.len() {
+        return Some(format!("{} rows, should be {}", told.len(), fresh.len()));
     }
-    out
+    told.iter().zip(&fresh).find(|(t, f)| !agrees(t, f)).map(|(t, f)| format!("{t:?} should be {f:?}"))
+}
+
+/// The page with every check.
+fn validation() -> PathBuf {
+    root().join("notebooks-free-docs/validation.md")
 }
 
 #[test]
-fn the_table_of_checks_agrees_with_verify() {
+fn the_tables_of_checks_agree_with_verify() {
     let path = root().join("README.md");
     let readme = fs::read_to_string(&path).unwrap();
     let (before, rest) = readme.split_once(BEGIN).expect("the table's first marker");
@@ -235,34 +228,44 @@ fn the_table_of_checks_agrees_with_verify() {
     let checks = trochoid::verify::all();
     let failed: Vec<&str> = checks.iter().filter(|c| !c.passed()).map(|c| c.name.as_str()).collect();
     assert!(failed.is_empty(), "{failed:?}");
-    let fresh = rows(&checks);
+    let (table, page) = (trochoid::verify::summary_table(&checks), trochoid::verify::page(&checks));
     if std::env::var_os("TROCHOID_RENEW_TABLE").is_some_and(|v| v == "1") {
-        fs::write(&path, format!("{before}{BEGIN}{}{END}{after}", table(&fresh))).unwrap();
+        fs::write(&path, format!("{before}{BEGIN}{table}{END}{after}")).unwrap();
+        fs::write(validation(), page).unwrap();
         return;
     }
-    let told: Vec<Vec<String>> = old
-        .strip_prefix(HEAD)
-        .expect("the table's head")
-        .lines()
-        .map(|l| l.trim_start_matches("| ").trim_end_matches(" |").split(" | ").map(str::to_owned).collect())
-        .collect();
-    assert_eq!(told.len(), fresh.len(), "rows of the table; renew it as the README says");
-    for (told, fresh) in told.iter().zip(&fresh) {
-        // What, kind, source and number of checks to the letter, the tolerance too; the worst error may
-        // differ in its digits between processors, so it is only held to the tolerance it names.
-        assert_eq!(told[..4], fresh[..4], "renew the table as the README says");
-        assert_eq!(told[5], fresh[5], "renew the table as the README says");
-        let number = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
-        assert!(number(&told[4]) <= number(&told[5]), "{told:?}");
+    assert_eq!(out_of_date(old, &table), None, "renew the README's table as the README says");
+    let told = fs::read_to_string(validation()).unwrap();
+    assert_eq!(out_of_date(&told, &page), None, "renew validation.md as the README says");
+    // Outside the tables the page is the same to the letter.
+    let prose = |text: &str| text.lines().filter(|l| !l.starts_with('|')).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(prose(&told), prose(&page), "renew validation.md as the README says");
+}
+
+#[test]
+fn a_page_of_checks_that_is_out_of_date_is_seen() {
+    let page = trochoid::verify::page(&trochoid::verify::all());
+    assert!(checked_rows(&page).len() > 130, "{} rows", checked_rows(&page).len());
+    assert_eq!(out_of_date(&page, &page), None);
+    let row = page.lines().find(|l| l.contains("| friction torque at eps 0.5 |")).unwrap();
+    for (from, to) in [
+        (row.to_owned(), String::new()),
+        (row.to_owned(), row.replace("0.5477", "0.5478")),
+        (row.to_owned(), row.replace("eps 0.5", "eps 0.6")),
+        ("published | Farkas".to_owned(), "computed | Farkas".to_owned()),
+    ] {
+        let changed = page.replacen(&from, &to, 1);
+        assert!(changed != page && out_of_date(&changed, &page).is_some(), "{from} -> {to}");
     }
 }
 
 #[test]
 fn kinds_of_checks_are_told_apart() {
-    assert_eq!(kind("own derivation: M = f(2003)"), "own");
-    assert_eq!(kind("Lin (2014), eq. 5: g(s)"), "published");
-    assert_eq!(kind("root of the published disc torque"), "published");
-    assert_eq!(kind("(2/pi)(a+b)E(m), complete elliptic integral"), "computed");
+    let kind = trochoid::verify::CheckKind::of_source;
+    assert_eq!(kind("own derivation: M = f(2003)").name(), "own");
+    assert_eq!(kind("Lin (2014), eq. 5: g(s)").name(), "published");
+    assert_eq!(kind("root of the published disc torque").name(), "published");
+    assert_eq!(kind("(2/pi)(a+b)E(m), complete elliptic integral").name(), "computed");
 }
 
 #[test]

@@ -59,7 +59,7 @@ fn last_digit(number: &str) -> f64 {
 }
 
 /// The first difference of two texts, numbers compared as numbers.
-fn difference(got: &str, expected: &str) -> Option<String> {
+pub(crate) fn difference(got: &str, expected: &str) -> Option<String> {
     let (got, expected) = (pieces(got), pieces(expected));
     for (i, (g, e)) in got.iter().zip(&expected).enumerate() {
         let near = || {

@@ -26,6 +26,7 @@ mod finish;
 mod finish_steps;
 mod geometry;
 mod golden;
+mod guide;
 mod hand;
 mod heat;
 mod heat_job;

@@ -25,9 +25,9 @@ use std::process::ExitCode;
 use std::time::Instant;
 use trochoid::contact::{ContactSettings, Hold, solve};
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
+use trochoid::math::random::Seed;
 use trochoid::motion::{Face, Leg, ToolPath};
 use trochoid::panel::Patch;
-use trochoid::math::random::Seed;
 use trochoid::removal::{
     Footprint, GrainCase, GrainSettings, Grains, Grid, Precision, Quantity, SweptPath, Travel, grain_quantity,
 };
@@ -193,7 +193,9 @@ fn main() -> ExitCode {
             };
         }
         _ => {
-            eprintln!("usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000)");
+            eprintln!(
+                "usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000)"
+            );
             return ExitCode::from(2);
         }
     };

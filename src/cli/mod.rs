@@ -26,6 +26,7 @@ mod spot;
 mod stall;
 mod state;
 mod text;
+mod trace;
 mod verify;
 
 use args::{Arguments, Command};
@@ -50,6 +51,7 @@ pub(crate) fn run() -> ExitCode {
         Command::State(a) => state::run(a),
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
+        Command::Trace(a) => trace::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
         Command::Compare(a) => compare::run(a),

@@ -8,6 +8,7 @@ mod step;
 mod surface;
 mod survey;
 mod thermal;
+mod trace;
 mod zone;
 
 pub use compare::{Candidate, Criterion, compare, rank};
@@ -18,4 +19,5 @@ pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
 pub use thermal::{StepHeat, ThermalTask, Workshop, step_heat};
+pub use trace::{GrainTrace, TraceDrive, TraceSettings, map_by_grains, trace_grains};
 pub use zone::{CROWN_PRESSURE, EDGE_PRESSURE, Zone, ZoneKind, Zones, find_zones};

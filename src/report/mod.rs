@@ -10,6 +10,7 @@ mod paint;
 pub mod pictures;
 mod ply;
 mod surface;
+mod trace;
 mod wording;
 
 pub use cautions::{CAUTIONS, cautions_text};
@@ -24,6 +25,7 @@ pub use paint::{
 };
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
+pub use trace::trace_json;
 pub use wording::{
     CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,
     work_words,

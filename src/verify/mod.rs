@@ -5,6 +5,7 @@ mod closed_forms;
 mod contact;
 mod finish;
 mod friction;
+mod grains;
 mod heat;
 mod kinematics;
 mod moist_air;
@@ -72,6 +73,7 @@ pub fn all() -> Vec<Check> {
     out.extend(closed_forms::checks());
     out.extend(finish::checks());
     out.extend(moist_air::checks());
+    out.extend(grains::checks());
     out
 }
 

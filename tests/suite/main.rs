@@ -21,6 +21,7 @@ mod finish;
 mod finish_steps;
 mod geometry;
 mod golden;
+mod grains;
 mod heat;
 mod layering;
 mod literature;

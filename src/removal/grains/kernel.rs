@@ -188,7 +188,12 @@ fn add<T: Real>(window: &mut [T], cell: &[u32], value: &[T]) {
 }
 
 /// Adds |v| of every grain at every step.
-pub(super) fn speeds<T: Real, const LANE: usize>(steps: &[Step<T>], block: &Block<'_, T>, pitch: &Pitch, window: &mut [T]) {
+pub(super) fn speeds<T: Real, const LANE: usize>(
+    steps: &[Step<T>],
+    block: &Block<'_, T>,
+    pitch: &Pitch,
+    window: &mut [T],
+) {
     let (mut cell, mut value) = ([0_u32; LANE], [T::default(); LANE]);
     let ((xs, x_rest), (ys, y_rest)) = (block.x.as_chunks::<LANE>(), block.y.as_chunks::<LANE>());
     for step in steps {

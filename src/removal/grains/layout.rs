@@ -119,7 +119,12 @@ impl Grains {
     /// Another number of heights than grains; a height beyond 10 mm or not finite.
     pub fn with_heights(mut self, heights: Vec<f64>) -> Result<Self, RangeError> {
         if heights.len() != self.len() {
-            return Err(RangeError::new("grain heights", heights.len() as f64, "", format!("{}, one a grain", self.len())));
+            return Err(RangeError::new(
+                "grain heights",
+                heights.len() as f64,
+                "",
+                format!("{}, one a grain", self.len()),
+            ));
         }
         for h in &heights {
             crate::equipment::within("grain height", h * 1e3, -10.0, 10.0, "mm")?;

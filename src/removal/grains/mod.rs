@@ -65,7 +65,12 @@ pub struct GrainSettings {
 
 impl Default for GrainSettings {
     fn default() -> Self {
-        Self { steps_per_orbit: 64.0, step_s: None, precision: Precision::Double, memory_bytes: 512.0 * 1024.0 * 1024.0 }
+        Self {
+            steps_per_orbit: 64.0,
+            step_s: None,
+            precision: Precision::Double,
+            memory_bytes: 512.0 * 1024.0 * 1024.0,
+        }
     }
 }
 
@@ -173,7 +178,9 @@ fn prepare<'a>(case: &'a GrainCase<'a>, settings: &GrainSettings, sums: Sums) ->
     let press = Press::new(case.contact, case.patch, case.grains)?;
     let clock = Clock::new(case.travel)?;
     let (rate, spin) = (case.rate_rad_s, case.spin_rad_s);
-    for (what, v) in [("orbit rate", rate), ("spin", spin), ("start phase", case.start_rad.0), ("start turn", case.start_rad.1)] {
+    for (what, v) in
+        [("orbit rate", rate), ("spin", spin), ("start phase", case.start_rad.0), ("start turn", case.start_rad.1)]
+    {
         crate::equipment::within(what, v, -1e5, 1e5, "rad/s or rad")?;
     }
     let fastest = rate.abs().max(spin.abs());
@@ -200,10 +207,8 @@ fn prepare<'a>(case: &'a GrainCase<'a>, settings: &GrainSettings, sums: Sums) ->
     let (nx, ny) = case.grid.count();
     let (dx, dy) = case.grid.cell();
     let reach = face.reach();
-    for (what, at, size) in clock
-        .corners()
-        .iter()
-        .flat_map(|c| [("path's x", c.0, nx as f64 * dx), ("path's y", c.1, ny as f64 * dy)])
+    for (what, at, size) in
+        clock.corners().iter().flat_map(|c| [("path's x", c.0, nx as f64 * dx), ("path's y", c.1, ny as f64 * dy)])
     {
         if !(at >= -reach && at <= size + reach) {
             return Err(RangeError::new(
@@ -293,7 +298,11 @@ impl Prepared<'_> {
 /// # Errors
 /// No time; a step longer than an eighth of an orbit; a path that leaves the panel by more than the pad's
 /// reach; more than [`MAX_DEPOSITS`]; more memory than allowed; heights on a tilted pad.
-pub fn grain_quantity(case: &GrainCase<'_>, quantity: Quantity, settings: &GrainSettings) -> Result<GrainMap, RangeError> {
+pub fn grain_quantity(
+    case: &GrainCase<'_>,
+    quantity: Quantity,
+    settings: &GrainSettings,
+) -> Result<GrainMap, RangeError> {
     let sums = Sums::One(quantity);
     let prepared = prepare(case, settings, sums)?;
     let Deposited { mut values, totals } = prepared.deposit(settings.precision, sums);

@@ -50,13 +50,9 @@ impl<'a> Press<'a> {
                 "",
                 "none with a tilted pad: heights are for a pad held square",
             )),
-            Load::Tilted(load) => Ok(Self {
-                form: Form::Tilted(load),
-                face: *load.face(),
-                curvature: (0.0, 0.0),
-                heave: 0.0,
-                axis,
-            }),
+            Load::Tilted(load) => {
+                Ok(Self { form: Form::Tilted(load), face: *load.face(), curvature: (0.0, 0.0), heave: 0.0, axis })
+            }
         }
     }
 
@@ -102,7 +98,13 @@ impl<'a> Press<'a> {
 
     /// Pressures of a block of grains at one step.
     #[inline]
-    pub(super) fn pressures<T: Real>(&self, step: &Step<T>, (x, y): (&[T], &[T]), (rise, backing): (&[T], &[T]), out: &mut [T]) {
+    pub(super) fn pressures<T: Real>(
+        &self,
+        step: &Step<T>,
+        (x, y): (&[T], &[T]),
+        (rise, backing): (&[T], &[T]),
+        out: &mut [T],
+    ) {
         let n = out.len();
         let (x, y, rise, backing) = (&x[..n], &y[..n], &rise[..n], &backing[..n]);
         let half = T::from_f64(0.5);

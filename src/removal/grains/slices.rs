@@ -246,7 +246,10 @@ fn slice_in<T: Real, const LANE: usize>(
                 centre: (number(m.centre.0 / dx - x0 - 0.5), number(m.centre.1 / dy - y0 - 0.5)),
                 to_x: (number(cos / dx), number(sin / dx)),
                 to_y: (number(cos / dy), number(sin / dy)),
-                velocity: (number(cos * m.velocity.0 + sin * m.velocity.1), number(cos * m.velocity.1 - sin * m.velocity.0)),
+                velocity: (
+                    number(cos * m.velocity.0 + sin * m.velocity.1),
+                    number(cos * m.velocity.1 - sin * m.velocity.0),
+                ),
                 spin: number(moving.spin),
                 twice: (number(cos2), number(sin2)),
                 principal: (

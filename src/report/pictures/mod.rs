@@ -6,6 +6,7 @@ mod paint;
 mod sheet;
 mod state;
 mod surface;
+mod traces;
 
 pub use pads::{heat_chart, pads_timeline};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
@@ -14,6 +15,8 @@ pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture}
 pub use surface::{
     largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,
 };
+
+pub use traces::trace_page;
 
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{

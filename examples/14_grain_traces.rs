@@ -9,6 +9,7 @@
 //! ever more grains. Writes `14_grain_traces.svg` and `.png` to FOLDER (`out/examples`).
 
 use std::error::Error;
+use std::fmt::Write as _;
 use std::path::PathBuf;
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
@@ -34,7 +35,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 
     let settings = TraceSettings::default();
     let trace = trace_grains(&setup, &run, &settings)?;
-    println!("{:24} {:>8} {:>22} {:>20}", "drive", "rpm", "order of the scratches", "touched, 128 orbits");
+    println!("{:24} {:>8} {:>22} {:>20}", "drive", "rpm", "order of the scratches", "touched, 64 orbits");
     for d in &trace.drives {
         println!(
             "{:24} {:8.0} {:22.2} {:18.1} %",
@@ -75,7 +76,7 @@ fn agree(setup: &Setup, run: &SpinState) -> Result<(), Box<dyn Error>> {
             let simulated = grain_quantity(&case, Quantity::Work, &settings)?;
             let a = agreement(&simulated.values, &map.field.work, &map.field.grid, 5e-3);
             let volume = simulated.run.total * map.preston_per_pa / map.volume_m3 - 1.0;
-            row.push_str(&format!("{:16.3} {:7.3}  ", 100.0 * volume, 100.0 * a.l1));
+            write!(row, "{:16.3} {:7.3}  ", 100.0 * volume, 100.0 * a.l1)?;
         }
         println!("{row}");
     }

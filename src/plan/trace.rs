@@ -111,7 +111,7 @@ pub struct GrainTrace {
 /// Orbits of the traces, and their grains.
 const DRAWN: (f64, usize) = (6.0, 24);
 /// Orbits after which what is touched is counted.
-const COUNTED: [f64; 8] = [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0];
+const COUNTED: [f64; 7] = [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0];
 
 /// Simulates what the grains of `setup` running as `state` draw.
 ///
@@ -194,7 +194,7 @@ fn one_drive(
             grid: *grid,
         })
     };
-    let closed = GrainSettings { steps_per_orbit: 2000.0, ..GrainSettings::default() };
+    let closed = GrainSettings { steps_per_orbit: 1000.0, ..GrainSettings::default() };
     let mut traces = Vec::new();
     let few = grains(DRAWN.1)?;
     case(&few, Travel::Standing { at: middle(trace_grid), seconds: DRAWN.0 * orbit_time }, trace_grid, &mut |c| {

@@ -517,3 +517,68 @@ fn what_cannot_be_simulated_is_refused_with_its_range() {
     assert!(rose(&GrainCase { rate_rad_s: 400.0, ..stuck }, (0.1, 0.1), 0.01, 1, &usual).is_err());
     assert!(rose(&GrainCase { rate_rad_s: 400.0, ..stuck }, (0.19, 0.01), 1e-3, 9, &usual).is_err());
 }
+
+/// The command line on the small job: a map by grains beside the footprint's, and a trace.
+#[cfg(feature = "cli")]
+mod command_line {
+    use crate::cli::{Folder, SMALL, run_in, run_on};
+    use serde_json::Value;
+
+    fn number(v: &Value, key: &str) -> f64 {
+        v.pointer(key).and_then(Value::as_f64).unwrap_or_else(|| panic!("{key} in {v:#}"))
+    }
+
+    #[test]
+    fn a_map_by_grains_agrees_with_the_footprints() {
+        let footprint = run_on(SMALL, &["map", "--json"]).json();
+        assert_eq!(footprint["method"], "footprint");
+        assert!(footprint["grain_count"].is_null() && footprint["agreement"].is_null());
+        let arguments = ["map", "--json", "--method", "grains", "--grains", "400", "--seed", "3"];
+        let grains = run_on(SMALL, &arguments).json();
+        assert_eq!(
+            (&grains["method"], number(&grains, "/grain_count"), number(&grains, "/grain_seed")),
+            (&Value::from("grains"), 400.0, 3.0)
+        );
+        // 400 even grains: a few tenths of a per cent of the volume, some per cent cell by cell.
+        for key in ["/cut_um/mean", "/cut_um/volume_mm3", "/dwell_s/mean", "/sliding_length_m/mean", "/spill_mm3"] {
+            let (a, b) = (number(&grains, key), number(&footprint, key));
+            assert!((a / b - 1.0).abs() < 0.01, "{key}: {a} {b}");
+        }
+        assert!(
+            number(&grains, "/agreement/l1_difference") < 0.03 && number(&grains, "/agreement/l1_difference") > 0.0
+        );
+        assert_eq!(grains, run_on(SMALL, &arguments).json(), "a seed gives the same map again");
+        let text = run_on(SMALL, &["map", "--method", "grains", "--grains", "50"]);
+        assert!(text.out.contains("50 grains") && text.out.contains("against the footprint"), "{}", text.out);
+        for (wrong, says) in [(["--grains", "0"], "1..=4000000"), (["--method", "guess"], "footprint")] {
+            let refused = run_on(SMALL, &["map", wrong[0], wrong[1]]);
+            assert!(refused.code == Some(2) && refused.err.contains(says), "{wrong:?}: {}", refused.err);
+        }
+    }
+
+    #[test]
+    fn a_trace_tells_gaps_and_direction() {
+        let folder = Folder::new();
+        folder.put("job.toml", SMALL);
+        let v = run_in(folder.path(), &["trace", "job.toml", "--json", "--out", "o"]).json();
+        let drives = v["drives"].as_array().unwrap();
+        assert_eq!(drives.len(), 3, "as it runs, stalled, rotary");
+        let last = |i: usize| drives[i]["touched_share"].as_array().unwrap().last().unwrap().as_f64().unwrap();
+        // Stalled: the share of the first orbit, whatever the time.
+        let stalled = drives[1]["touched_share"].as_array().unwrap();
+        assert_eq!(stalled.first(), stalled.last());
+        assert!(last(0) > 1.5 * last(1), "{} {}", last(0), last(1));
+        assert!(number(&drives[2], "/anisotropy") > 2.0 * number(&drives[0], "/anisotropy"), "{v:#}");
+        assert!(number(&v, "/loop_at_half_radius/width_mm") > 0.0 && number(&v, "/grain_width_um") > 9.9);
+        if cfg!(feature = "plot") {
+            let svg = std::fs::read_to_string(folder.path().join("o/cut-trace.svg")).unwrap();
+            assert!(svg.contains("anisotropy, 0 to 1") && svg.contains("How fast the gaps close"));
+        }
+        let text = run_on(SMALL, &["trace"]);
+        assert!(
+            text.out.contains("order of the scratches") && text.out.contains("comes back into its trace"),
+            "{}",
+            text.out
+        );
+    }
+}

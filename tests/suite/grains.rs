@@ -35,6 +35,20 @@ fn bent() -> ToolPath {
     .unwrap()
 }
 
+/// A pad running along a path over cells of 1 mm.
+fn on_a_hollow<'a>(contact: &'a Contact, patch: &'a Patch, grains: &'a Grains, path: &'a ToolPath) -> GrainCase<'a> {
+    GrainCase {
+        contact,
+        patch,
+        rate_rad_s: opm(4000.0),
+        spin_rad_s: 20.0,
+        start_rad: (0.0, 0.0),
+        grains,
+        travel: Travel::Along(path),
+        grid: Grid::over((0.2, 0.17), 1e-3).unwrap(),
+    }
+}
+
 fn l1(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| (x - y).abs()).sum::<f64>() / b.iter().map(|v| v.abs()).sum::<f64>()
 }
@@ -117,17 +131,7 @@ fn the_same_bits_on_any_number_of_threads() {
     let c = contact(&pad, &patch, 8e-3, &Hold::Flat);
     let grains = Grains::even(&Face::new(&pad, 8e-3), 700, Seed::new(1)).unwrap();
     let path = bent();
-    let grid = Grid::over((0.2, 0.17), 1e-3).unwrap();
-    let case = GrainCase {
-        contact: &c,
-        patch: &patch,
-        rate_rad_s: opm(4000.0),
-        spin_rad_s: 20.0,
-        start_rad: (0.0, 0.0),
-        grains: &grains,
-        travel: Travel::Along(&path),
-        grid,
-    };
+    let case = on_a_hollow(&c, &patch, &grains, &path);
     let run = || {
         let bits = |v: &[f64]| v.iter().map(|x| x.to_bits()).collect::<Vec<u64>>();
         let one = |precision| {
@@ -295,17 +299,8 @@ fn the_step_converges() {
     let c = contact(&pad, &patch, 8e-3, &Hold::Flat);
     let grains = Grains::even(&Face::new(&pad, 8e-3), 500, Seed::new(1)).unwrap();
     let path = bent();
-    let grid = Grid::over((0.2, 0.17), 1e-3).unwrap();
-    let case = GrainCase {
-        contact: &c,
-        patch: &patch,
-        rate_rad_s: opm(4000.0),
-        spin_rad_s: 20.0,
-        start_rad: (0.0, 0.0),
-        grains: &grains,
-        travel: Travel::Along(&path),
-        grid,
-    };
+    let case = on_a_hollow(&c, &patch, &grains, &path);
+    let grid = case.grid;
     let map = |n: f64| {
         let settings = GrainSettings { steps_per_orbit: n, ..GrainSettings::default() };
         grain_quantity(&case, Quantity::Work, &settings).unwrap()

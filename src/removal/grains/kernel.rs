@@ -60,6 +60,24 @@ const ROUND_F64: f64 = 6_755_399_441_055_744.0;
 /// The same for single precision, 1.5·2²³.
 const ROUND_F32: f32 = 12_582_912.0;
 
+/// What reads the same in both precisions.
+macro_rules! alike {
+    () => {
+        #[inline(always)]
+        fn times_plus(self, a: Self, b: Self) -> Self {
+            if cfg!(target_feature = "fma") { self.mul_add(a, b) } else { self * a + b }
+        }
+        #[inline(always)]
+        fn root(self) -> Self {
+            self.sqrt()
+        }
+        #[inline(always)]
+        fn over(self, other: Self) -> Self {
+            self / other
+        }
+    };
+}
+
 impl Real for f64 {
     #[inline(always)]
     fn from_f64(v: f64) -> Self {
@@ -69,18 +87,7 @@ impl Real for f64 {
     fn to_f64(self) -> f64 {
         self
     }
-    #[inline(always)]
-    fn times_plus(self, a: Self, b: Self) -> Self {
-        if cfg!(target_feature = "fma") { self.mul_add(a, b) } else { self * a + b }
-    }
-    #[inline(always)]
-    fn root(self) -> Self {
-        self.sqrt()
-    }
-    #[inline(always)]
-    fn over(self, other: Self) -> Self {
-        self / other
-    }
+    alike!();
     #[inline(always)]
     #[allow(clippy::cast_possible_truncation)] // the low half of the bits is the index
     fn cell(column: Self, row: Self, pitch: &Pitch) -> u32 {
@@ -99,18 +106,7 @@ impl Real for f32 {
     fn to_f64(self) -> f64 {
         f64::from(self)
     }
-    #[inline(always)]
-    fn times_plus(self, a: Self, b: Self) -> Self {
-        if cfg!(target_feature = "fma") { self.mul_add(a, b) } else { self * a + b }
-    }
-    #[inline(always)]
-    fn root(self) -> Self {
-        self.sqrt()
-    }
-    #[inline(always)]
-    fn over(self, other: Self) -> Self {
-        self / other
-    }
+    alike!();
     #[inline(always)]
     fn cell(column: Self, row: Self, pitch: &Pitch) -> u32 {
         let (row, column) = ((row + ROUND_F32).to_bits(), (column + ROUND_F32).to_bits());

@@ -128,7 +128,7 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
     let orbits = state.face_orbit_m > 0.0;
     let reach = radius + state.face_orbit_m;
     let side = 2.0 * (reach + 3e-3);
-    let trace_grid = Grid::over((side, side), side / 480.0)?;
+    let trace_grid = Grid::over((side, side), side / 200.0)?;
     let pass_grid = Grid::over((2.0 * side, side), side / 120.0)?;
     let mut drives = Vec::new();
     if orbits {
@@ -140,8 +140,7 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
         drives.push(at("stalled", 0.0)?);
     }
     let rotary = solve(setup.pad(), setup.patch(), 0.0, &Hold::Flat, setup.force().n(), &ContactSettings::default())?;
-    let (name, spin) =
-        if orbits { ("rotary, for comparison", settings.rotary_spin) } else { ("as it runs", state.spin) };
+    let (name, spin) = if orbits { ("rotary", settings.rotary_spin) } else { ("as it runs", state.spin) };
     drives.push(one_drive(setup, (&rotary, setup.patch()), (name, 0.0, spin), &trace_grid, &pass_grid, settings.seed)?);
     let (repeat, loops) = if orbits {
         let grain = GrainPath {
@@ -224,10 +223,11 @@ fn one_drive(
         pass = Some(grain_fields(c, &settings)?);
         Ok(())
     })?;
-    let some = grains(400)?;
+    // Eight phases of the orbit a bin, so that the steps of an unspun pad fill all bins alike.
+    let some = grains(300)?;
     case(&some, Travel::Along(&path), pass_grid, &mut |c| {
-        let settings = GrainSettings { steps_per_orbit: 16.0, ..GrainSettings::default() };
-        directions = Some(rose(c, (mx, my + 0.5 * face.radius()), 0.1 * face.radius(), 36, &settings)?);
+        let settings = GrainSettings { steps_per_orbit: 144.0, ..GrainSettings::default() };
+        directions = Some(rose(c, (mx, my + 0.5 * face.radius()), 0.1 * face.radius(), 18, &settings)?);
         Ok(())
     })?;
     let (Some(pass), Some(rose)) = (pass, directions) else {

@@ -567,7 +567,7 @@ mod command_line {
         assert!(number(&v, "/loop_at_half_radius/width_mm") > 0.0 && number(&v, "/grain_width_um") > 9.9);
         if cfg!(feature = "plot") {
             let svg = std::fs::read_to_string(folder.path().join("o/cut-trace.svg")).unwrap();
-            assert!(svg.contains("anisotropy, 0 to 1") && svg.contains("How fast the gaps close"));
+            assert!(svg.contains("Order of the scratches, stalled") && svg.contains("How fast the gaps close"));
         }
         let text = run_on(SMALL, &["trace"]);
         assert!(

@@ -22,8 +22,8 @@ pub fn trace_page(title: &str, caption: &str, t: &GrainTrace) -> Page {
     Page {
         title: title.into(),
         caption: format!(
-            "Top: {} grains standing for {:.0} orbits (the rotary pad turns as often). Then: anisotropy of the scratches after one pass at 40 mm/s, \
-             0 where they run every way, 1 where all run one way. Rose: half a radius beside the pass. Gaps: 200 grains standing, cells of 0.5 mm. {caption}",
+            "Top: {} grains standing for {:.0} orbits (a rotary pad for comparison turns as often); sliding length in a cell, of the largest. Then: anisotropy of the scratches after one pass at 40 mm/s, \
+             0 where they run every way, 1 where all run one way. Directions: half a radius beside the pass. Gaps: 200 grains standing, cells of 0.5 mm. {caption}",
             t.drawn.1, t.drawn.0
         ),
         columns: t.drives.len(),
@@ -47,7 +47,7 @@ fn traces(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         x_range: (-half.0, half.0),
         y_range: (-half.1, half.1),
         colour: ColourScale {
-            title: "sliding length, log10 of % of the most".into(),
+            title: "length, log10 %".into(),
             map: ColourMap::Viridis,
             range: Some((0.0, 2.0)),
             reversed: true,
@@ -78,7 +78,7 @@ fn direction(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         x_range: (0.0, 1e3 * nx as f64 * dx),
         y_range: (0.0, 1e3 * ny as f64 * dy),
         colour: ColourScale {
-            title: "anisotropy, 0 to 1".into(),
+            title: "anisotropy [1]".into(),
             map: ColourMap::Cividis,
             range: Some((0.0, 1.0)),
             ..ColourScale::default()
@@ -94,8 +94,8 @@ fn roses(t: &GrainTrace) -> CurveChart {
     let most = t.drives.iter().flat_map(|d| &d.rose.shares).copied().fold(0.0, f64::max);
     CurveChart {
         title: "Which way the work goes".into(),
-        x: Axis::between("direction of sliding from the pass [degrees]", 0.0, 180.0),
-        y: Axis::between("share of the work per 5 degrees [%]", 0.0, 110.0 * most),
+        x: Axis::between("direction, from the pass [degrees]", 0.0, 180.0),
+        y: Axis::between("work per 10 degrees [%]", 0.0, 110.0 * most),
         series: t
             .drives
             .iter()
@@ -113,7 +113,7 @@ fn gaps(t: &GrainTrace) -> CurveChart {
     CurveChart {
         title: "How fast the gaps close".into(),
         x: Axis::logarithmic("orbits"),
-        y: Axis::between("cells touched [%]", 0.0, 105.0),
+        y: Axis::between("cells touched inside R - e [%]", 0.0, 105.0),
         series: t
             .drives
             .iter()

@@ -195,6 +195,7 @@ fn task(setup: &Setup, surface: &Arc<Surface>, inset: f64) -> Result<StepTask, B
         }),
         pairing: Pairing::of(*setup.product()),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
+        phases: Vec::new(),
         passes: 4,
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),

@@ -189,6 +189,7 @@ fn task(setup: &Setup, surface: &Arc<Surface>) -> Result<StepTask, Box<dyn Error
         }),
         pairing: Pairing::of(*setup.product()),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
+        phases: Vec::new(),
         passes: 2,
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),

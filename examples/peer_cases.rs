@@ -6,6 +6,7 @@
 //!                         grain simulation of a flat pass onto GRID x GRID, in double or single precision
 //! peer_cases b GRID       footprint of a flat pass, deposited along three legs onto GRID x GRID
 //! peer_cases d COUNT      COUNT spin equilibria, contact included, one thread
+//! peer_cases e FILE       dwell of least residual for the target and kernel in FILE, one thread
 //! ```
 //!
 //! The last word on standard output is the time in seconds, start-up excluded. Case `a`: the pass of case
@@ -18,6 +19,13 @@
 //! radius 1.5 to 10 mm, 2000 to 6000 orbits a minute, bearing 0.02 N·m and 2e-4 N·m·s. Every case is
 //! a fresh set-up: nothing is kept from one to the next but the quadrature nodes.
 //!
+//! Case `e`: a panel of 600 mm in 100 x 100 cells; the kernel is the footprint of case `b`'s pad, held at an
+//! even pressure, as means over the cells and with a sum of 1. The target is 1 further than 90 mm from the edges and falls off
+//! toward them as 1/(1 + exp(−(d − 90 mm)/12 mm)), times 1 plus twelve bell-shaped spots. FILE is text, so
+//! that both sides have the same spots: the side of the grid, the kernel's half side, the relative residual
+//! to reach, then the kernel and the target row by row. The last word is the median of 25 solves from the
+//! target as start until that residual is reached; operator and plans are made before.
+//!
 //! Build for the CPU at hand to compare with just-in-time compiled code:
 //! `RUSTFLAGS="-C target-cpu=native" cargo build --release --example peer_cases`.
 
@@ -28,6 +36,9 @@ use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 use trochoid::math::random::Seed;
 use trochoid::motion::{Face, Leg, ToolPath};
 use trochoid::panel::Patch;
+use trochoid::plan::{
+    DwellOperator, DwellProblem, DwellSettings, FootprintKernel, GridOperator, StopReason, solve_dwell,
+};
 use trochoid::removal::{
     Footprint, GrainCase, GrainSettings, Grains, Grid, Precision, Quantity, SweptPath, Travel, grain_quantity,
 };
@@ -155,8 +166,58 @@ fn coverage(side: usize) -> Result<(f64, f64, f64), Error> {
     Ok((tables, times[7], share))
 }
 
+/// Median seconds of a solve, its residual, iterations and the largest difference of cut from the target
+/// where that is above 0.9.
+fn dwell(file: &str) -> Result<(f64, f64, usize, f64), Box<dyn std::error::Error>> {
+    let text = std::fs::read_to_string(file)?;
+    let mut numbers = text.split_ascii_whitespace();
+    let mut next =
+        || -> Result<f64, Box<dyn std::error::Error>> { Ok(numbers.next().ok_or("the file ends early")?.parse()?) };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // within the range just looked at
+    let whole = |v: f64| (0.0..=2000.0).contains(&v).then_some(v as usize).ok_or("a side of 0 to 2000 is read");
+    let (side, half, goal) = (whole(next()?)?, whole(next()?)?, next()?);
+    let mut list = |count: usize| (0..count).map(|_| next()).collect::<Result<Vec<f64>, _>>();
+    let kernel = FootprintKernel::new(half, list((2 * half + 1) * (2 * half + 1))?).map_err(Error::from)?;
+    let target = list(side * side)?;
+    let mut operator = GridOperator::new((side, side), &kernel).map_err(Error::from)?;
+    let problem = DwellProblem::new(target.clone(), operator.unknowns())
+        .and_then(|p| p.starting_at(target.clone()))
+        .map_err(Error::from)?;
+    let settings = DwellSettings { good_enough_rel: goal, settled_rel: 0.0, ..DwellSettings::default() };
+    let mut times = Vec::new();
+    let mut found = solve_dwell(&mut operator, &problem, &settings)?;
+    for _ in 0..25 {
+        let start = Instant::now();
+        found = solve_dwell(&mut operator, &problem, &settings)?;
+        times.push(start.elapsed().as_secs_f64());
+    }
+    if found.stopped != StopReason::GoodEnough {
+        return Err("the residual asked for was not reached".into());
+    }
+    times.sort_by(f64::total_cmp);
+    let worst =
+        found.cut.iter().zip(&target).filter(|(_, t)| **t > 0.9).map(|(c, t)| (c - t).abs()).fold(0.0, f64::max);
+    Ok((times[12], found.residual_rel, found.iterations, worst))
+}
+
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
+    if let [case, file] = words.as_slice()
+        && case == "e"
+    {
+        return match dwell(file) {
+            Ok((seconds, residual, iterations, worst)) => {
+                println!(
+                    "{iterations} iterations, residual {residual:.7}, worst inside {worst:.4}, seconds: {seconds:.6}"
+                );
+                ExitCode::SUCCESS
+            }
+            Err(e) => {
+                eprintln!("{file}: {e}");
+                ExitCode::FAILURE
+            }
+        };
+    }
     let number = words.get(1).and_then(|w| w.parse::<usize>().ok());
     let count = match (words.first().map(String::as_str), number) {
         (Some("d"), Some(n)) if (1..=10_000_000).contains(&n) => n,
@@ -194,7 +255,7 @@ fn main() -> ExitCode {
         }
         _ => {
             eprintln!(
-                "usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000)"
+                "usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000) | e FILE"
             );
             return ExitCode::from(2);
         }

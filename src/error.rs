@@ -57,6 +57,8 @@ pub enum Error {
     Budget(crate::budget::BudgetError),
     /// A finish that cannot be told.
     Finish(crate::finish::FinishError),
+    /// A dwell that cannot be sought.
+    Dwell(crate::plan::DwellError),
 }
 
 impl fmt::Display for Error {
@@ -69,6 +71,7 @@ impl fmt::Display for Error {
             Self::Path(e) => e.fmt(f),
             Self::Budget(e) => e.fmt(f),
             Self::Finish(e) => e.fmt(f),
+            Self::Dwell(e) => e.fmt(f),
         }
     }
 }
@@ -83,6 +86,7 @@ impl std::error::Error for Error {
             Self::Path(e) => Some(e),
             Self::Budget(e) => Some(e),
             Self::Finish(e) => Some(e),
+            Self::Dwell(e) => Some(e),
         }
     }
 }
@@ -120,6 +124,12 @@ impl From<crate::budget::BudgetError> for Error {
 impl From<crate::finish::FinishError> for Error {
     fn from(e: crate::finish::FinishError) -> Self {
         Self::Finish(e)
+    }
+}
+
+impl From<crate::plan::DwellError> for Error {
+    fn from(e: crate::plan::DwellError) -> Self {
+        Self::Dwell(e)
     }
 }
 

@@ -56,7 +56,7 @@
 //! | [`finish`] | gloss and haze, grit, roughness after a step, defects and their correction, which steps to take |
 //! | [`heat`] | temperature of panel and pad over the work |
 //! | [`wear`] | moist air, drying of the product film, condition of the pads, pads in rotation, their cost |
-//! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel |
+//! | [`plan`] | the operating state of a step, its passes, its limits; survey and zones of a real panel; dwell and feed |
 //! | `job` | the job file (feature `cli`) |
 //! | `plot` | pictures (feature `plot`) |
 //! | `report` | JSON, CSV, composed pictures (feature `cli`) |
@@ -75,8 +75,8 @@
 //!
 //! # Features
 //!
-//! `parallel` (threads), `plot` (pictures), `mesh` (panels from STL, OBJ, PLY and CSV files), `cli` (job
-//! file and command line; with `mesh`); all on by default.
+//! `parallel` (threads), `plot` (pictures), `fft` (dwell on a grid by Fourier transforms), `mesh` (panels from STL, OBJ, PLY and CSV files), `cli` (job
+//! file and command line; with `mesh` and `fft`); all on by default.
 //! Without them the crate is a lean library.
 
 pub mod budget;
@@ -129,6 +129,8 @@ mod pages {
     struct TestSpotAndBudget;
     #[doc = include_str!("../notebooks-free-docs/theory-paint.md")]
     struct TheoryPaint;
+    #[doc = include_str!("../notebooks-free-docs/theory-dwell.md")]
+    struct TheoryDwell;
     #[doc = include_str!("../notebooks-free-docs/paint-and-heat.md")]
     struct PaintAndHeat;
     #[doc = include_str!("../notebooks-free-docs/theory-surfaces.md")]

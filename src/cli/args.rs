@@ -31,10 +31,14 @@ pub(crate) enum Command {
     Map(MapArguments),
     /// What the grains of a pad draw: traces, gaps, near repeats, direction of scratches.
     Trace(TraceArguments),
+    /// What friction does to paint, pad and product: temperatures, rest, working time, pads.
+    Heat(JobArguments),
     /// Plan the job: settings, passes, cut, time and what limits each step.
-    Plan(JobArguments),
+    Plan(PlanArguments),
     /// Print the card of a test spot: what to try in which order, what to look at, what to decide.
     Spot(SpotArguments),
+    /// Better settings for a step: for a hand, or the feed along the path for a machine.
+    Optimize(OptimizeArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
     /// Run the built-in checks against published values.
@@ -45,12 +49,23 @@ pub(crate) enum Command {
     Manual(ManualArguments),
 }
 
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct PlanArguments {
+    /// The job.
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// What is done already of a vehicle: a file of [[done]] tables; the rest is planned again.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) done: Option<PathBuf>,
+}
+
 /// Arguments of a command on a job.
 #[derive(Debug, Args)]
 pub(crate) struct JobArguments {
     /// Job file (TOML).
     pub(crate) job: PathBuf,
-    /// Only this step; without it every step, with --json of state, stall and map the first.
+    /// Only this step; without it every step, with --json of state, stall, map and heat the first.
     #[arg(long, value_name = "NAME")]
     pub(crate) step: Option<String>,
     /// Folder for pictures, tables and results; made where it is missing.
@@ -110,6 +125,16 @@ pub(crate) struct SpotArguments {
     /// Passes of each trial; those of the step without it.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=100))]
     pub(crate) passes: Option<u32>,
+}
+
+/// Arguments of `optimize`.
+#[derive(Debug, Args)]
+pub(crate) struct OptimizeArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// Who leads the tool: a hand at one steady feed, or a machine that changes it along the path.
+    #[arg(long = "for", value_name = "WHO", default_value = "hand", value_parser = ["hand", "machine"])]
+    pub(crate) who: String,
 }
 
 /// Arguments of `init`.

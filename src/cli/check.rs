@@ -8,7 +8,7 @@ use serde_json::json;
 use std::fmt::Write as _;
 
 pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
-    let session = Session::open(arguments)?;
+    let session = Session::open_any(arguments)?;
     let job = &session.job;
     if arguments.json {
         let values: Vec<_> = job

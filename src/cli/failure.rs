@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 use trochoid::contact::ContactError;
 use trochoid::job::Problem;
+use trochoid::plan::DwellError;
 use trochoid::report::OutputError;
 
 /// A command that did not finish.
@@ -41,6 +42,7 @@ impl Failure {
             trochoid::Error::Contact(ContactError::ForceTooLarge { .. })
             | trochoid::Error::Range(_)
             | trochoid::Error::Budget(_)
+            | trochoid::Error::Dwell(DwellError::TooLarge { .. })
             | trochoid::Error::Field(_) => Self::Input(text),
             _ => Self::Unanswered(text),
         }

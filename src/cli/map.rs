@@ -7,7 +7,7 @@ use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
-use trochoid::plan::{StepPlan, StepTask, map_by_grains, plan_step};
+use trochoid::plan::{StepPlan, StepTask, map_by_grains};
 use trochoid::removal::GrainRun;
 use trochoid::removal::grains::Agreement;
 use trochoid::report::{
@@ -23,26 +23,24 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
     let steps = if arguments.json { &session.steps[..1] } else { &session.steps[..] };
     let mut out = String::new();
     for step in steps {
-        let task = session.task(step);
-        if task.surface.is_some() {
+        if step.surface.is_some() {
             if asked.method == Method::Grains {
-                return Err(Failure::Unanswered(format!(
-                    "step `{}`: grains are simulated on panels of one curvature; a real panel is worked with --method footprint",
-                    step.name
+                return Err(Failure::Input(format!(
+                    "step `{}`: --method grains is given, allowed on the real panel `{}` is footprint: grains are simulated on panels of one curvature (flat, cylinder, sphere, saddle given by radii or curvatures)",
+                    step.name, step.panel_name
                 )));
             }
-            if let Some(json) = on_surface(&session, step, &task, arguments.json, &mut out)? {
+            if let Some(json) = on_surface(&session, step, arguments.json, &mut out)? {
                 return print_json(&json);
             }
             continue;
         }
+        // With couplings the cut is that of the coupled step.
+        let task = if session.job.coupling.any() { session.plan(step)?.0 } else { session.task(step) };
         let (map, simulated) = match asked.method {
             Method::Footprint => (task.map(&session.settings).map_err(|e| session.fail(step, &e))?, None),
-            Method::Grains => {
-                let (map, found) = map_by_grains(&task, &session.settings, asked.grains as usize, asked.seed)
-                    .map_err(|e| session.fail(step, &e))?;
-                (map, found)
-            }
+            Method::Grains => map_by_grains(&task, &session.settings, asked.grains as usize, asked.seed)
+                .map_err(|e| session.fail(step, &e))?,
         };
         if map.gap_m > 0.0 {
             tell!("warning: step `{}`: {}", step.name, text::gap(map.gap_m));
@@ -122,18 +120,12 @@ fn method_json(json: &mut Value, asked: &MapArguments, simulated: Option<&(Grain
 }
 
 /// Works a real panel: its JSON where that is asked for, else its lines of text.
-fn on_surface(
-    session: &Session,
-    step: &Step,
-    task: &StepTask,
-    as_json: bool,
-    out: &mut String,
-) -> Result<Option<Value>, Failure> {
-    let plan = plan_step(task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?;
+fn on_surface(session: &Session, step: &Step, as_json: bool, out: &mut String) -> Result<Option<Value>, Failure> {
+    let (task, plan) = session.plan(step)?;
     let Some(work) = plan.work.surface() else { return Ok(None) };
     if session.writes() {
         let mut files = Vec::new();
-        surface_files(session, step, task, &plan, &mut files)?;
+        surface_files(session, step, &task, &plan, &mut files)?;
         session.write(&files)?;
     }
     if as_json {

@@ -16,9 +16,12 @@ mod check;
 mod compare;
 mod complete;
 mod failure;
+mod hand;
+mod heat;
 mod init;
 mod manual;
 mod map;
+mod optimize;
 mod plan;
 mod progress;
 mod session;
@@ -27,6 +30,7 @@ mod stall;
 mod state;
 mod text;
 mod trace;
+mod vehicle;
 mod verify;
 
 use args::{Arguments, Command};
@@ -51,9 +55,11 @@ pub(crate) fn run() -> ExitCode {
         Command::State(a) => state::run(a),
         Command::Stall(a) => stall::run(a),
         Command::Map(a) => map::run(a),
+        Command::Heat(a) => heat::run(a),
         Command::Trace(a) => trace::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
+        Command::Optimize(a) => optimize::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

@@ -1,40 +1,54 @@
 //! `plan`: every step on its panel, with its limits, and pictures.
 
-use super::args::JobArguments;
+use super::args::{JobArguments, PlanArguments};
 use super::failure::Failure;
 use super::progress::Progress;
-use super::session::{Session, names};
+use super::session::{Session, told_names};
 use super::{print_json, print_out, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use trochoid::job::{PadsInRotation, PanelPaint, Step, pads_in_rotation, paint_accounts, step_heats};
+use trochoid::job::{
+    PadsInRotation, PanelPaint, SeasonPlan, Step, pads_in_rotation, paint_accounts, season_plan, step_heats,
+};
 use trochoid::math::reduce::map_indexed;
-use trochoid::plan::{StepHeat, StepPlan, StepTask, Work, plan_step};
+use trochoid::plan::{StepHeat, StepPlan, StepTask, Work};
 use trochoid::report::{
     Report, ReportPaint, ReportPicture, ReportStep, cautions_text, map_csv, panel_paint_json, plan_json, report_html,
-    section_entries, step_json,
+    season_json, season_words, section_entries, step_json,
 };
 
-pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
-    let session = Session::open(arguments)?;
+pub(crate) fn run(arguments: &PlanArguments) -> Result<(), Failure> {
+    let session = Session::open_any(&arguments.job)?;
+    if session.job.vehicle.is_some() {
+        return super::vehicle::run(session, &arguments.job, arguments.done.as_deref());
+    }
+    if arguments.done.is_some() {
+        return Err(Failure::Input(format!(
+            "{}: --done speaks of a vehicle's plan, and the job has no [vehicle]",
+            session.job.file_name
+        )));
+    }
+    run_steps(&session, &arguments.job)
+}
+
+/// Plans a job of steps.
+fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure> {
     let parts = session.before.len() + if session.writes() { 2 } else { 1 } * session.steps.len();
     let progress = Progress::over(parts, arguments.json);
-    let planned = Planned::of(&session, &progress)?;
-    let assumptions = assumptions(&session);
-    let (json, steps) = planned.json(&session, &assumptions);
-    let mut out = planned.words(&session);
-    let _ = writeln!(
-        out,
-        "{} values were assumed or defaulted; `trochoid check` lists them with their sources.",
-        assumptions.len()
-    );
-    out.push_str(&cautions_text());
+    let planned = Planned::of(session, &progress)?;
+    let assumptions = assumptions(session);
+    let (mut json, steps) = planned.json(session, &assumptions);
+    let mut out = planned.words(session);
+    super::hand::exposure(session, &planned.steps, &mut json, &mut out)?;
+    let (time, count) = (planned.time_s(), planned.steps.len());
+    let _ = writeln!(out, "total    {} with the pad on, {count} steps", text::minutes(time));
+    close(&mut out, assumptions.len());
     if session.writes() {
         let mut files = vec![
             ("plan.json".to_owned(), format!("{json:#}\n").into_bytes()),
             ("plan.txt".to_owned(), out.clone().into_bytes()),
         ];
-        planned.draw(&session, &progress, &json, &steps, &mut files)?;
+        planned.draw(session, &progress, &json, &steps, &mut files)?;
         progress.aside(|| session.write(&files))?;
     }
     drop(progress);
@@ -50,7 +64,9 @@ struct Planned {
     /// The steps asked for.
     steps: Vec<(StepTask, StepPlan)>,
     heats: Vec<Option<StepHeat>>,
+    hands: Vec<super::hand::StepHand>,
     rotation: Option<PadsInRotation>,
+    season: Option<SeasonPlan>,
     panels: Vec<PanelPaint>,
 }
 
@@ -60,20 +76,23 @@ impl Planned {
         let (mut tasks, mut plans) = (Vec::new(), Vec::new());
         for step in &worked {
             progress.at(|| format!("step `{}`", step.name));
-            let task = session.task(step);
-            plans
-                .push(plan_step(&task, &session.at_hand(step), &session.settings).map_err(|e| session.fail(step, &e))?);
+            let (task, plan) = session.plan(step)?;
             tasks.push(task);
+            plans.push(plan);
             progress.done();
         }
         let of_job = |e: trochoid::Error| Failure::Input(format!("{}: {e}", session.job.file_name));
+        let of_season = |e: trochoid::RangeError| Failure::Input(format!("{}: {e}", session.job.file_name));
         let panels = paint_accounts(&session.job, &worked, &mut plans).map_err(of_job)?;
         // Earlier steps have taken their share of the paint; all else is told of the steps asked for.
         let earlier: Vec<StepPlan> = plans.drain(..session.before.len()).collect();
         tasks.drain(..session.before.len());
         let heats = step_heats(&session.job, &session.steps, &tasks, &mut plans).map_err(of_job)?;
         let rotation = pads_in_rotation(&session.job, &session.steps, &heats).map_err(of_job)?;
-        Ok(Self { worked, earlier, steps: tasks.into_iter().zip(plans).collect(), heats, rotation, panels })
+        let season = season_plan(session.job.season.as_ref(), rotation.as_ref()).map_err(of_season)?;
+        let steps: Vec<(StepTask, StepPlan)> = tasks.into_iter().zip(plans).collect();
+        let hands = super::hand::hands(session, &steps, &panels)?;
+        Ok(Self { worked, earlier, steps, heats, hands, rotation, season, panels })
     }
 
     /// Time with the pad on, s.
@@ -89,10 +108,13 @@ impl Planned {
             .iter()
             .zip(&self.steps)
             .zip(&self.heats)
-            .map(|((s, (_, p)), h)| {
+            .zip(&self.hands)
+            .map(|(((s, (_, p)), h), hand)| {
                 // Without enough pads, what one section does to a cold one.
                 let core = h.as_ref().map(|h| rotation.and_then(|r| r.hottest_core(s)).unwrap_or(h.core_after_section));
-                step_json(&names(s), p, h.as_ref(), core.map(trochoid::Temperature::c))
+                let mut json = step_json(&told_names(s, p), p, h.as_ref(), core.map(trochoid::Temperature::c));
+                super::hand::put(&mut json, hand);
+                json
             })
             .collect();
         let pads = pads_of(session, rotation);
@@ -100,6 +122,7 @@ impl Planned {
         let entries: Vec<Value> =
             steps.iter().zip(&self.steps).flat_map(|(json, (_, plan))| section_entries(json, plan)).collect();
         let mut json = plan_json(&entries, &pads, product_ml, self.time_s(), assumptions);
+        json["season"] = self.season.as_ref().map_or(Value::Null, season_json);
         json["panels"] = Value::Array(self.panels.iter().map(|p| panel_paint_json(p, &self.worked)).collect());
         (json, steps)
     }
@@ -113,11 +136,13 @@ impl Planned {
         for note in &session.notes {
             let _ = writeln!(out, "{note}");
         }
-        for ((step, (_, plan)), heat) in session.steps.iter().zip(&self.steps).zip(&self.heats) {
+        let parts = session.steps.iter().zip(&self.steps).zip(&self.heats).zip(&self.hands);
+        for (((step, (_, plan)), heat), hand) in parts {
             text::planned(&mut out, step, plan);
             if let Some(h) = heat {
                 text::heat(&mut out, h);
             }
+            super::hand::text(&mut out, hand);
         }
         if let Some(r) = &self.rotation {
             text::pads(&mut out, r);
@@ -125,7 +150,9 @@ impl Planned {
         for panel in &self.panels {
             text::paint(&mut out, panel, &self.worked);
         }
-        let _ = writeln!(out, "total    {} with the pad on, {} steps", text::minutes(self.time_s()), self.steps.len());
+        for (what, answer) in self.season.as_ref().map_or_else(Vec::new, season_words) {
+            let _ = writeln!(out, "season   {}: {}", text::plain(&what), text::plain(&answer));
+        }
         out
     }
 
@@ -143,8 +170,9 @@ impl Planned {
         let made = map_indexed(self.steps.len(), |i| {
             let (step, (task, plan)) = (&session.steps[i], &self.steps[i]);
             let stem = session.stem(step);
-            let (drawn, shown) = pictures(session, &stem, &step.name, task, plan)?;
+            let (drawn, mut shown) = pictures(session, &stem, &step.name, task, plan)?;
             let mut made = Vec::new();
+            super::hand::files(&stem, step, &self.hands[i], &mut made, &mut shown)?;
             match &plan.work {
                 Work::Patch(map) => {
                     let table = map_csv(map).map_err(|e| Failure::Unanswered(format!("cannot make the table: {e}")))?;
@@ -170,6 +198,9 @@ impl Planned {
         let plans: Vec<&StepPlan> = self.earlier.iter().chain(self.steps.iter().map(|s| &s.1)).collect();
         let (paint_files, paint, calibrations) = paint_pictures(session, &self.panels, &self.worked, &plans)?;
         files.extend(paint_files);
+        let (heat_files, mut heat) = super::heat::report_pictures(session, &self.heats, self.rotation.as_ref())?;
+        files.extend(heat_files);
+        heat.season = self.season.as_ref();
         let report = report_html(&Report {
             file_name: &session.job.file_name,
             title: session.job.title.as_deref(),
@@ -177,6 +208,7 @@ impl Planned {
             steps: printed,
             policy: &session.job.budget.policy,
             paint,
+            heat,
             calibrations,
             json,
             steps_json,
@@ -196,8 +228,15 @@ fn pads_of<'s>(session: &'s Session, rotation: Option<&PadsInRotation>) -> Vec<(
     pads.into_iter().map(|p| (p, rotation.and_then(|r| r.count_of(p)))).collect()
 }
 
+/// The last lines of a plan: how much was assumed, and the cautions.
+pub(super) fn close(out: &mut String, assumed: usize) {
+    let _ =
+        writeln!(out, "{assumed} values were assumed or defaulted; `trochoid check` lists them with their sources.");
+    out.push_str(&cautions_text());
+}
+
 /// Every default that the job rests on.
-fn assumptions(session: &Session) -> Vec<Value> {
+pub(super) fn assumptions(session: &Session) -> Vec<Value> {
     let of =
         |r: &trochoid::job::Resolved| json!({ "key": r.key, "value": r.value, "source": r.source, "grade": r.grade });
     session.job.resolved.iter().filter(|r| r.is_default).map(of).collect()

@@ -7,8 +7,8 @@ use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_ne
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::Bearing;
 use trochoid::finish::RoughnessFound;
-use trochoid::job::{Job, Step, TestSpotRecord, roughness_by_gloss};
-use trochoid::plan::{CalibratedPairing, SpotRecord, StepTask, Working, calibrate_spots};
+use trochoid::job::{Job, Step, TestSpotRecord, plan_job_step, roughness_by_gloss};
+use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, calibrate_spots};
 use trochoid::report::{StepNames, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
@@ -50,8 +50,20 @@ pub(crate) struct SpotCalibration {
 const UNCALIBRATED: (f64, f64) = (0.5, 2.0);
 
 impl Session {
-    /// Reads the job and picks the steps.
+    /// Reads a job of steps and picks the steps.
     pub(crate) fn open(arguments: &JobArguments) -> Result<Self, Failure> {
+        let session = Self::open_any(arguments)?;
+        if session.job.vehicle.is_some() {
+            return Err(Failure::Input(format!(
+                "{}: this job plans a [vehicle] and has no [[step]] for this command; `trochoid plan` and `trochoid check` take it",
+                session.job.file_name
+            )));
+        }
+        Ok(session)
+    }
+
+    /// Reads a job of steps, or one that plans a vehicle and has none.
+    pub(crate) fn open_any(arguments: &JobArguments) -> Result<Self, Failure> {
         let mut job = Job::read(&arguments.job)?;
         for w in &job.warnings {
             tell!("warning: {w}");
@@ -73,6 +85,12 @@ impl Session {
         let calibrations = calibrate_by_spots(&mut job, &settings, &mut drag_ranges, &mut notes)?;
         let (before, steps) = match &arguments.step {
             None => (Vec::new(), job.steps.clone()),
+            Some(name) if job.vehicle.is_some() => {
+                return Err(Failure::Input(format!(
+                    "{}: there is no step `{name}`: the job plans a vehicle, whose steps the plan chooses",
+                    job.file_name
+                )));
+            }
             Some(name) => match job.steps.iter().position(|s| s.name == *name) {
                 Some(at) => {
                     let panel = &job.steps[at].panel_name;
@@ -120,12 +138,23 @@ impl Session {
 
     /// Factors on the bearing drag of a step's tool.
     pub(crate) fn drag_range(&self, step: &Step) -> (f64, f64) {
-        self.drag_ranges.iter().find(|(name, _)| *name == step.tool_name).map_or(UNCALIBRATED, |(_, r)| *r)
+        self.drag_range_of(&step.tool_name)
+    }
+
+    /// Factors on the bearing drag of a tool.
+    pub(crate) fn drag_range_of(&self, tool: &str) -> (f64, f64) {
+        self.drag_ranges.iter().find(|(name, _)| name == tool).map_or(UNCALIBRATED, |(_, r)| *r)
     }
 
     /// The step as the planner takes it.
     pub(crate) fn task(&self, step: &Step) -> StepTask {
         task_of(&self.job, step, self.drag_range(step))
+    }
+
+    /// Plans a step with the couplings of the job; the task is the step as the couplings leave it.
+    pub(crate) fn plan(&self, step: &Step) -> Result<(StepTask, StepPlan), Failure> {
+        plan_job_step(&self.job, step, &self.task(step), &self.at_hand(step), &self.settings)
+            .map_err(|e| self.fail(step, &e))
     }
 
     /// Error of a step.
@@ -213,6 +242,18 @@ pub(crate) fn names(step: &Step) -> StepNames<'_> {
     }
 }
 
+/// Names and settings of a planned step for its JSON: those that its state is told for.
+pub(crate) fn told_names<'s>(step: &'s Step, plan: &StepPlan) -> StepNames<'s> {
+    let told = step.told(plan);
+    StepNames {
+        speed_setting: told.speed_setting,
+        orbit_rate_opm: Some(told.rate.opm()).filter(|r| *r > 0.0),
+        force_n: told.force.n(),
+        hand_force_n: told.hand_force_n,
+        ..names(step)
+    }
+}
+
 /// What more readings would bring after the last of the records, where the coefficient is not yet known to
 /// a factor of two.
 fn more_readings(calibrated: &CalibratedPairing, records: &[SpotRecord<'_>]) -> Option<String> {
@@ -283,19 +324,7 @@ fn roughness_of(job: &Job, spots: &[usize], calibrated: &CalibratedPairing) -> R
 
 /// A step as the planner takes it.
 fn task_of(job: &Job, step: &Step, drag_range: (f64, f64)) -> StepTask {
-    StepTask {
-        setup: step.setup.clone(),
-        panel: step.panel,
-        surface: step.surface.clone(),
-        pairing: step.pairing,
-        working: Working { feed: step.feed, overlap: step.overlap },
-        passes: step.passes,
-        pattern: step.pattern,
-        path_options: step.path_options,
-        target_cut: step.target_cut,
-        cell: job.map.cell,
-        drag_range,
-    }
+    step.task(job.map.cell, drag_range)
 }
 
 /// Calibrates the removal coefficient of every pairing that has test spots, and puts it into the steps
@@ -359,6 +388,9 @@ fn calibrate_by_spots(
         notes.extend(found.statements());
         notes.extend(more);
         notes.extend(roughness.as_ref().map(RoughnessFound::words));
+        if roughness.is_some() && job.vehicle.is_some() {
+            notes.push("the plan of a vehicle does not use the gloss of a test spot yet".to_owned());
+        }
         for w in &found.warnings {
             tell!("warning: {}", w.words());
         }

@@ -5,8 +5,8 @@ use trochoid::AngularRate;
 use trochoid::job::{PadsInRotation, PanelPaint, Step};
 use trochoid::plan::{OperatingState, StepHeat, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
-    CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words,
-    verdict_words,
+    CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, coupling_words, cut_hides_marks,
+    limit_name_words, limit_words, phase_words, throw_gain_words, verdict_words,
 };
 use trochoid::spin::Remedy;
 use trochoid::wear::RotationOutcome;
@@ -370,12 +370,29 @@ pub(crate) fn minutes(seconds: f64) -> String {
     format!("{:.0} min {:02.0} s", (whole / 60.0).floor(), whole % 60.0)
 }
 
+/// The phases of a step, and which of them its state is that of.
+fn phases(out: &mut String, p: &StepPlan) {
+    for phase in &p.phases {
+        let _ = writeln!(out, "  phase    `{}`: {}", phase.name, plain(&phase_words(phase)));
+    }
+    if let Some(main) = p.main_phase() {
+        let _ = writeln!(out, "           settings above and state below are those of `{}`, the longest", main.name);
+    }
+}
+
+/// What the couplings of a step come to.
+fn couplings(out: &mut String, p: &StepPlan) {
+    for (i, line) in p.coupling.iter().flat_map(coupling_words).enumerate() {
+        let _ = writeln!(out, "  {:8} {}", if i == 0 { "coupled" } else { "" }, plain(&line));
+    }
+}
+
 /// A planned step.
 pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
-    let tool = step.setup.tool();
-    let setting = step.speed_setting.map_or(String::new(), |s| format!(" (setting {s:.1})"));
-    let rate = if tool.rate().opm() > 0.0 {
-        format!("{:.0} orbits/min{setting}", tool.rate().opm())
+    let told = step.told(p);
+    let setting = told.speed_setting.map_or(String::new(), |s| format!(" (setting {s:.1})"));
+    let rate = if told.rate.opm() > 0.0 {
+        format!("{:.0} orbits/min{setting}", told.rate.opm())
     } else {
         format!("{:.0} rpm", rpm(p.state.run.spin))
     };
@@ -384,16 +401,17 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
         "step `{}`: {} + {} + {} on `{}`",
         step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name
     );
-    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({h:.0} N by hand)"));
+    let hand = told.hand_force_n.map_or(String::new(), |h| format!(" ({h:.0} N by hand)"));
     let _ = writeln!(
         out,
         "  set      {rate}, {:.0} N on the face{hand}, {:.0} mm/s, overlap {:.0} %, {} passes {}",
-        step.setup.force().n(),
-        step.feed.mm_s(),
+        told.force.n(),
+        told.feed.mm_s(),
         100.0 * step.overlap,
         p.passes,
         step.pattern_name
     );
+    phases(out, p);
     let _ = writeln!(out, "  spin     {}", spin_line(&p.state));
     if let Some(line) = stall_line(&p.state, p.setup.patch()) {
         let _ = writeln!(out, "           {line}");
@@ -442,11 +460,17 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
     }
     let _ = writeln!(out, "  time     {} with the pad on", minutes(p.time_s));
     if let Some(l) = p.limits.first() {
-        let (name, numbers, margin) = limit_words(l);
-        let _ = writeln!(out, "  binds    {}", plain(&format!("{name}: {numbers}, {margin}")));
+        let (_, numbers, margin) = limit_words(l);
+        let _ = writeln!(out, "  binds    {}", plain(&format!("{}: {numbers}, {margin}", limit_name_words(p, l))));
     }
+    couplings(out, p);
     if !p.state.remedies.is_empty() {
         let _ = writeln!(out, "  change   in the order to try, each solved again for the bearing as given:");
         remedies(out, &p.state.remedies);
+    }
+    let main = p.main_phase().map(|m| &m.name);
+    for phase in p.phases.iter().filter(|f| Some(&f.name) != main && !f.state.remedies.is_empty()) {
+        let _ = writeln!(out, "  change   in phase `{}`:", phase.name);
+        remedies(out, &phase.state.remedies);
     }
 }

@@ -71,6 +71,7 @@ pub struct Tool {
     motor: Option<Motor>,
     mass: Option<f64>,
     vibration: Option<f64>,
+    noise_db: Option<f64>,
 }
 
 fn rate_within(what: &'static str, rate: AngularRate) -> Result<f64, RangeError> {
@@ -105,6 +106,7 @@ impl Tool {
             motor: None,
             mass: None,
             vibration: None,
+            noise_db: None,
         })
     }
 
@@ -249,6 +251,15 @@ impl Tool {
         Ok(self)
     }
 
+    /// Sets the A-weighted sound level at the ear, dB.
+    ///
+    /// # Errors
+    /// Outside 30 to 150 dB.
+    pub fn with_noise_db(mut self, level: f64) -> Result<Self, RangeError> {
+        self.noise_db = Some(within("noise_db", level, 30.0, 150.0, "dB")?);
+        Ok(self)
+    }
+
     /// How the pad is driven.
     #[must_use]
     pub const fn drive(&self) -> &Drive {
@@ -301,6 +312,12 @@ impl Tool {
     #[must_use]
     pub fn mass(&self) -> Option<Mass> {
         self.mass.map(Mass::from_kg)
+    }
+
+    /// A-weighted sound level at the ear, dB, where given.
+    #[must_use]
+    pub const fn noise_db(&self) -> Option<f64> {
+        self.noise_db
     }
 
     /// Declared hand-arm vibration, where given.

@@ -28,7 +28,9 @@ pub use disc::PadDisc;
 pub use hysteresis::BulkHeat;
 pub use material::{MATERIALS, Material, Thermal};
 pub use pad::{PadEvent, PadHeat, PadMoment, PadSettings, PanelContact, pad_history};
-pub use panel::{History, HotSpot, PanelHeat, PanelHeatSettings, PanelJob, heat_panel};
+pub use panel::{
+    History, HotSpot, MOST_MOMENTS, PanelHeat, PanelHeatSettings, PanelJob, SurfaceMoment, heat_panel, heat_panel_at,
+};
 pub use partition::{effusivity_share, matched_share};
 pub use plate::Plate;
 pub use rest::{Rest, rest_before_next};

@@ -13,7 +13,7 @@ use super::plate::Plate;
 use super::source::{HeatSource, Overhang, Spread, Stamp};
 use crate::equipment::within;
 use crate::error::RangeError;
-use crate::units::{Length, Temperature};
+use crate::units::{Length, Temperature, Time};
 
 /// Numerical knobs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -136,6 +136,18 @@ impl PanelHeat {
         Some(row(j0) + w * (row(j1) - row(j0)))
     }
 }
+
+/// Surface of the paint all over the panel at one moment, without the flux of a pad that stands on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurfaceMoment {
+    /// Time from the start, s.
+    pub time_s: f64,
+    /// Temperature of the surface, row by row as the cells of [`PanelHeat`], K.
+    pub surface_k: Vec<f64>,
+}
+
+/// Most moments that [`heat_panel_at`] keeps.
+pub const MOST_MOMENTS: usize = 16;
 
 /// Most cells, and most of them times the diffusion steps, of one answer: about a minute of work.
 const MOST_CELLS: f64 = 4e6;
@@ -382,6 +394,15 @@ impl<'a> Engine<'a> {
         }
     }
 
+    /// The surface as it is now.
+    fn moment(&self) -> SurfaceMoment {
+        let decays: Vec<f64> = self.modes.iter().map(|m| (-m.growth).exp()).collect();
+        let drop = |c: usize| self.modes.iter().zip(&decays).map(|(m, d)| m.values[c] * d).sum::<f64>();
+        let means = self.rows.collect(false);
+        let surface_k = means.iter().enumerate().map(|(c, v)| self.ambient + v * self.scale + drop(c)).collect();
+        SurfaceMoment { time_s: self.time, surface_k }
+    }
+
     fn diffuse(&mut self, step: &Diffusion) {
         step.step(&mut self.rows, self.scale);
         self.scale = 1.0;
@@ -509,6 +530,23 @@ pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> 
 /// # }
 /// ```
 pub fn heat_panel(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> Result<PanelHeat, RangeError> {
+    heat_panel_at(job, settings, &[]).map(|(heat, _)| heat)
+}
+
+/// As [`heat_panel`], with the panel's surface at some moments: each at the end of the source during which
+/// it falls, those after the last source at its end.
+///
+/// # Errors
+/// As [`heat_panel`]; more than [`MOST_MOMENTS`] moments, a time that is negative or not finite, times that
+/// fall.
+pub fn heat_panel_at(
+    job: &PanelJob<'_>,
+    settings: &PanelHeatSettings,
+    at: &[Time],
+) -> Result<(PanelHeat, Vec<SurfaceMoment>), RangeError> {
+    within("moments", at.len() as f64, 0.0, MOST_MOMENTS as f64, "")?;
+    at.iter().try_fold(0.0, |before, t| within("time of a moment", t.s(), before, 1e9, "s"))?;
+    let mut moments = Vec::with_capacity(at.len());
     let mut engine = Engine::new(job, settings)?;
     let plan = schedule(job.sources, longest_step(job, settings)?, engine.count.0 * engine.count.1)?;
     let mut steps = plan.iter().peekable();
@@ -545,6 +583,13 @@ pub fn heat_panel(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> Result<Pa
                 break;
             }
         }
+        // Sums of many times differ from a time worked out in one go by their rounding.
+        while at.get(moments.len()).is_some_and(|t| t.s() <= engine.time * (1.0 + 1e-9)) {
+            moments.push(engine.moment());
+        }
     }
-    Ok(engine.finish(taken))
+    while moments.len() < at.len() {
+        moments.push(engine.moment());
+    }
+    Ok((engine.finish(taken), moments))
 }

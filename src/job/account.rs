@@ -157,14 +157,10 @@ pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Resu
                 pairings.len() - 1
             });
             let sd = step.pairing.preston_rel_sd();
-            let sticks = plan.state.run.sticks;
+            let sticks = plan.phases.is_empty() && plan.state.run.sticks;
             done.push(PaintStep {
                 name: step.name.clone(),
-                cut_m: if sticks {
-                    0.0
-                } else {
-                    plan.cut.map_or(plan.state.cut_per_pass_m * plan.passes as f64, |c| c.mean)
-                },
+                cut_m: if sticks { 0.0 } else { plan.cut.map_or(plan.cut_in_passing_m(), |c| c.mean) },
                 ln_sd: (sd * sd).ln_1p().sqrt(),
                 pairing,
                 marks: marks(step, pressure(plan))?,

@@ -32,6 +32,10 @@ pub(super) fn tool(t: &Table<'_>, notes: &mut Notes) -> Result<Tool, Problem> {
     let start = notes.resolved.len();
     let rotary = drive == "rotary";
     let mut skip = vec!["counted_spin"];
+    // What only a vehicle's plan uses is listed with it.
+    if !t.has("pad_range_mm") {
+        skip.push("pad_range_mm");
+    }
     let unused = format!("is not used by a {drive} drive");
     let mut tool = match drive {
         "free" => {
@@ -97,6 +101,9 @@ pub(super) fn tool(t: &Table<'_>, notes: &mut Notes) -> Result<Tool, Problem> {
     }
     if let Some(a) = t.number("vibration_m_s2")? {
         tool = t.ranged(tool.with_vibration(Acceleration::from_m_s2(a)))?;
+    }
+    if let Some(level) = t.number("noise_db")? {
+        tool = t.ranged(tool.with_noise_db(level))?;
     }
     notes.list_before(start, t, &skip);
     if drive == "free" && !t.has("counted_spin") {
@@ -197,6 +204,9 @@ pub(super) fn pad(t: &Table<'_>, notes: &mut Notes) -> Result<Pad, Problem> {
     if let Some(grains) = t.number("grains_per_m2")? {
         pad = t.ranged(pad.with_grains_per_m2(grains))?;
     }
+    if let Some(off) = t.number("off_centre_mm")? {
+        pad = t.ranged(pad.with_off_centre(Length::from_mm(off)))?;
+    }
     if let Some(i) = t.table("interface", &INTERFACE)? {
         let mut layer = t.ranged(Interface::new(
             Length::from_mm(i.need_number("thickness_mm")?),
@@ -209,7 +219,7 @@ pub(super) fn pad(t: &Table<'_>, notes: &mut Notes) -> Result<Pad, Problem> {
         i.report(&mut notes.resolved, &[]);
         pad = pad.with_interface(layer);
     }
-    notes.list_before(start, t, &[]);
+    notes.list_before(start, t, if t.has("count") { &[] } else { &["count"] });
     Ok(pad)
 }
 
@@ -251,7 +261,9 @@ fn compression(t: &Table<'_>, notes: &mut Notes) -> Result<CompressionLaw, Probl
 /// Reads `[product.NAME]`.
 pub(super) fn product(t: &Table<'_>, notes: &mut Notes) -> Result<Product, Problem> {
     let product = t.ranged(Product::new(t.need_number("friction")?, t.need_number("preston_per_pa")?))?;
-    t.report(&mut notes.resolved, &[]);
+    // Its default is used, and then listed, with the coupling of the drying only.
+    let unused: &[&str] = if t.has("dry_friction_rise") { &[] } else { &["dry_friction_rise"] };
+    t.report(&mut notes.resolved, unused);
     Ok(product)
 }
 

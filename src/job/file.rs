@@ -7,7 +7,7 @@ use super::keys::{self, Kind};
 use super::model::{Job, Named};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
-use super::{paint_tables, panel, resolve};
+use super::{coupling, hand, paint_tables, panel, resolve, season, vehicle};
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -41,6 +41,46 @@ fn too_large(name: &str) -> Problem {
         .with_allowed(format!("at most {} MiB ({MAX_JOB_BYTES} bytes) of text", MAX_JOB_BYTES / (1024 * 1024)))
 }
 
+/// The text of a job file with the name that problems call it.
+fn text_of(path: &Path) -> Result<(String, String), Problem> {
+    let name = path.display().to_string();
+    let cannot = |e: &std::io::Error| {
+        Problem::of_file(&name, format!("the job file cannot be read: {e}"))
+            .with_help("`trochoid init` writes a commented job to start from")
+    };
+    let about = std::fs::metadata(path).map_err(|e| cannot(&e))?;
+    if about.is_dir() {
+        return Err(Problem::of_file(&name, "this is a directory, not a job file"));
+    }
+    // Opening a pipe nobody writes to would wait for ever.
+    if !about.is_file() {
+        return Err(Problem::of_file(&name, "this is not a regular file").with_allowed(format!(
+            "a regular file of at most {} MiB ({MAX_JOB_BYTES} bytes) of text",
+            MAX_JOB_BYTES / (1024 * 1024)
+        )));
+    }
+    if about.len() > MAX_JOB_BYTES {
+        return Err(too_large(&name));
+    }
+    let mut bytes = Vec::new();
+    // The file may grow between the two looks at it; one byte more tells.
+    let file = std::fs::File::open(path).map_err(|e| cannot(&e))?;
+    file.take(MAX_JOB_BYTES + 1).read_to_end(&mut bytes).map_err(|e| cannot(&e))?;
+    if bytes.len() as u64 > MAX_JOB_BYTES {
+        return Err(too_large(&name));
+    }
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let at = e.utf8_error().valid_up_to();
+        let line = 1 + String::from_utf8_lossy(&e.as_bytes()[..at]).matches('\n').count();
+        Problem::of_file(
+            &name,
+            format!("the file is not UTF-8 text: byte {} on line {line} does not belong there", at + 1),
+        )
+        .with_allowed("text saved as UTF-8")
+    })?;
+    Ok((name, text))
+}
+
 impl Job {
     /// Reads a job from a file.
     ///
@@ -49,41 +89,7 @@ impl Job {
     /// [`MAX_JOB_BYTES`], is not UTF-8 text, or holds no valid job.
     pub fn read(path: impl AsRef<Path>) -> Result<Self, Problem> {
         let path = path.as_ref();
-        let name = path.display().to_string();
-        let cannot = |e: &std::io::Error| {
-            Problem::of_file(&name, format!("the job file cannot be read: {e}"))
-                .with_help("`trochoid init` writes a commented job to start from")
-        };
-        let about = std::fs::metadata(path).map_err(|e| cannot(&e))?;
-        if about.is_dir() {
-            return Err(Problem::of_file(&name, "this is a directory, not a job file"));
-        }
-        // Opening a pipe nobody writes to would wait for ever.
-        if !about.is_file() {
-            return Err(Problem::of_file(&name, "this is not a regular file").with_allowed(format!(
-                "a regular file of at most {} MiB ({MAX_JOB_BYTES} bytes) of text",
-                MAX_JOB_BYTES / (1024 * 1024)
-            )));
-        }
-        if about.len() > MAX_JOB_BYTES {
-            return Err(too_large(&name));
-        }
-        let mut bytes = Vec::new();
-        // The file may grow between the two looks at it; one byte more tells.
-        let file = std::fs::File::open(path).map_err(|e| cannot(&e))?;
-        file.take(MAX_JOB_BYTES + 1).read_to_end(&mut bytes).map_err(|e| cannot(&e))?;
-        if bytes.len() as u64 > MAX_JOB_BYTES {
-            return Err(too_large(&name));
-        }
-        let text = String::from_utf8(bytes).map_err(|e| {
-            let at = e.utf8_error().valid_up_to();
-            let line = 1 + String::from_utf8_lossy(&e.as_bytes()[..at]).matches('\n').count();
-            Problem::of_file(
-                &name,
-                format!("the file is not UTF-8 text: byte {} on line {line} does not belong there", at + 1),
-            )
-            .with_allowed("text saved as UTF-8")
-        })?;
+        let (name, text) = text_of(path)?;
         // A bare file name lies in the current folder.
         let folder = path.parent().map(|p| if p.as_os_str().is_empty() { Path::new(".") } else { p });
         Self::parse_in(&name, &text, folder)
@@ -125,6 +131,20 @@ impl Job {
         let source = Source { name, text, folder };
         let root = Table::root(source, document.get_ref())?;
         read_job(&root)
+    }
+
+    /// Takes in what was done on a vehicle already, from a file that holds `[[done]]` tables and nothing
+    /// else but `schema`.
+    ///
+    /// # Errors
+    /// As [`Job::read`]; a job that plans no vehicle, another table, a panel that the job does not have.
+    pub fn read_done(&mut self, path: impl AsRef<Path>) -> Result<(), Problem> {
+        let (name, text) = text_of(path.as_ref())?;
+        let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+        let document = DeTable::parse(text).map_err(|e| syntax(&name, text, &e))?;
+        let source = Source { name: &name, text, folder: None };
+        let root = Table::root(source, document.get_ref())?;
+        vehicle::read_done_file(&root, self)
     }
 }
 
@@ -199,10 +219,11 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     }
     root.need_whole("schema", 1, 1)?;
     let title = root.text("title")?.map(str::to_owned);
-    root.report(&mut notes.resolved, &["step", "spot"]);
+    root.report(&mut notes.resolved, &["step", "spot", "done"]);
     let (ambient, limits, map) = panel::settings(root, &mut notes)?;
     let tools = read_all(root, &keys::TOOL, |t| equipment::tool(t, &mut notes))?;
     let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
+    pads.iter().try_for_each(|p| paint_tables::core_limit_above(&p.table, ambient.temperature))?;
     let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, &mut notes))?;
     let paints = read_all(root, &keys::PAINT, |t| equipment::paint(t, &mut notes))?;
     let panels = read_all(root, &keys::PANEL, |t| panel::panel(t, &mut notes))?;
@@ -211,18 +232,32 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     inventory.set_pairings(pairings)?;
     inventory.check_panel_paints()?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
+    let coupling = coupling::coupling(root, &inventory, &mut notes)?;
+    let season = season::season(root, &mut notes)?;
+    let hand = hand::hand(root, &mut notes)?;
+    let optimize = super::optimize::optimize(root, &mut notes)?;
     let counted_spins = inventory.counted_spins(&mut notes)?;
-    let steps = steps(root)?;
+    let mut vehicle = vehicle::vehicle(root, &inventory, &mut notes)?;
+    if let Some(v) = &mut vehicle {
+        vehicle::take_done(root, v, &budget.readings, &mut notes)?;
+    }
+    let steps = if vehicle.is_some() { Vec::new() } else { steps(root)? };
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
-    let spots = paint_tables::spots(root, root.source, &steps, &mut notes)?;
+    let (spots, spot_steps) = paint_tables::spots(root, &inventory, &steps, &mut notes)?;
     Ok(Job {
         file_name: root.source.name.to_owned(),
         title,
         ambient,
         limits,
         map,
+        coupling,
         budget,
+        season,
+        hand,
+        optimize,
         spots,
+        spot_steps,
+        vehicle,
         tools: into_named(inventory.tools),
         pads: into_named(inventory.pads),
         products: into_named(inventory.products),
@@ -240,6 +275,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
 fn steps<'a>(root: &Table<'a>) -> Result<Vec<(Range<usize>, &'a Value<'a>)>, Problem> {
     let help = "head every step with [[step]], in double brackets";
     if !root.has("step") {
+        let help = format!("{help}; or plan a whole vehicle with a [vehicle] table instead");
         return Err(Problem::of_file(root.source.name, "the job has no step").with_key("step").with_help(help));
     }
     let Some(items) = root.array("step", "steps headed [[step]]").map_err(|p| p.with_help(help))? else {

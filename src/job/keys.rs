@@ -52,6 +52,7 @@ pub(super) static JOB: Kind = Kind {
         key("ambient", "", Case),
         key("limits", "", Case),
         key("map", "", Case),
+        key("coupling", "", Case),
         key("tool", "", Case),
         key("pad", "", Case),
         key("product", "", Case),
@@ -59,8 +60,13 @@ pub(super) static JOB: Kind = Kind {
         key("pairing", "", Case),
         key("panel", "", Case),
         key("budget", "", Case),
+        key("hand", "", Case),
+        key("optimize", "", Case),
         key("spot", "", Case),
-        key("step", "", Required),
+        key("season", "", Case),
+        key("step", "", Case),
+        key("vehicle", "", Case),
+        key("done", "", Case),
     ],
 };
 
@@ -78,6 +84,17 @@ pub(super) static LIMITS: Kind =
 
 pub(super) static MAP: Kind = Kind { name: "map", keys: &[key("cell_mm", "mm", Default)] };
 
+pub(super) static COUPLING: Kind = Kind {
+    name: "coupling",
+    keys: &[
+        key("temperature", "", Default),
+        key("loading", "", Default),
+        key("drying", "", Default),
+        key("cut_rise_per_10k", "", Default),
+        key("cut_reference_c", "°C", Default),
+    ],
+};
+
 pub(super) static BUDGET: Kind = Kind {
     name: "budget",
     keys: &[
@@ -93,11 +110,44 @@ pub(super) static BUDGET: Kind = Kind {
     ],
 };
 
+pub(super) static HAND: Kind = Kind {
+    name: "hand",
+    keys: &[
+        key("feed_rel_sd", "", Default),
+        key("force_rel_sd", "", Default),
+        key("tilt_sd_deg", "°", Default),
+        key("spacing_rel_sd", "", Default),
+        key("rate_rel_sd", "", Default),
+        key("correlation_s", "s", Default),
+        key("panel_share", "", Default),
+        key("replicates", "", Default),
+        key("seed", "", Default),
+    ],
+};
+
+pub(super) static OPTIMIZE: Kind = Kind {
+    name: "optimize",
+    keys: &[
+        key("feed_min_mm_s", "mm/s", Default),
+        key("feed_max_mm_s", "mm/s", Default),
+        key("acceleration_mm_s2", "mm/s²", Default),
+        key("target", "", Default),
+    ],
+};
+
 pub(super) static SPOT: Kind = Kind {
     name: "spot",
     keys: &[
         key("name", "", Required),
-        key("step", "", Required),
+        key("step", "", Case),
+        key("tool", "", Case),
+        key("pad", "", Case),
+        key("product", "", Case),
+        key("panel", "", Case),
+        key("force_n", "N", Case),
+        key("orbit_rate_opm", "/min", Case),
+        key("feed_mm_s", "mm/s", Case),
+        key("overlap", "", Case),
         key("passes", "", Default),
         key("pairs_um", "µm", Default),
         key("gauge_uncertainty_um", "µm", Default),
@@ -110,6 +160,19 @@ pub(super) static SPOT: Kind = Kind {
         key("gloss", "GU", Default),
         key("gloss_angle_deg", "°", Default),
         key("gloss_uncertainty", "GU", Default),
+    ],
+};
+
+pub(super) static SEASON: Kind = Kind {
+    name: "season",
+    keys: &[
+        key("vehicles_per_week", "", Required),
+        key("weeks", "", Required),
+        key("pad_price", "money", Required),
+        key("wash_cost", "money", Default),
+        key("hourly_rate", "money/h", Default),
+        key("product_price_per_l", "money/l", Default),
+        key("few_pads", "", Default),
     ],
 };
 
@@ -129,6 +192,8 @@ pub(super) static TOOL: Kind = Kind {
         key("motor", "", Default),
         key("mass_kg", "kg", Default),
         key("vibration_m_s2", "m/s²", Default),
+        key("noise_db", "dB", Default),
+        key("pad_range_mm", "mm", Default),
         key("counted_spin", "", Default),
     ],
 };
@@ -177,6 +242,8 @@ pub(super) static PAD: Kind = Kind {
         key("face", "", Default),
         key("core_limit_c", "°C", Default),
         key("clean_every", "", Default),
+        key("off_centre_mm", "mm", Default),
+        key("count", "", Default),
         key("interface", "", Default),
     ],
 };
@@ -210,6 +277,7 @@ pub(super) static PRODUCT: Kind = Kind {
         key("grain_um", "µm", Default),
         key("water_share", "", Default),
         key("drop_ml", "ml", Default),
+        key("dry_friction_rise", "", Default),
     ],
 };
 
@@ -279,6 +347,8 @@ pub(super) static PANEL: Kind = Kind {
         key("edge_thinning_mm", "mm", Default),
         key("line_thinning", "", Default),
         key("line_thinning_mm", "mm", Default),
+        key("bands", "", Default),
+        key("masking_m", "m", Default),
     ],
 };
 
@@ -297,7 +367,8 @@ pub(super) static STEP: Kind = Kind {
         key("speed_setting", "", InsteadOf("orbit_rate_opm")),
         key("feed_mm_s", "mm/s", Required),
         key("overlap", "", Required),
-        key("passes", "", Required),
+        key("passes", "", Case),
+        key("phase", "", Case),
         key("pattern", "", Required),
         key("target_cut_um", "µm", Default),
         key("drops", "", Default),
@@ -313,9 +384,59 @@ pub(super) static STEP: Kind = Kind {
     ],
 };
 
+pub(super) static PHASE: Kind = Kind {
+    name: "step.phase",
+    keys: &[
+        key("name", "", Required),
+        key("passes", "", Required),
+        key("repeat", "", Default),
+        key("force_n", "N", Default),
+        key("hand_force_n", "N", InsteadOf("force_n")),
+        key("orbit_rate_opm", "/min", Default),
+        key("speed_setting", "", InsteadOf("orbit_rate_opm")),
+        key("feed_mm_s", "mm/s", Default),
+    ],
+};
+
 pub(super) static HOLD: Kind = Kind {
     name: "step.hold",
     keys: &[key("kind", "", Required), key("x_deg", "°", Default), key("y_deg", "°", Default)],
+};
+
+pub(super) static VEHICLE: Kind = Kind {
+    name: "vehicle",
+    keys: &[
+        key("name", "", Default),
+        key("finish", "", Default),
+        key("confidence", "", Default),
+        key("force_n", "N", Default),
+        key("feed_mm_s", "mm/s", Default),
+        key("overlap", "", Default),
+        key("most_passes", "", Default),
+        key("day_hours", "h", Default),
+        key("set_up_min", "min", Default),
+        key("masking_min_per_m", "min/m", Default),
+        key("wipe_s_per_section", "s", Default),
+        key("inspect_s_per_section", "s", Default),
+        key("tool_swap_s", "s", Default),
+        key("pad_swap_s", "s", Default),
+        key("clean_s", "s", Default),
+        key("cell_mm", "mm", Default),
+    ],
+};
+
+pub(super) static DONE: Kind = Kind {
+    name: "done",
+    keys: &[
+        key("panel", "", Required),
+        key("zone", "", Default),
+        key("step", "", Default),
+        key("passes", "", Default),
+        key("time_min", "min", Default),
+        key("before_um", "µm", Default),
+        key("reading_um", "µm", Default),
+        key("reading_uncertainty_um", "µm", Default),
+    ],
 };
 
 /// Every kind of table.
@@ -324,8 +445,12 @@ pub(super) static KINDS: &[&Kind] = &[
     &AMBIENT,
     &LIMITS,
     &MAP,
+    &COUPLING,
     &BUDGET,
+    &HAND,
+    &OPTIMIZE,
     &SPOT,
+    &SEASON,
     &TOOL,
     &BEARING,
     &MOTOR,
@@ -338,7 +463,11 @@ pub(super) static KINDS: &[&Kind] = &[
     &PAIRING,
     &PANEL,
     &STEP,
+    &PHASE,
     &HOLD,
+    &SPOT,
+    &VEHICLE,
+    &DONE,
 ];
 
 const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
@@ -361,6 +490,17 @@ pub(super) static ABSENT: &[Documented] = &[
     ),
     absent("tool.motor.idle_power_w", "0", "not given, so the whole rated power counts as available", Grade::Assumed),
     absent("tool.vibration_m_s2", "none", "no declared value given, so no exposure is told", Grade::Derived),
+    absent("tool.noise_db", "none", "no level given, so no noise exposure is told", Grade::Derived),
+    absent("pad.off_centre_mm", "0", "mounted on the middle", Grade::Assumed),
+    absent("hand.feed_rel_sd", "0.15", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.force_rel_sd", "0.2", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.tilt_sd_deg", "0.5", "assumed, no source: a practised hand", Grade::Assumed),
+    absent("hand.spacing_rel_sd", "0.1", "assumed, no source: lines laid by eye", Grade::Assumed),
+    absent("hand.rate_rel_sd", "0.02", "assumed, no source: a controlled motor", Grade::Assumed),
+    absent("hand.correlation_s", "2", "assumed, no source: a deviation lasts a stroke or two", Grade::Assumed),
+    absent("hand.panel_share", "0", "nothing known of a habit that lasts over a panel", Grade::Assumed),
+    absent("hand.replicates", "500", "percentiles to about a tenth of the spread", Grade::Derived),
+    absent("hand.seed", "1", "the same draws every time", Grade::Derived),
     absent(
         "tool.counted_spin",
         "none",
@@ -388,6 +528,36 @@ pub(super) static ABSENT: &[Documented] = &[
         "middle of the trade's 0.2 to 0.3 ml: common practice, no source",
         Grade::Assumed,
     ),
+    absent(
+        "product.dry_friction_rise",
+        "0.5",
+        "assumed, no source: a dry film drags half as much again; used with the coupling of the drying only",
+        Grade::Assumed,
+    ),
+    absent("coupling.temperature", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent("coupling.loading", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent("coupling.drying", "false", "its law is assumed, so it is off until switched on", Grade::Derived),
+    absent(
+        "coupling.cut_rise_per_10k",
+        "0.05",
+        "assumed, no source: warm paint is softer; used with the coupling of the temperature only",
+        Grade::Assumed,
+    ),
+    absent(
+        "coupling.cut_reference_c",
+        "20",
+        "assumed: the removal coefficient holds for paint at the temperature of a workshop",
+        Grade::Assumed,
+    ),
+    absent(
+        "step.phase.repeat",
+        "false",
+        "without a mark the first of the phases with most passes is repeated",
+        Grade::Derived,
+    ),
+    absent("step.phase.force_n", "the step's", "not given", Grade::Derived),
+    absent("step.phase.orbit_rate_opm", "the step's", "not given", Grade::Derived),
+    absent("step.phase.feed_mm_s", "the step's", "not given", Grade::Derived),
     absent("step.drops", "as many as the time on a section asks for", "not given", Grade::Derived),
     absent("pad.face", "cutting_foam", "the commonest face; decides how many grains bear the load", Grade::Assumed),
     absent("product.grain_um", "none", "no grain given, so nothing is told of the finish", Grade::Derived),
@@ -421,6 +591,10 @@ pub(super) static ABSENT: &[Documented] = &[
     ),
     absent("budget.edge_strip_mm", "25", "strip along an edge or line: common practice, no source", Grade::Assumed),
     absent("budget.readings_file", "none", "no film readings, so the clear coat is that of the paint", Grade::Derived),
+    absent("optimize.feed_min_mm_s", "10", "slowest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.feed_max_mm_s", "100", "fastest feed of a machine, assumed, no source", Grade::Assumed),
+    absent("optimize.acceleration_mm_s2", "250", "along the path, assumed, no source", Grade::Assumed),
+    absent("optimize.target", "even", "the same cut everywhere", Grade::Derived),
     absent("spot.passes", "the step's", "not given", Grade::Derived),
     absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
     absent(
@@ -443,6 +617,10 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("spot.gloss", "none", "no gloss was read", Grade::Derived),
     absent("spot.gloss_angle_deg", "20", "ISO 2813: for high gloss", Grade::Standard),
     absent("spot.gloss_uncertainty", "1", "scatter of hand-held gloss meters (assumed)", Grade::Assumed),
+    absent("season.wash_cost", "0", "no cost given beyond the time that a wash takes", Grade::Assumed),
+    absent("season.hourly_rate", "0", "no rate given, so handling pads costs nothing", Grade::Assumed),
+    absent("season.product_price_per_l", "none", "no price given, so nothing is told of the product", Grade::Derived),
+    absent("season.few_pads", "1", "the fewest there can be: each pad is used until it is worn out", Grade::Derived),
     absent(
         "panel.edges",
         "continued",
@@ -494,7 +672,46 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("step.travel_mm_s", "250", "speed of the lifted pad", Grade::Assumed),
     absent("step.hold.x_deg", "0", "no tilt along x", Grade::Derived),
     absent("step.hold.y_deg", "0", "no tilt along y", Grade::Derived),
+    absent("tool.pad_range_mm", "any", "takes every pad whose face is larger than its throw", Grade::Derived),
+    absent("pad.count", "as many as needed", "the shopping list tells how many that is", Grade::Derived),
+    absent("panel.bands", "one", "the whole rectangle is curved alike; a real panel is surveyed", Grade::Derived),
+    absent("panel.masking_m", "its perimeter", "every edge is taped (assumed)", Grade::Assumed),
+    absent("vehicle.name", "none", "not given", Grade::Derived),
+    absent("vehicle.finish", "correct_and_refine", "refined wherever haze would show", Grade::Assumed),
+    absent("vehicle.confidence", "0.9", "of correction and budget: common practice, no source", Grade::Assumed),
+    absent("vehicle.force_n", "[20, 50]", PRACTICE, Grade::Assumed),
+    absent("vehicle.feed_mm_s", "[25, 60]", PRACTICE, Grade::Assumed),
+    absent("vehicle.overlap", "0.5", PRACTICE, Grade::Assumed),
+    absent(
+        "vehicle.most_passes",
+        "12",
+        "beyond it another product is the answer: common practice, no source",
+        Grade::Assumed,
+    ),
+    absent("vehicle.day_hours", "8", PRACTICE, Grade::Assumed),
+    absent("vehicle.set_up_min", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.masking_min_per_m", "0.4", PRACTICE, Grade::Assumed),
+    absent("vehicle.wipe_s_per_section", "15", PRACTICE, Grade::Assumed),
+    absent("vehicle.inspect_s_per_section", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.tool_swap_s", "30", PRACTICE, Grade::Assumed),
+    absent("vehicle.pad_swap_s", "20", PRACTICE, Grade::Assumed),
+    absent("vehicle.clean_s", "20", "compressed air (assumed)", Grade::Assumed),
+    absent("vehicle.cell_mm", "5", "side of a cell of the zones' maps, our choice for speed", Grade::Assumed),
+    absent("done.zone", "every zone of the panel", "not given", Grade::Derived),
+    absent("done.step", "cut and refine", "not given", Grade::Derived),
+    absent("done.passes", "as planned", "not given", Grade::Derived),
+    absent("done.time_min", "as planned", "not given", Grade::Derived),
+    absent("done.before_um", "from the readings of the panel", "not given", Grade::Derived),
+    absent("done.reading_um", "none", "not read, so the cut is that of the plan", Grade::Derived),
+    absent(
+        "done.reading_uncertainty_um",
+        "1",
+        "usual of hand-held film gauges (common practice, no source)",
+        Grade::Assumed,
+    ),
 ];
+
+const PRACTICE: &str = "common practice, no source";
 
 /// The documented default of a key, by the path of its kind.
 pub(super) fn documented(path: &str) -> Option<&'static Documented> {

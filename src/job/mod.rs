@@ -11,33 +11,52 @@
 mod account;
 pub mod ask;
 mod choice;
+mod coupling;
 mod edges;
 mod equipment;
+mod exposure;
 mod file;
+mod hand;
 mod keys;
 mod model;
+mod optimize;
+mod pad_course;
 mod pads;
 mod paint_tables;
 mod panel;
+mod phases;
 mod problem;
 mod reader;
 mod real_panel;
 mod resolve;
 mod route;
+mod season;
 mod starter;
+pub mod vehicle;
 
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod tests_defaults;
+#[cfg(test)]
+mod tests_phases;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
 pub use choice::{FewestSteps, fewest_steps};
+pub use coupling::{CouplingSwitches, plan_job_step};
 pub use edges::EdgePasses;
+pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};
 pub use file::{MAX_JOB_BYTES, MAX_TABLES};
-pub use model::{Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, TestSpotRecord};
-pub use pads::{PadsInRotation, pads_in_rotation, step_heats};
+pub use hand::HandSettings;
+pub use model::{
+    Ambient, Job, Limits, MapSettings, Named, PairingRule, Resolved, SpinCount, Step, StepPhase, TestSpotRecord,
+    ToldSettings,
+};
+pub use optimize::{OptimizeSettings, film_on_cells};
+pub use pad_course::{BLOW_OUT_W_M2K, CoreOverJob, PadCourse, cores_by_pads, pad_courses};
+pub use pads::{PadsInRotation, pads_in_rotation, step_heats, thermal_task};
 pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};
+pub use season::{FewPads, KindSeason, SeasonPlan, SeasonSettings, season_plan};
 pub use starter::STARTER;

@@ -1,7 +1,12 @@
 //! What a job is once it has been read: validated descriptions by name, and the steps.
 
+use super::coupling::CouplingSwitches;
+use super::hand::HandSettings;
+use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
+use super::season::SeasonSettings;
+use super::vehicle::Vehicle;
 use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
 use crate::equipment::{Pad, Paint, Pairing, Product, Tool};
@@ -9,9 +14,9 @@ use crate::error::RangeError;
 use crate::finish::{Defect, Face, GlossReading, RoughnessFound};
 use crate::motion::{PathOptions, Pattern};
 use crate::panel::Panel;
-use crate::plan::SurfaceTask;
+use crate::plan::{Phase, StepPlan, StepTask, SurfaceTask, Working};
 use crate::spin::{CountedSpin, Setup};
-use crate::units::{AngularRate, Length, Speed, Temperature};
+use crate::units::{AngularRate, Force, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
 use std::sync::Arc;
 
@@ -100,6 +105,17 @@ pub struct TestSpotRecord {
     pub gloss: Option<GlossReading>,
 }
 
+/// One phase of a step as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepPhase {
+    /// The phase as the planner takes it.
+    pub phase: Phase,
+    /// Force of the hand, N, as in [`Step::hand_force_n`].
+    pub hand_force_n: Option<f64>,
+    /// Setting on the machine's own scale, as in [`Step::speed_setting`].
+    pub speed_setting: Option<f64>,
+}
+
 /// One step: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -158,8 +174,10 @@ pub struct Step {
     /// Overlap of the pass lines, share of the pad's face diameter, −1 to 0.95; negative leaves the
     /// lines apart.
     pub overlap: f64,
-    /// Number of passes, 1 to 1000.
+    /// Number of passes, 1 to 1000; those of the phases together where there are phases.
     pub passes: usize,
+    /// Phases in order, 2 to 8; empty for a step that is one phase.
+    pub phases: Vec<StepPhase>,
     /// Pattern of the passes on a rectangle.
     pub pattern: Pattern,
     /// The word that the job has for the pattern.
@@ -168,6 +186,44 @@ pub struct Step {
     pub path_options: PathOptions,
     /// Cut asked for, where given, 0.01 to 200 µm.
     pub target_cut: Option<Length>,
+}
+
+/// The settings that the state of a planned step is told for: the step's own, or those of its main phase.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ToldSettings {
+    /// Orbit rate; 0 for a rotary drive.
+    pub rate: AngularRate,
+    /// Normal force on the face.
+    pub force: Force,
+    /// Feed.
+    pub feed: Speed,
+    /// As in [`Step::hand_force_n`].
+    pub hand_force_n: Option<f64>,
+    /// As in [`Step::speed_setting`].
+    pub speed_setting: Option<f64>,
+}
+
+impl Step {
+    /// The settings that the state of a plan of this step is told for.
+    #[must_use]
+    pub fn told(&self, plan: &StepPlan) -> ToldSettings {
+        let own = ToldSettings {
+            rate: self.setup.tool().rate(),
+            force: self.setup.force(),
+            feed: self.feed,
+            hand_force_n: self.hand_force_n,
+            speed_setting: self.speed_setting,
+        };
+        let Some(main) = plan.main_phase() else { return own };
+        let read = self.phases.iter().find(|p| p.phase.name == main.name);
+        ToldSettings {
+            rate: main.setup.tool().rate(),
+            force: main.setup.force(),
+            feed: main.working.feed,
+            hand_force_n: read.map_or(own.hand_force_n, |p| p.hand_force_n),
+            speed_setting: read.map_or(own.speed_setting, |p| p.speed_setting),
+        }
+    }
 }
 
 /// A value as `check` prints it.
@@ -200,10 +256,22 @@ pub struct Job {
     pub limits: Limits,
     /// Grid of the maps.
     pub map: MapSettings,
+    /// Which couplings are reckoned with.
+    pub coupling: CouplingSwitches,
     /// How much of the clear coat may go, and what was read of the film.
     pub budget: BudgetSettings,
+    /// Vehicles and prices of a season, where given.
+    pub season: Option<SeasonSettings>,
+    /// The hand that works the steps, where the job describes one.
+    pub hand: Option<HandSettings>,
+    /// What a machine may do with the feed.
+    pub optimize: OptimizeSettings,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
+    /// Settings of test spots that bring their own instead of naming a step.
+    pub spot_steps: Vec<Step>,
+    /// The vehicle to be planned, where the job has one instead of steps.
+    pub vehicle: Option<Vehicle>,
     /// Tools in file order.
     pub tools: Vec<Named<Tool>>,
     /// Pads in file order.
@@ -218,12 +286,34 @@ pub struct Job {
     pub panels: Vec<Named<Panel>>,
     /// Counted rotations, at most one a tool.
     pub counted_spins: Vec<SpinCount>,
-    /// Steps in file order, at least one.
+    /// Steps in file order, at least one; none where a vehicle is planned.
     pub steps: Vec<Step>,
     /// Every value of the job, given or default, in the order of the tables.
     pub resolved: Vec<Resolved>,
     /// What was accepted but has no effect or looks unintended.
     pub warnings: Vec<String>,
+}
+
+impl Step {
+    /// The step as the planner takes it: with cells of the maps, and factors that bound what is known of the
+    /// bearing drag.
+    #[must_use]
+    pub fn task(&self, cell: Length, drag_range: (f64, f64)) -> StepTask {
+        StepTask {
+            setup: self.setup.clone(),
+            panel: self.panel,
+            surface: self.surface.clone(),
+            pairing: self.pairing,
+            working: Working { feed: self.feed, overlap: self.overlap },
+            passes: self.passes,
+            phases: self.phases.iter().map(|p| p.phase.clone()).collect(),
+            pattern: self.pattern,
+            path_options: self.path_options,
+            target_cut: self.target_cut,
+            cell,
+            drag_range,
+        }
+    }
 }
 
 impl Default for Ambient {
@@ -284,9 +374,9 @@ impl Job {
             .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
     }
 
-    /// The step of a name.
+    /// The step of a name, or the settings of a test spot of that name that brings its own.
     #[must_use]
     pub fn step(&self, name: &str) -> Option<&Step> {
-        self.steps.iter().find(|s| s.name == name)
+        self.steps.iter().chain(&self.spot_steps).find(|s| s.name == name)
     }
 }

@@ -5,7 +5,7 @@ use super::file::check_name;
 use super::keys::{BUDGET, SPOT};
 use super::model::{Step, TestSpotRecord};
 use super::problem::Problem;
-use super::reader::{Source, Table, list, report_default};
+use super::reader::{Table, list, report_default};
 use super::real_panel::beside;
 use super::resolve::Inventory;
 use crate::budget::{
@@ -15,7 +15,7 @@ use crate::equipment::within;
 use crate::finish::{Defect, EDGE_PASS_SHARE, EDGE_STRIP_MM, EdgeRule, Face, GlossAngle, GlossReading, Grit};
 use crate::spin::CountedSpin;
 use crate::units::{Length, Temperature, Volume};
-use crate::wear::{FilmProduct, PadLimits};
+use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 use core::ops::Range;
 use std::io::Read;
 use toml::de::DeValue;
@@ -265,6 +265,10 @@ pub(super) fn film(t: &Table<'_>) -> Result<FilmProduct, Problem> {
     if let Some(ml) = t.number("drop_ml")? {
         film.drop = Volume::from_ml(t.ranged(within("drop_ml", ml, 0.01, 5.0, "ml"))?);
     }
+    if let Some(rise) = t.number("dry_friction_rise")? {
+        let amplitude = t.ranged(within("dry_friction_rise", rise, 0.0, 5.0, ""))?;
+        film.friction_rise = Some(FrictionRise { amplitude, ..FrictionRise::default() });
+    }
     Ok(film)
 }
 
@@ -284,19 +288,32 @@ pub(super) fn core_limit(t: &Table<'_>) -> Result<Temperature, Problem> {
     }
 }
 
+/// Refuses a core limit that the air alone passes.
+pub(super) fn core_limit_above(t: &Table<'_>, air: Temperature) -> Result<(), Problem> {
+    let limit = core_limit(t)?;
+    if limit > air {
+        return Ok(());
+    }
+    Err(t
+        .problem("core_limit_c", format!("the pad's core may be {} °C, and the air is as warm", limit.c()))
+        .with_allowed(format!("above ambient.temperature_c, {} °C", air.c())))
+}
+
 /// Sections after which a pad is cleaned.
 pub(super) fn clean_every(t: &Table<'_>) -> Result<Option<usize>, Problem> {
     if t.has("clean_every") { t.need_whole("clean_every", 1, 1000).map(Some) } else { Ok(None) }
 }
 
-/// Reads the `[[spot]]` tables; each speaks of a step.
-pub(super) fn spots<'a>(
-    root: &Table<'a>,
-    source: Source<'a>,
+/// Reads the `[[spot]]` tables; each speaks of a step or brings settings of its own, which come back
+/// beside them.
+pub(super) fn spots(
+    root: &Table<'_>,
+    inventory: &Inventory<'_>,
     steps: &[Step],
     notes: &mut Notes,
-) -> Result<Vec<TestSpotRecord>, Problem> {
-    let Some(items) = root.array("spot", "test spots headed [[spot]]")? else { return Ok(Vec::new()) };
+) -> Result<(Vec<TestSpotRecord>, Vec<Step>), Problem> {
+    let (source, mut own) = (root.source, Vec::new());
+    let Some(items) = root.array("spot", "test spots headed [[spot]]")? else { return Ok((Vec::new(), own)) };
     if items.len() > MOST_SPOTS {
         return Err(root
             .problem("spot", format!("the job has {} test spots", items.len()))
@@ -306,30 +323,65 @@ pub(super) fn spots<'a>(
     for (number, value) in items.iter().enumerate() {
         let span: Range<usize> = value.span();
         let t = Table::open(source, &SPOT, format!("spot#{}", number + 1), &span, value)?;
-        out.push(spot(&t, steps, notes)?);
+        out.push(spot(&t, inventory, steps, &mut own, notes)?);
         let name = &out[number].name;
         if out[..number].iter().any(|s| s.name == *name) {
             return Err(t.problem("name", format!("two test spots are named \"{}\"", super::problem::one_line(name))));
         }
     }
-    Ok(out)
+    Ok((out, own))
 }
 
-fn spot(t: &Table<'_>, steps: &[Step], notes: &mut Notes) -> Result<TestSpotRecord, Problem> {
+/// Keys with which a test spot brings its own settings.
+const OWN_KEYS: [&str; 8] = ["tool", "pad", "product", "panel", "force_n", "orbit_rate_opm", "feed_mm_s", "overlap"];
+
+/// The step whose settings a test spot has: the one it names, or its own.
+fn spot_step<'s>(
+    t: &Table<'_>,
+    name: &str,
+    inventory: &Inventory<'_>,
+    steps: &'s [Step],
+    own: &'s mut Vec<Step>,
+    notes: &mut Notes,
+) -> Result<&'s Step, Problem> {
+    if t.has("step") {
+        if let Some(stray) = OWN_KEYS.iter().find(|k| t.has(k)) {
+            return Err(t
+                .problem(stray, format!("`{}` stands beside `step`, whose settings the spot has", t.path_of(stray)))
+                .with_allowed("step, or settings of its own"));
+        }
+        let step_name = t.need_text("step")?;
+        return steps.iter().find(|s| s.name == step_name).ok_or_else(|| {
+            let message = format!(
+                "`{}` names \"{}\", but there is no such step",
+                t.path_of("step"),
+                super::problem::one_line(step_name)
+            );
+            let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+            t.suggest("step", &message, step_name, names.into_iter())
+        });
+    }
+    if !OWN_KEYS.iter().any(|k| t.has(k)) {
+        return Err(t
+            .missing("step", "")
+            .with_help(format!("name the step whose settings were used, or give them: {}", OWN_KEYS.join(", "))));
+    }
+    own.push(inventory.spot_step(t, name, notes)?);
+    Ok(&own[own.len() - 1])
+}
+
+fn spot(
+    t: &Table<'_>,
+    inventory: &Inventory<'_>,
+    steps: &[Step],
+    own: &mut Vec<Step>,
+    notes: &mut Notes,
+) -> Result<TestSpotRecord, Problem> {
     let name = t.need_text("name")?;
     if let Err(why) = check_name(name) {
         return Err(t.problem("name", "a test spot cannot have this name").with_allowed(why));
     }
-    let step_name = t.need_text("step")?;
-    let Some(step) = steps.iter().find(|s| s.name == step_name) else {
-        let message = format!(
-            "`{}` names \"{}\", but there is no such step",
-            t.path_of("step"),
-            super::problem::one_line(step_name)
-        );
-        let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
-        return Err(t.suggest("step", &message, step_name, names.into_iter()));
-    };
+    let step = spot_step(t, name, inventory, steps, own, notes)?;
     let (sd, preston) = (step.pairing.preston_rel_sd(), step.pairing.product().preston_per_pa());
     if sd < LEAST_REL_SD || preston <= 0.0 {
         let (what, value) = if preston > 0.0 { ("preston_rel_sd", sd) } else { ("preston_per_pa", preston) };

@@ -56,7 +56,9 @@ pub(super) fn panel(t: &Table<'_>, notes: &mut Notes) -> Result<Described, Probl
     if let Some(incline) = t.number("incline_deg")? {
         panel = t.ranged(panel.with_incline(Angle::from_deg(incline)))?;
     }
-    t.report(&mut notes.resolved, &not_on_a_rectangle());
+    let mut skip = not_on_a_rectangle();
+    skip.retain(|k| !t.has(k));
+    t.report(&mut notes.resolved, &skip);
     Ok(Described { panel, real: None })
 }
 
@@ -136,6 +138,11 @@ pub(super) fn settings(root: &Table<'_>, notes: &mut Notes) -> Result<(Ambient, 
             t.report(&mut notes.resolved, &[]);
             let paint = t.number("paint_c")?;
             let paint = paint.map(|c| t.ranged(within("paint_c", c, 25.0, 200.0, "°C"))).transpose()?;
+            if let Some(limit) = paint.filter(|c| *c <= ambient.temperature.c()) {
+                return Err(t
+                    .problem("paint_c", format!("the paint may be {limit} °C, and the air is as warm"))
+                    .with_allowed(format!("above ambient.temperature_c, {} °C", ambient.temperature.c())));
+            }
             Limits {
                 useful_spin: AngularRate::from_rpm(t.ranged(within("useful_spin_rpm", rpm, 0.1, 5000.0, "rpm"))?),
                 paint: paint.map(Temperature::from_c),

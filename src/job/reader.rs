@@ -143,7 +143,11 @@ impl<'a> Table<'a> {
         } else {
             format!("key in [{}]", self.path)
         };
-        let home = KINDS.iter().find(|k| k.find(typed).is_some() && !k.name.is_empty());
+        let homes: Vec<String> = KINDS
+            .iter()
+            .filter(|k| k.find(typed).is_some() && !k.name.is_empty())
+            .map(|k| format!("[{}]", k.name))
+            .collect();
         let near = closest(typed, self.kind.keys.iter().map(|k| k.name));
         let mut message = format!("`{}` is not a known {what}", one_line(typed));
         let help = if let Some(near) = near {
@@ -151,8 +155,9 @@ impl<'a> Table<'a> {
             format!(
                 "did you mean `{near}`? Every key carries its unit; unknown keys are errors so that a typing error cannot go unnoticed"
             )
-        } else if let Some(home) = home {
-            format!("`{typed}` belongs in a [{}] table", home.name)
+        } else if let Some((last, others)) = homes.split_last() {
+            let before = if others.is_empty() { String::new() } else { format!("{} or ", others.join(", ")) };
+            format!("`{typed}` belongs in a {before}{last} table")
         } else {
             "unknown keys are errors, so that a typing error cannot go unnoticed".to_owned()
         };

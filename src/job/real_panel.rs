@@ -111,10 +111,13 @@ const REAL_DEFAULTS: [&str; 10] = [
     "line_thinning_mm",
 ];
 
+/// Keys that only a vehicle's plan uses; it lists them itself.
+pub(super) const VEHICLE_KEYS: [&str; 2] = ["bands", "masking_m"];
+
 /// Keys that a plain rectangle leaves out without meaning anything by it.
 pub(super) fn not_on_a_rectangle() -> Vec<&'static str> {
     let of_shapes = SHAPE_DEFAULTS.iter().map(|(k, _)| *k).filter(|k| *k != "axis_deg" && *k != "size_mm");
-    REAL_DEFAULTS.into_iter().chain(of_shapes).collect()
+    REAL_DEFAULTS.into_iter().chain(of_shapes).chain(VEHICLE_KEYS).collect()
 }
 
 /// Lists the values of a real panel and the defaults that it used.
@@ -132,6 +135,9 @@ fn report(t: &Table<'_>, shape: &str, creases: bool, notes: &mut Notes) {
         }
     };
     unused("edges", true);
+    for k in VEHICLE_KEYS {
+        unused(k, true);
+    }
     // A height map brings its own nodes; sections that are not cut have no blend.
     unused("grid_mm", shape == "height_map");
     unused("blend_mm", !t.has("section_mm"));

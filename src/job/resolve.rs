@@ -6,6 +6,7 @@ use super::keys::{COUNTED_SPIN, HOLD, STEP};
 use super::model::{Named, PairingRule, SpinCount, Step, pairing_for};
 use super::paint_tables;
 use super::panel::Described;
+use super::phases::{self, Whole};
 use super::problem::{Problem, one_line};
 use super::reader::{Source, Table, Value, list, out_of_range, report_derived, segment};
 use super::route::{self, PATTERNS};
@@ -65,10 +66,10 @@ fn named_if_given<'r, 'a, T>(
 }
 
 /// Force on the face, what the hand gives of it, and the key that said so.
-struct Press {
-    force: f64,
-    hand: Option<f64>,
-    key: &'static str,
+pub(super) struct Press {
+    pub(super) force: f64,
+    pub(super) hand: Option<f64>,
+    pub(super) key: &'static str,
 }
 
 impl<'a> Inventory<'a> {
@@ -187,6 +188,11 @@ impl<'a> Inventory<'a> {
         Ok(out)
     }
 
+    /// Reads the settings of a test spot that names no step: those of a step without its pattern.
+    pub(super) fn spot_step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
+        self.step(t, name, notes)
+    }
+
     fn step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
         let start = notes.resolved.len();
         let tool = named(t, "tool", &self.tools, "tool")?;
@@ -200,31 +206,22 @@ impl<'a> Inventory<'a> {
         let press = press(t, tool, panel)?;
         let rule = pairing_for(&self.pairings, pad.name, product.name, paint.map(|p| p.name));
         let pairing = rule.map_or(Pairing::of(product.item), |r| r.item.pairing);
-        let patch = match &panel.item.real {
-            Some(real) => route::middle_patch(&real.surface, &pad.item),
-            None => *panel.item.panel.patch(),
-        };
-        let setup = Setup::new(rated, pad.item.clone(), pairing.product(), patch, Force::from_n(press.force))
-            .map_err(|e| {
-                out_of_range(&[t, &tool.table, &pad.table], &e).with_help(format!(
-                    "step \"{}\" (line {}) puts pad \"{}\" on tool \"{}\"",
-                    one_line(name),
-                    t.line(),
-                    pad.name,
-                    tool.name
-                ))
-            })?
-            .with_hold(hold);
+        let setup = put_together(t, (tool, rated), pad, panel, &press, pairing.product())?.with_hold(hold);
         carries(t, press.key, &setup)?;
         let feed = t.ranged(within("feed_mm_s", t.need_number("feed_mm_s")?, 0.1, 10_000.0, "mm/s"))?;
         let overlap = t.ranged(within("overlap", t.need_number("overlap")?, -1.0, 0.95, ""))?;
-        let passes = t.need_whole("passes", 1, 1000)?;
-        let pattern_name = t.need_choice("pattern", &PATTERNS)?;
+        // A test spot is worked crosswise.
+        let own = t.kind.find("pattern").is_some();
+        let pattern_name = if own { t.need_choice("pattern", &PATTERNS)? } else { "crosshatch" };
         let pattern = if pattern_name == "raster" { Pattern::Raster } else { Pattern::Crosshatch };
         let target_cut = t
             .number("target_cut_um")?
             .map(|um| t.ranged(within("target_cut_um", um, 0.01, 200.0, "µm")).map(Length::from_um))
             .transpose()?;
+        let whole =
+            Whole { setup: &setup, tool, panel, hand_force_n: press.hand, speed_setting, pattern: pattern_name };
+        let (phases, passes) = phases::phases(t, &whole, notes)?;
+        skip.push("phase");
         let path_options = path_options(t, feed)?;
         let paint_item = paint.map_or_else(Paint::default, |p| p.item);
         let surface = match &panel.item.real {
@@ -247,7 +244,9 @@ impl<'a> Inventory<'a> {
             }
         };
         skip.extend(route::unlisted(t, pattern_name, surface.is_some(), path_options.lead > 0.0));
-        notes.list_before(start, t, &skip);
+        if own {
+            notes.list_before(start, t, &skip);
+        }
         derived(t, &press, speed_setting, rule, &setup, notes);
         if let Some(task) = &surface {
             route::report_inset(t, task, &setup, overlap, passes, notes);
@@ -279,12 +278,38 @@ impl<'a> Inventory<'a> {
             feed: Speed::from_mm_s(feed),
             overlap,
             passes,
+            phases,
             pattern,
             pattern_name,
             path_options,
             target_cut,
         })
     }
+}
+
+/// The set-up of a step: its pad on its tool at the step's rate, on its panel.
+fn put_together(
+    t: &Table<'_>,
+    (tool, rated): (&Found<'_, Tool>, Tool),
+    pad: &Found<'_, Pad>,
+    panel: &Found<'_, Described>,
+    press: &Press,
+    product: Product,
+) -> Result<Setup, Problem> {
+    let patch = match &panel.item.real {
+        Some(real) => route::middle_patch(&real.surface, &pad.item),
+        None => *panel.item.panel.patch(),
+    };
+    Setup::new(rated, pad.item.clone(), product, patch, Force::from_n(press.force)).map_err(|e| {
+        let step = t.need_text("name").unwrap_or_default();
+        out_of_range(&[t, &tool.table, &pad.table], &e).with_help(format!(
+            "step \"{}\" (line {}) puts pad \"{}\" on tool \"{}\"",
+            one_line(step),
+            t.line(),
+            pad.name,
+            tool.name
+        ))
+    })
 }
 
 /// Inset, turns and leads of the pass lines.
@@ -413,6 +438,27 @@ fn rate(
     }
 }
 
+/// The tool at a rate that the table gives itself, and the setting on its scale; `None` where it gives none.
+pub(super) fn rate_if_given(
+    t: &Table<'_>,
+    tool: &Found<'_, Tool>,
+    notes: &mut Notes,
+    skip: &mut Vec<&'static str>,
+) -> Result<Option<(Tool, Option<f64>)>, Problem> {
+    let given = t.has("orbit_rate_opm") || t.has("speed_setting");
+    let rated = rate(t, tool, notes, skip)?;
+    Ok(Some(rated).filter(|_| given && !matches!(tool.item.drive(), Drive::Rotary { .. })))
+}
+
+/// Force on the face that the table gives itself; `None` where it gives none.
+pub(super) fn press_if_given(
+    t: &Table<'_>,
+    tool: &Found<'_, Tool>,
+    panel: &Found<'_, Described>,
+) -> Result<Option<Press>, Problem> {
+    if t.has("force_n") || t.has("hand_force_n") { press(t, tool, panel).map(Some) } else { Ok(None) }
+}
+
 /// Force on the face from whichever of the two keys is given.
 fn press(t: &Table<'_>, tool: &Found<'_, Tool>, panel: &Found<'_, Described>) -> Result<Press, Problem> {
     let weight = tool.item.mass().map(|m| panel.item.panel.weight_share(m).n());
@@ -467,7 +513,7 @@ fn press(t: &Table<'_>, tool: &Found<'_, Tool>, panel: &Found<'_, Described>) ->
 }
 
 /// Refuses a force that bottoms the pad out on a flat panel.
-fn carries(t: &Table<'_>, key: &str, setup: &Setup) -> Result<(), Problem> {
+pub(super) fn carries(t: &Table<'_>, key: &str, setup: &Setup) -> Result<(), Problem> {
     let orbit = setup.face_orbit();
     let backed_area = 2.0 * PI * Face::new(setup.pad(), orbit.radius_m).radial_moment(1);
     let limit = setup.pad().stack().limit_pressure() * backed_area;

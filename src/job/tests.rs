@@ -9,7 +9,7 @@ use crate::motion::Pattern;
 use crate::spin::spin_state;
 
 /// A job with as little in it as a job can have; line numbers below refer to it.
-const SMALL: &str = r#"schema = 1
+pub(super) const SMALL: &str = r#"schema = 1
 [tool.long]
 drive = "free"
 throw_mm = 12.0
@@ -39,7 +39,7 @@ passes = 4
 pattern = "crosshatch"
 "#;
 
-fn job(text: &str) -> Job {
+pub(super) fn job(text: &str) -> Job {
     Job::parse("job.toml", text).unwrap_or_else(|p| panic!("refused:\n{p}"))
 }
 
@@ -51,19 +51,19 @@ fn problem(text: &str) -> Problem {
 }
 
 /// `SMALL` with a piece replaced; the piece must be there.
-fn with(from: &str, to: &str) -> String {
+pub(super) fn with(from: &str, to: &str) -> String {
     assert!(SMALL.contains(from), "no {from:?} in the small job");
     SMALL.replacen(from, to, 1)
 }
 
 /// `SMALL` with lines put after a line.
-fn after(line: &str, more: &str) -> String {
+pub(super) fn after(line: &str, more: &str) -> String {
     with(&format!("{line}\n"), &format!("{line}\n{more}\n"))
 }
 
 /// A replacement must be refused on `line`, and the message must hold every word.
 #[track_caller]
-fn refused(text: &str, line: usize, words: &[&str]) -> Problem {
+pub(super) fn refused(text: &str, line: usize, words: &[&str]) -> Problem {
     let p = problem(text);
     let shown = p.to_string();
     assert_eq!(p.line(), Some(line), "{shown}");
@@ -114,7 +114,7 @@ fn unknown_keys_get_a_suggestion() {
     );
     refused(&with("[panel.door]", "[pannel.door]"), 14, &["`pannel` is not a known table; did you mean `panel`?"]);
     refused(&with("force_n", "force"), 24, &["did you mean `force_n`?"]);
-    refused(&after("thickness_mm = 25.0", "feed_mm_s = 3"), 10, &["`feed_mm_s` belongs in a [step] table"]);
+    refused(&after("thickness_mm = 25.0", "feed_mm_s = 3"), 10, &["`feed_mm_s` belongs in a [", "[step]"]);
     refused(&with("schema = 1\n", "schema = 1\nzzz = 1\n"), 2, &["`zzz` is not a known key", "allowed: schema, title"]);
     refused(&after("panel = \"door\"", "hold = { kind = \"flat\", tilt = 3 }"), 24, &["step.cut.hold.tilt"]);
 }
@@ -644,6 +644,9 @@ fn documented_defaults_are_the_values_used() {
         ("paint.clear_um", defaults::CLEAR_UM),
         ("paint.lightness", defaults::LIGHTNESS),
         ("pairing.preston_rel_sd", defaults::PRESTON_REL_SD),
+        ("optimize.feed_min_mm_s", super::optimize::FEED_MM_S.0),
+        ("optimize.feed_max_mm_s", super::optimize::FEED_MM_S.1),
+        ("optimize.acceleration_mm_s2", super::optimize::ACCELERATION_MM_S2),
     ];
     for (key, value) in pairs {
         let told: f64 = documented(key).unwrap().value.parse().unwrap();

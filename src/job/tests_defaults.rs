@@ -4,12 +4,14 @@
 use super::keys::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
-use super::{pads, paint_tables, real_panel, route};
+use super::{hand, pads, paint_tables, real_panel, route, vehicle};
 use crate::budget::Policy;
 use crate::finish::EDGE_PASS_SHARE;
 use crate::motion::SurfacePathOptions;
 use crate::panel::FilmLaw;
-use crate::wear::{FilmProduct, PadLimits};
+use crate::plan::vehicle::{Goal, Operator, ShopTimes};
+use crate::plan::{HandScatter, TemperatureLaw};
+use crate::wear::{FilmProduct, FrictionRise, PadLimits};
 
 const TOOLS: &str = r#"
 schema = 1
@@ -143,6 +145,9 @@ fn the_numbers_listed_are_those_used() {
         ("pad.core_limit_c", PadLimits::default().core.c()),
         ("product.water_share", film.volatile_share),
         ("product.drop_ml", film.drop.ml()),
+        ("product.dry_friction_rise", FrictionRise::default().amplitude),
+        ("coupling.cut_rise_per_10k", TemperatureLaw::default().rise_per_10k),
+        ("coupling.cut_reference_c", TemperatureLaw::default().reference.c()),
         ("panel.grid_mm", real_panel::GRID_MM),
         ("panel.blend_mm", real_panel::BLEND_MM),
         ("panel.edge_length_mm", real_panel::EDGE_LENGTH_MM),
@@ -154,6 +159,28 @@ fn the_numbers_listed_are_those_used() {
         ("panel.line_thinning_mm", route::LINE_THINNING.1),
         ("step.lead_force_share", route::LEAD_FORCE_SHARE),
         ("step.travel_mm_s", route::TRAVEL_MM_S),
+        ("hand.feed_rel_sd", HandScatter::FEED_REL_SD),
+        ("hand.force_rel_sd", HandScatter::FORCE_REL_SD),
+        ("hand.tilt_sd_deg", HandScatter::TILT_SD_DEG),
+        ("hand.spacing_rel_sd", HandScatter::SPACING_REL_SD),
+        ("hand.rate_rel_sd", HandScatter::RATE_REL_SD),
+        ("hand.correlation_s", HandScatter::CORRELATION_S),
+        ("hand.panel_share", HandScatter::PANEL_SHARE),
+        ("hand.replicates", hand::REPLICATES as f64),
+        ("hand.seed", hand::SEED as f64),
+        ("vehicle.confidence", vehicle::CONFIDENCE),
+        ("vehicle.cell_mm", vehicle::CELL_MM),
+        ("vehicle.overlap", Operator::default().overlap()),
+        ("vehicle.most_passes", Goal::MOST_PASSES as f64),
+        ("vehicle.day_hours", ShopTimes::default().day.s() / 3600.0),
+        ("vehicle.set_up_min", ShopTimes::default().set_up.s() / 60.0),
+        ("vehicle.masking_min_per_m", ShopTimes::default().masking_per_m.s() / 60.0),
+        ("vehicle.wipe_s_per_section", ShopTimes::default().wipe.s()),
+        ("vehicle.inspect_s_per_section", ShopTimes::default().inspect.s()),
+        ("vehicle.tool_swap_s", ShopTimes::default().tool_swap.s()),
+        ("vehicle.pad_swap_s", ShopTimes::default().pad_swap.s()),
+        ("vehicle.clean_s", ShopTimes::default().clean.s()),
+        ("done.reading_uncertainty_um", paint_tables::GAUGE_UM),
         // The library's own default is the same.
         ("step.travel_mm_s", 1e3 * SurfacePathOptions::default().travel_speed),
     ];

@@ -1,5 +1,5 @@
 //! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
-//! numbers, ordered parallel reduction.
+//! numbers and processes, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
@@ -8,6 +8,7 @@ pub mod distribution;
 pub mod elliptic;
 pub mod interpolate;
 pub mod interval;
+pub mod ornstein_uhlenbeck;
 pub mod quadrature;
 pub mod random;
 pub mod reduce;

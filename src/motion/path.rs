@@ -8,6 +8,7 @@
 
 use crate::error::RangeError;
 use core::f64::consts::PI;
+use core::ops::Range;
 
 /// Pattern of a step's passes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,6 +102,8 @@ pub struct PathOptions {
 pub struct ToolPath {
     legs: Vec<Leg>,
     lines: Vec<PassLine>,
+    /// Number of the pass of each line.
+    line_passes: Vec<usize>,
     spacing: Vec<f64>,
 }
 
@@ -172,7 +175,7 @@ impl ToolPath {
                 format!("a spacing that needs at most {MAX_LEGS} legs"),
             ));
         }
-        let mut path = Self { legs: Vec::new(), lines: Vec::new(), spacing: Vec::new() };
+        let mut path = Self { legs: Vec::new(), lines: Vec::new(), line_passes: Vec::new(), spacing: Vec::new() };
         let mut at = (0.0, 0.0);
         for pass in 0..passes {
             let along_x = pattern == Pattern::Raster || pass % 2 == 0;
@@ -242,6 +245,7 @@ impl ToolPath {
 
     fn add_line(&mut self, from: (f64, f64), to: (f64, f64), feed: f64, pass: usize, options: &PathOptions) {
         self.lines.push((from, to));
+        self.line_passes.push(pass);
         let whole = Leg::steady(from, to, feed, pass);
         if options.lead <= 0.0 {
             self.legs.push(whole);
@@ -280,7 +284,30 @@ impl ToolPath {
             }
         }
         let lines = legs.iter().map(|l| (l.from, l.to)).collect();
-        Ok(Self { legs, lines, spacing: Vec::new() })
+        let line_passes = legs.iter().map(|l| l.pass).collect();
+        Ok(Self { legs, lines, line_passes, spacing: Vec::new() })
+    }
+
+    /// The same path at another feed in each pass: the feed of pass `n` times `share(n)`, above 0.
+    #[must_use]
+    pub fn with_feeds(mut self, share: impl Fn(usize) -> f64) -> Self {
+        for leg in &mut self.legs {
+            let share = share(leg.pass);
+            leg.slowness = (leg.slowness.0 / share, leg.slowness.1 / share);
+        }
+        self
+    }
+
+    /// Some of the passes as a path of their own, numbered from 0 again; each starts where it does in
+    /// the whole path.
+    #[must_use]
+    pub fn of_passes(&self, passes: Range<usize>) -> Self {
+        let of = |pass: usize| passes.contains(&pass);
+        let spacing = self.spacing.get(passes.start..passes.end.min(self.spacing.len())).unwrap_or_default().to_vec();
+        let legs = self.legs.iter().filter(|l| of(l.pass)).map(|l| Leg { pass: l.pass - passes.start, ..*l }).collect();
+        let own = self.lines.iter().zip(&self.line_passes).filter(|(_, pass)| of(**pass));
+        let (lines, line_passes) = own.map(|(line, pass)| (*line, pass - passes.start)).unzip();
+        Self { legs, lines, line_passes, spacing }
     }
 
     /// Legs in order.
@@ -342,6 +369,23 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn passes_taken_apart_are_the_whole() {
+        let whole = ToolPath::over_rectangle((0.6, 0.45), Pattern::Crosshatch, 5, 0.065, 0.04).unwrap();
+        let parts = [0..2, 2..3, 3..5].map(|r| whole.of_passes(r));
+        assert_eq!(parts.iter().map(|p| p.legs().len()).sum::<usize>(), whole.legs().len());
+        assert_eq!(parts.iter().map(|p| p.lines().len()).sum::<usize>(), whole.lines().len());
+        assert_eq!(parts.iter().map(|p| p.spacing().len()).collect::<Vec<_>>(), [2, 1, 2]);
+        // The third pass runs along x again, from where the second one ended.
+        assert_eq!(parts[1].legs()[0].from, parts[0].legs().last().unwrap().to);
+        assert_eq!(parts[1].legs()[0].pass, 0);
+        // Twice the feed in the last two passes takes half their time.
+        let faster = whole.clone().with_feeds(|pass| if pass < 3 { 1.0 } else { 2.0 });
+        let expected = parts[0].time() + parts[1].time() + 0.5 * parts[2].time();
+        assert!((faster.time() - expected).abs() < 1e-9, "rounding");
+        assert!(whole.of_passes(7..9).legs().is_empty());
     }
 
     #[test]

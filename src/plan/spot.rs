@@ -2,6 +2,7 @@
 //! was read and seen there is taken from its record.
 
 use super::step::StepTask;
+use super::surface_phases::work_phases;
 use crate::Error;
 use crate::budget::{Calibration, CalibrationSettings, DragResponse, Look, PairedReading, TestSpot, calibrate};
 use crate::equipment::{Pairing, Product};
@@ -32,17 +33,26 @@ pub struct SpotRecord<'a> {
 /// As [`panel_map`]; a panel on which nothing is left of the worked area.
 pub fn exposure(task: &StepTask, passes: usize, settings: &StallSettings) -> Result<f64, Error> {
     let preston = task.setup.product().preston_per_pa();
+    let phased = !task.phases.is_empty();
     let mean = match &task.surface {
         Some(on) => {
-            let inset = on.inset_of(task, passes);
-            let (path, _) = on.path(task, passes, inset)?;
-            let map = on.work(task, &path, settings.useful_spin)?;
+            let map = if phased {
+                work_phases(&task.with_passes(passes)?, on, settings.useful_spin)?
+            } else {
+                let inset = on.inset_of(task, passes);
+                let (path, _) = on.path(task, passes, inset)?;
+                on.work(task, &path, settings.useful_spin)?
+            };
             let inside = map.statistics(|k| map.clearance[k] >= map.reach_m, |k| map.field.work[k]);
             inside.or_else(|| map.statistics(|_| true, |k| map.field.work[k])).map(|s| s.mean)
         }
         None => {
-            let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
-            let map = panel_map(&task.setup, &run, &task.panel, task.path(passes)?, task.cell.m())?;
+            let map = if phased {
+                task.with_passes(passes)?.map(settings)?
+            } else {
+                let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
+                panel_map(&task.setup, &run, &task.panel, task.path(passes)?, task.cell.m())?
+            };
             map.cut.map(|c| c.mean / preston)
         }
     };
@@ -53,8 +63,11 @@ pub fn exposure(task: &StepTask, passes: usize, settings: &StallSettings) -> Res
 }
 
 /// How spin and exposure of a set-up depend on the factor on its bearing drag; `None` unless the drive is
-/// free.
+/// free. Of a step with phases it is that of the repeated one, in which turns are counted.
 fn response(task: &StepTask, settings: &StallSettings) -> Result<Option<DragResponse>, Error> {
+    if let Some(repeated) = task.repeated_phase() {
+        return response(&task.parts()?[repeated], settings);
+    }
     if task.setup.tool().bearing().is_none() {
         return Ok(None);
     }

@@ -87,45 +87,93 @@ pub fn operating_state(
         _ => (run.spin, run.spin),
     };
     let stalled = free && run.spin < settings.useful_spin;
-    let rpm = crate::units::AngularRate::from_rad_s(run.spin).rpm();
-    let mu = setup.product().friction();
-    let friction_w = mu * run.sums.speed_w;
-    let orbit_torque_nm = if free {
-        let spindle = setup.spindle_drag().map_or(0.0, |d| d.spindle_torque(rate - run.spin, crate::spin::SLIP_SCALE));
-        run.face_orbit_m * mu * run.sums.forward_n + spindle
-    } else {
-        let shaft = if rate > 0.0 { rate } else { run.spin };
-        friction_w / shaft
-    };
-    let volume = volume_rate(setup.product().preston_per_pa(), &run.sums);
-    let face = Face::new(setup.pad(), run.face_orbit_m);
-    let mean_speed = if run.sticks { 0.0 } else { face_mean_speed(&face, rate, run.spin) };
-    let heave_ratio =
-        tool.mass().filter(|_| rate > 0.0).map(|m| run.contact.heave_stiffness_n_m / (m.kg() * rate * rate));
-    let throw_gain = setup
-        .pad()
-        .shear_modulus()
-        .filter(|_| rate > 0.0 && !run.sticks)
-        .map(|g| inertia_gain(rate, setup.pad().thickness().m(), setup.pad().foam_density(), g.pa()));
     let list = if stalled { remedies(setup, at_hand, settings) } else { Vec::new() };
+    let now = Running::of(setup, working, &run);
     Ok(OperatingState {
         useful_spin: settings.useful_spin,
         stalled,
-        reverses: free && rpm < -0.5,
+        reverses: free && now.reverses,
         spin_range,
         drag_range,
         limits,
         limits_range,
         closed_form: closed_form::reversal_curvature(setup),
         orbit_speed_m_s: run.face_orbit_m * rate,
-        pad_mean_speed_m_s: mean_speed,
-        volume_rate_m3_s: volume,
-        cut_per_pass_m: mean_cut_per_pass(volume, working.feed.m_s(), working.overlap, setup.pad().diameter().m()),
-        friction_w,
-        orbit_torque_nm,
-        heave_ratio,
-        throw_gain,
+        pad_mean_speed_m_s: now.mean_speed_m_s,
+        volume_rate_m3_s: now.volume_rate_m3_s,
+        cut_per_pass_m: now.cut_per_pass_m,
+        friction_w: now.friction_w,
+        orbit_torque_nm: now.orbit_torque_nm,
+        heave_ratio: now.heave_ratio,
+        throw_gain: now.throw_gain,
         remedies: list,
         run,
     })
+}
+
+/// What follows from contact and spin alone.
+struct Running {
+    reverses: bool,
+    mean_speed_m_s: f64,
+    volume_rate_m3_s: f64,
+    cut_per_pass_m: f64,
+    friction_w: f64,
+    orbit_torque_nm: f64,
+    heave_ratio: Option<f64>,
+    throw_gain: Option<f64>,
+}
+
+impl Running {
+    fn of(setup: &Setup, working: &Working, run: &SpinState) -> Self {
+        let tool = setup.tool();
+        let rate = tool.rate().rad_s();
+        let rpm = crate::units::AngularRate::from_rad_s(run.spin).rpm();
+        let mu = setup.product().friction();
+        let friction_w = mu * run.sums.speed_w;
+        let orbit_torque_nm = if tool.bearing().is_some() {
+            let spindle =
+                setup.spindle_drag().map_or(0.0, |d| d.spindle_torque(rate - run.spin, crate::spin::SLIP_SCALE));
+            run.face_orbit_m * mu * run.sums.forward_n + spindle
+        } else {
+            let shaft = if rate > 0.0 { rate } else { run.spin };
+            friction_w / shaft
+        };
+        let volume = volume_rate(setup.product().preston_per_pa(), &run.sums);
+        let face = Face::new(setup.pad(), run.face_orbit_m);
+        Self {
+            reverses: rpm < -0.5,
+            mean_speed_m_s: if run.sticks { 0.0 } else { face_mean_speed(&face, rate, run.spin) },
+            volume_rate_m3_s: volume,
+            cut_per_pass_m: mean_cut_per_pass(volume, working.feed.m_s(), working.overlap, setup.pad().diameter().m()),
+            friction_w,
+            orbit_torque_nm,
+            heave_ratio: tool
+                .mass()
+                .filter(|_| rate > 0.0)
+                .map(|m| run.contact.heave_stiffness_n_m / (m.kg() * rate * rate)),
+            throw_gain: setup
+                .pad()
+                .shear_modulus()
+                .filter(|_| rate > 0.0 && !run.sticks)
+                .map(|g| inertia_gain(rate, setup.pad().thickness().m(), setup.pad().foam_density(), g.pa())),
+        }
+    }
+}
+
+impl OperatingState {
+    /// Puts in what `setup` does with another product at the same place; limits, ranges and remedies stay
+    /// what they were.
+    pub(super) fn rerun(&mut self, setup: &Setup, working: &Working, settings: &StallSettings) -> Result<(), Error> {
+        let run = spin_state(setup, setup.patch(), &settings.contact)?;
+        let now = Running::of(setup, working, &run);
+        self.stalled = setup.tool().bearing().is_some() && run.spin < self.useful_spin;
+        self.orbit_speed_m_s = run.face_orbit_m * setup.tool().rate().rad_s();
+        self.pad_mean_speed_m_s = now.mean_speed_m_s;
+        self.volume_rate_m3_s = now.volume_rate_m3_s;
+        self.cut_per_pass_m = now.cut_per_pass_m;
+        self.friction_w = now.friction_w;
+        self.orbit_torque_nm = now.orbit_torque_nm;
+        self.run = run;
+        Ok(())
+    }
 }

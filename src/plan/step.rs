@@ -1,8 +1,11 @@
 //! One step planned: the state, the passes, the map, the time, and the limit that binds.
 
+use super::coupling::CouplingResult;
 use super::paint::AfterStep;
+use super::phase::{Phase, PhasePlan, map_phases, plan_patch_phases};
 use super::state::{OperatingState, Working, operating_state};
 use super::surface::{SurfaceTask, SurfaceWork, plan_surface};
+use super::surface_phases::plan_surface_phases;
 use crate::Error;
 use crate::equipment::Pairing;
 use crate::motion::{PathOptions, Pattern, ToolPath};
@@ -24,8 +27,10 @@ pub struct StepTask {
     pub pairing: Pairing,
     /// Feed and overlap.
     pub working: Working,
-    /// Passes asked for.
+    /// Passes asked for; those of the phases together where there are phases.
     pub passes: usize,
+    /// Phases in order, up to [`super::MOST_PHASES`]; empty for a step that is one phase.
+    pub phases: Vec<Phase>,
     /// Pattern of the passes.
     pub pattern: Pattern,
     /// Inset, turns and leads of the pass lines.
@@ -90,6 +95,11 @@ pub struct StepPlan {
     pub target_out_of_reach: bool,
     /// The paint after this step and those before it on the same panel, where it was followed.
     pub paint: Option<AfterStep>,
+    /// Each phase, in order; empty for a step without phases. State and set-up above are then those of
+    /// [`StepPlan::main_phase`], limits the tightest of all.
+    pub phases: Vec<PhasePlan>,
+    /// What temperature, loading and drying do to the cut, where that was reckoned with.
+    pub coupling: Option<CouplingResult>,
 }
 
 /// A worked panel.
@@ -160,6 +170,9 @@ impl StepTask {
     /// # Errors
     /// As [`crate::contact::solve`] and [`panel_map`].
     pub fn map(&self, settings: &StallSettings) -> Result<PanelMap, Error> {
+        if !self.phases.is_empty() {
+            return map_phases(self, settings);
+        }
         let run = crate::spin::spin_state(&self.setup, self.setup.patch(), &settings.contact)?;
         panel_map(&self.setup, &run, &self.panel, self.path(self.passes)?, self.cell.m())
     }
@@ -170,13 +183,17 @@ impl StepTask {
 /// # Errors
 /// As [`operating_state`] and [`panel_map`].
 pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) -> Result<StepPlan, Error> {
-    if let Some(on) = &task.surface {
-        return plan_surface(task, on, at_hand, settings);
+    match (&task.surface, task.phases.is_empty()) {
+        (Some(on), true) => return plan_surface(task, on, at_hand, settings),
+        (Some(on), false) => return plan_surface_phases(task, on, at_hand, settings),
+        (None, false) => return plan_patch_phases(task, at_hand, settings),
+        (None, true) => {}
     }
     let state = operating_state(&task.setup, &task.working, at_hand, task.drag_range, settings)?;
     let make = |passes: usize| panel_map(&task.setup, &state.run, &task.panel, task.path(passes)?, task.cell.m());
-    let (passes, map, target_out_of_reach) =
-        fit_passes(task, state.cut_per_pass_m, false, make, |m| m.cut.map(|c| c.mean))?;
+    let cut = |m: &PanelMap| m.cut.map(|c| c.mean);
+    let rates = |m: &PanelMap, n: usize| (0.0, cut(m).map_or(state.cut_per_pass_m, |c| c / n as f64));
+    let (passes, map, target_out_of_reach) = fit_passes(task, 0, false, make, cut, rates)?;
     let limits = limits(task, &state);
     Ok(StepPlan {
         passes,
@@ -190,17 +207,21 @@ pub fn plan_step(task: &StepTask, at_hand: &AtHand, settings: &StallSettings) ->
         told_at: None,
         state,
         work: Work::Patch(Box::new(map)),
+        phases: Vec::new(),
+        coupling: None,
     })
 }
 
 /// The passes of a step, what they make, and whether the target cut is out of reach. The passes are
-/// those asked for, or as many as the target needs; a path that is `given` is worked as it stands.
+/// those asked for, or as many as the target needs beside `others`, which stay; a path that is `given` is
+/// worked as it stands. `rates` are the cut of the passes that stay and that of one more pass.
 pub(super) fn fit_passes<M>(
     task: &StepTask,
-    cut_per_pass_m: f64,
+    others: usize,
     given: bool,
     make: impl Fn(usize) -> Result<M, Error>,
     cut: impl Fn(&M) -> Option<f64>,
+    rates: impl Fn(&M, usize) -> (f64, f64),
 ) -> Result<(usize, M, bool), Error> {
     let mut passes = task.passes;
     let mut made = make(passes)?;
@@ -211,13 +232,13 @@ pub(super) fn fit_passes<M>(
         return Ok((passes, made, short));
     }
     // Cut rises with the passes, and nearly in proportion: start from the proportion.
-    let per_pass = cut(&made).map_or(cut_per_pass_m, |c| c / passes as f64);
-    let needed = (target.m() / per_pass - 1e-6).ceil();
+    let (fixed, per_pass) = rates(&made, passes);
+    let needed = ((target.m() - fixed) / per_pass - 1e-6).ceil();
     if !(needed.is_finite() && needed <= MOST_PASSES as f64) {
         return Ok((passes, made, true));
     }
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // between 1 and MOST_PASSES
-    let needed = needed.max(1.0) as usize;
+    let needed = others + needed.max(1.0) as usize;
     if needed != passes {
         passes = needed;
         made = make(passes)?;

@@ -3,13 +3,13 @@
 use super::step::{StepPlan, StepTask, fit_passes, interval, limits};
 use super::survey::{Place, Survey, SurveySettings, survey};
 use super::zone::{ZoneKind, Zones, find_zones};
-use super::{Limit, Work, operating_state};
+use super::{Limit, OperatingState, Work, operating_state};
 use crate::Error;
 use crate::math::statistics::Summary;
 use crate::motion::{PathReport, PathSetup, Section, SurfacePath, SurfacePathOptions, SurfacePattern, cut_sections};
 use crate::panel::{Surface, curvature_at};
 use crate::removal::{Stop, SurfaceMap, SurfaceSettings, ZoneSetup, stop_length, work_surface, work_zones};
-use crate::spin::{AtHand, Remedy, RemedyKind, StallSettings};
+use crate::spin::{AtHand, Remedy, RemedyKind, Setup, StallSettings};
 use std::sync::Arc;
 
 /// How the pad is led over a real panel.
@@ -179,7 +179,7 @@ impl SurfaceTask {
     }
 }
 
-fn bounded(stops: &[Stop], task: &StepTask) -> Result<(), Error> {
+pub(super) fn bounded(stops: &[Stop], task: &StepTask) -> Result<(), Error> {
     let reach = 2.0 * task.setup.pad().radius() / task.cell.m();
     let visits = stops.len() as f64 * reach * reach;
     if visits > MOST_VISITS {
@@ -212,8 +212,65 @@ pub(super) fn plan_surface(
     settings: &StallSettings,
 ) -> Result<StepPlan, Error> {
     let useful = settings.useful_spin;
-    let seen = survey(&task.setup, &on.surface, settings, &on.survey)?;
     let inset = on.inset_of(task, task.passes);
+    let seen = look_over(task, on, inset, at_hand, settings)?;
+    let make = |passes: usize| {
+        let inset = on.inset_of(task, passes);
+        let (path, sections) = on.path(task, passes, inset)?;
+        let map = on.work(task, &path, useful)?;
+        let cut = worked(&map, &map);
+        Ok((map, path, sections, inset, cut))
+    };
+    let cut = |m: &Made| m.4.map(|c| c.mean);
+    let rates = |m: &Made, n: usize| (0.0, cut(m).map_or(seen.state.cut_per_pass_m, |c| c / n as f64));
+    let given = matches!(on.route, Route::Given(_));
+    let (passes, (map, path, sections, inset_m, _), out_of_reach) = fit_passes(task, 0, given, make, cut, rates)?;
+    let stops = stops_along(&path, &on.surface, stop_length(&task.setup));
+    let checks = check_zones(task, on, &seen, &map, (&stops, passes), useful)?;
+    let mut limits = limits(task, &seen.state);
+    for l in &mut limits {
+        worsen(l, Some(&seen.survey), inset_m, &map);
+    }
+    limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+    let work = surface_work(task, on, (map, path, sections), inset_m, (seen.survey, seen.zones, checks))?;
+    Ok(StepPlan {
+        passes,
+        cut: work.cut.map(|c| interval(task, c.mean)),
+        time_s: work.path.time(),
+        stalled_share: work.map.stalled_share(),
+        limits,
+        target_out_of_reach: out_of_reach,
+        paint: None,
+        told_at: seen.told_at,
+        setup: seen.setup,
+        state: seen.state,
+        work: Work::Surface(Box::new(work)),
+        phases: Vec::new(),
+        coupling: None,
+    })
+}
+
+/// A panel worked with some number of passes: map, path, sections, inset, cut.
+type Made = (SurfaceMap, SurfacePath, Vec<Section>, f64, Option<Summary>);
+
+/// What was seen before the work: the survey, its zones, and the state at the place it is told for.
+pub(super) struct Looked {
+    pub(super) survey: Survey,
+    pub(super) zones: Zones,
+    pub(super) told_at: Option<(f64, f64)>,
+    pub(super) setup: Setup,
+    pub(super) state: OperatingState,
+}
+
+/// Looks a panel over with the pad of a step.
+pub(super) fn look_over(
+    task: &StepTask,
+    on: &SurfaceTask,
+    inset: f64,
+    at_hand: &AtHand,
+    settings: &StallSettings,
+) -> Result<Looked, Error> {
+    let seen = survey(&task.setup, &on.surface, settings, &on.survey)?;
     let zones = find_zones(&task.setup, &on.surface, &seen, inset, at_hand, settings, &on.survey)?;
     let place = told_for(&seen, inset).copied();
     let radius = task.setup.pad().radius();
@@ -224,60 +281,41 @@ pub(super) fn plan_surface(
     if let Some(hollow) = zones.zones.iter().find(|z| z.kind == ZoneKind::Hollow) {
         state.remedies.clone_from(&hollow.changes);
     }
-    let make = |passes: usize| {
-        let inset = on.inset_of(task, passes);
-        let (path, sections) = on.path(task, passes, inset)?;
-        let map = on.work(task, &path, useful)?;
-        let cut = worked(&map, |k| map.cut(k));
-        Ok((map, path, sections, inset, cut))
-    };
-    let given = matches!(on.route, Route::Given(_));
-    let (passes, (map, path, sections, inset_m, cut), out_of_reach) =
-        fit_passes(task, state.cut_per_pass_m, given, make, |m| m.4.map(|c| c.mean))?;
-    let report = path.report(&on.surface, map.reach_m, inset_m, (5e-3_f64).max(task.cell.m()))?;
-    let checks = check_zones(task, on, &zones, &seen, &map, (&path, passes), useful)?;
-    let work = SurfaceWork {
+    Ok(Looked { survey: seen, zones, told_at: place.map(|p| p.at), setup, state })
+}
+
+/// Puts together what is told of a worked panel.
+pub(super) fn surface_work(
+    task: &StepTask,
+    on: &SurfaceTask,
+    (map, path, sections): (SurfaceMap, SurfacePath, Vec<Section>),
+    inset_m: f64,
+    (survey, zones, checks): (Survey, Zones, Vec<ZoneCheck>),
+) -> Result<SurfaceWork, Error> {
+    Ok(SurfaceWork {
         surface: Arc::clone(&on.surface),
+        report: path.report(&on.surface, map.reach_m, inset_m, (5e-3_f64).max(task.cell.m()))?,
         sections: sections.into_iter().map(|s| section_work(s, &map, &path)).collect(),
-        slide: worked(&map, |k| map.field.slide[k]),
-        dwell: worked(&map, |k| map.field.dwell[k]),
+        cut: worked(&map, &map),
+        slide: over_worked(&map, |k| map.field.slide[k]),
+        dwell: over_worked(&map, |k| map.field.dwell[k]),
         panel_cut: map.statistics(|_| true, |k| map.cut(k)),
         film: on.film.clone(),
-        survey: seen,
+        survey,
         zones,
         checks,
         inset_m,
-        cut,
-        report,
         path,
         map,
-    };
-    let mut limits = limits(task, &state);
-    for l in &mut limits {
-        worsen(l, &work);
-    }
-    limits.sort_by(|a, b| a.margin.total_cmp(&b.margin));
-    Ok(StepPlan {
-        passes,
-        cut: work.cut.map(|c| interval(task, c.mean)),
-        time_s: work.path.time(),
-        stalled_share: work.map.stalled_share(),
-        limits,
-        target_out_of_reach: out_of_reach,
-        paint: None,
-        told_at: place.map(|p| p.at),
-        setup,
-        state,
-        work: Work::Surface(Box::new(work)),
     })
 }
 
-/// Sets a limit to the worst that the survey and the path met.
-fn worsen(limit: &mut Limit, work: &SurfaceWork) {
-    let states = work.map.stops.iter().filter_map(|s| s.state);
+/// Sets a limit to the worst that the survey, where there is one, and the path met.
+pub(super) fn worsen(limit: &mut Limit, survey: Option<&Survey>, inset_m: f64, map: &SurfaceMap) {
+    let states = map.stops.iter().filter_map(|s| s.state);
     match limit.name {
         "stall" => {
-            let worst = work.survey.worst_stall_number(work.inset_m);
+            let worst = survey.and_then(|s| s.worst_stall_number(inset_m));
             limit.value = worst.unwrap_or(limit.value).max(limit.value);
         }
         "pad_compression" => {
@@ -291,8 +329,13 @@ fn worsen(limit: &mut Limit, work: &SurfaceWork) {
 
 /// Statistics over the cells that the pad covers on every side; over all workable cells where there
 /// are none.
-fn worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
+pub(super) fn over_worked(map: &SurfaceMap, value: impl Fn(usize) -> f64 + Copy) -> Option<Summary> {
     map.statistics(|k| map.clearance[k] >= map.reach_m, value).or_else(|| map.statistics(|_| true, value))
+}
+
+/// Cut of `part` over the cells that the pad of `whole` covers on every side, m.
+pub(super) fn worked(whole: &SurfaceMap, part: &SurfaceMap) -> Option<Summary> {
+    over_worked(whole, |k| part.cut(k))
 }
 
 fn section_work(section: Section, map: &SurfaceMap, path: &SurfacePath) -> SectionWork {
@@ -334,17 +377,17 @@ fn in_zone(map: &SurfaceMap, belongs: &dyn Fn((f64, f64)) -> bool) -> (f64, f64)
 }
 
 /// Works the panel again with the first change of every zone, each in its own zone.
-fn check_zones(
+pub(super) fn check_zones(
     task: &StepTask,
     on: &SurfaceTask,
-    zones: &Zones,
-    seen: &Survey,
+    seen: &Looked,
     before: &SurfaceMap,
-    (path, passes): (&SurfacePath, usize),
+    (stops, passes): (&[Stop], usize),
     useful: f64,
 ) -> Result<Vec<ZoneCheck>, Error> {
+    let zones = &seen.zones;
     let mut checks = Vec::new();
-    let of = |at: (f64, f64)| zones.of_place[seen.index_of(at)];
+    let of = |at: (f64, f64)| zones.of_place[seen.survey.index_of(at)];
     let changes: Vec<(usize, &Remedy)> =
         zones.zones.iter().enumerate().filter_map(|(i, z)| z.change().map(|c| (i, c))).collect();
     if changes.is_empty() {
@@ -365,10 +408,11 @@ fn check_zones(
         Route::Pattern(_) if inset > on.inset_of(task, passes) => on.path(task, passes, inset).ok().map(|(p, _)| p),
         _ => None,
     };
-    let stops = stops_along(again.as_ref().unwrap_or(path), &on.surface, stop_length(&task.setup));
-    bounded(&stops, task)?;
+    let again = again.map(|path| stops_along(&path, &on.surface, stop_length(&task.setup)));
+    let stops = again.as_deref().unwrap_or(stops);
+    bounded(stops, task)?;
     let settings = SurfaceSettings::default();
-    let after = work_zones(&setups, &on.surface, &stops, task.cell.m(), useful, &settings)?;
+    let after = work_zones(&setups, &on.surface, stops, task.cell.m(), useful, &settings)?;
     for ((zone, change), test) in changes.iter().zip(&tests) {
         let (old, new) = (in_zone(before, test), in_zone(&after, test));
         let helps = match zones.zones[*zone].kind {

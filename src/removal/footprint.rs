@@ -106,6 +106,23 @@ impl Footprint {
         }
     }
 
+    /// Half the difference of the work rates of two tilted footprints of one pad over `by`: what a small
+    /// tilt adds, per unit. Without the second one, that of the opposite tilt is read from the first turned
+    /// by half a turn, which holds for a pad that is square otherwise. `None` unless both are tilted and
+    /// reach equally far. Dwell and speed are left at zero.
+    #[must_use]
+    pub(crate) fn odd_part(&self, opposite: Option<&Self>, by: f64) -> Option<Self> {
+        let Form::Sampled { rates, side } = &self.shape else { return None };
+        let other = |k: usize| match opposite.map(|o| (&o.shape, o.reach)) {
+            None => Some(rates[side * side - 1 - k].work),
+            Some((Form::Sampled { rates, .. }, reach)) if (reach - self.reach).abs() < 1e-12 => Some(rates[k].work),
+            Some(_) => None,
+        };
+        let half = |(k, r): (usize, &Rates)| Some(Rates { work: 0.5 * (r.work - other(k)?) / by, ..Rates::default() });
+        let rates = rates.iter().enumerate().map(half).collect::<Option<Vec<Rates>>>()?;
+        Some(Self { shape: Form::Sampled { rates, side: *side }, ..*self })
+    }
+
     /// Distance from the tool axis beyond which every rate is zero, m.
     #[must_use]
     pub const fn reach(&self) -> f64 {

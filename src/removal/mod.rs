@@ -5,6 +5,7 @@
 //! Curved panels are worked in their developed (unrolled) coordinates; the feed is neglected in
 //! |v|.
 
+mod columns;
 mod deposit;
 mod direction;
 mod field;
@@ -14,11 +15,15 @@ mod overlap;
 mod peak;
 mod preston;
 mod spill;
+mod sum;
 mod surface;
 mod swept;
 mod uniformity;
 
-pub use deposit::{Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity};
+pub use columns::{Column, leg_columns};
+pub use deposit::{
+    MovablePath, MovedStroke, Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity,
+};
 pub use direction::{LoopShape, NearRepeat, Orientation, Rose, loop_shape, near_repeat, point_anisotropy, rose};
 pub use field::{Field, FieldError, Grid, MAX_BYTES, MAX_VISITS};
 pub use footprint::{Footprint, Rates};
@@ -29,7 +34,7 @@ pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
 pub use surface::{
-    Stop, StopError, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup, stop_length,
-    work_surface, work_zones,
+    Stop, StopError, SurfaceColumns, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup,
+    stop_columns, stop_length, work_surface, work_zones, worked_stops,
 };
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

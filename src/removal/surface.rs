@@ -266,6 +266,8 @@ impl Level {
 
 /// What one stop adds, ready to be put on cells.
 struct Stamp {
+    /// Index of the stop.
+    stop: usize,
     level: usize,
     frame: Frame,
     heave: f64,
@@ -336,50 +338,7 @@ pub fn work_zones(
     let Some(ZoneSetup { setup, .. }) = zones.last() else {
         return Err(crate::RangeError::new("zones", 0.0, "", "1 or more").into());
     };
-    let (mut levels, which) = prepare(zones, stops, &settings.contact)?;
-    let heights = surface.heights();
-    let states = map_indexed(stops.len(), |i| {
-        let Some(level) = which[i] else { return Ok(None) };
-        let solver = &levels[level].1.solver;
-        let radius = settings.attitude_share * solver.setup().pad().radius();
-        let (x, y) = stops[i].at;
-        if heights.edge_distance_at(x, y) < -solver.reach() {
-            return Ok(None);
-        }
-        let frame = heights.frame_at(x, y, radius);
-        match solver.at(heights, &frame) {
-            Ok(state) => Ok(Some((frame, state))),
-            Err(ContactError::NotConverged { heave_m, .. }) if heave_m.is_nan() => Ok(None),
-            Err(source) => Err(StopError { at: stops[i].at, source }),
-        }
-    });
-    let states = states.into_iter().collect::<Result<Vec<_>, StopError>>().map_err(crate::Error::Stop)?;
-    for (k, (_, level)) in levels.iter_mut().enumerate() {
-        let own = states.iter().zip(&which).filter(|(_, w)| **w == Some(k));
-        let spins = own.filter_map(|(s, _)| s.as_ref().map(|s| s.1.spin));
-        let (low, high) = spins.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(s), b.max(s)));
-        if low <= high {
-            level.tabulate((low, high));
-        }
-    }
-    let free = |level: usize| levels[level].1.solver.setup().tool().bearing().is_some();
-    let stamps: Vec<Stamp> = (0..stops.len())
-        .filter_map(|i| {
-            let ((frame, state), level) = (states[i]?, which[i]?);
-            Some(Stamp {
-                level,
-                frame,
-                heave: state.heave_m,
-                slopes: state.slopes,
-                spin: state.spin,
-                sticks: state.sticks,
-                stalled: state.sticks || (free(level) && state.spin < useful_spin),
-                time: stops[i].time_s,
-                gain: levels[level].1.solver.setup().product().preston_per_pa() / setup.product().preston_per_pa(),
-            })
-        })
-        .collect();
-    let levels: Vec<Level> = levels.into_iter().map(|(_, l)| l).collect();
+    let Stamped { levels, which, states, stamps } = stamp_all(zones, setup, surface, stops, useful_spin, settings)?;
     let cells = Cells::of(surface, grid);
     let field = deposit(&levels, &stamps, &cells);
     let preston = setup.product().preston_per_pa();
@@ -404,6 +363,171 @@ pub fn work_zones(
         tape_m3: tape,
         stops: (0..stops.len()).map(|i| WorkedStop { stop: stops[i], state: states[i].map(|s| s.1) }).collect(),
     })
+}
+
+/// Every stop solved.
+struct Stamped {
+    levels: Vec<Level>,
+    /// The level of each stop; none for a lifted pad.
+    which: Vec<Option<usize>>,
+    states: Vec<Option<(Frame, PlaceState)>>,
+    stamps: Vec<Stamp>,
+}
+
+/// Solves contact and spin at every stop. Gains are counted from the Preston coefficient of `setup`.
+fn stamp_all(
+    zones: &[ZoneSetup<'_>],
+    setup: &Setup,
+    surface: &Surface,
+    stops: &[Stop],
+    useful_spin: f64,
+    settings: &SurfaceSettings,
+) -> Result<Stamped, crate::Error> {
+    let (mut levels, which) = prepare(zones, stops, &settings.contact)?;
+    let states = solve_stops(&levels, &which, surface, stops, settings)?;
+    for (k, (_, level)) in levels.iter_mut().enumerate() {
+        let own = states.iter().zip(&which).filter(|(_, w)| **w == Some(k));
+        let spins = own.filter_map(|(s, _)| s.as_ref().map(|s| s.1.spin));
+        let (low, high) = spins.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(s), b.max(s)));
+        if low <= high {
+            level.tabulate((low, high));
+        }
+    }
+    let free = |level: usize| levels[level].1.solver.setup().tool().bearing().is_some();
+    let stamps: Vec<Stamp> = (0..stops.len())
+        .filter_map(|i| {
+            let ((frame, state), level) = (states[i]?, which[i]?);
+            Some(Stamp {
+                stop: i,
+                level,
+                frame,
+                heave: state.heave_m,
+                slopes: state.slopes,
+                spin: state.spin,
+                sticks: state.sticks,
+                stalled: state.sticks || (free(level) && state.spin < useful_spin),
+                time: stops[i].time_s,
+                gain: levels[level].1.solver.setup().product().preston_per_pa() / setup.product().preston_per_pa(),
+            })
+        })
+        .collect();
+    let levels: Vec<Level> = levels.into_iter().map(|(_, l)| l).collect();
+    Ok(Stamped { levels, which, states, stamps })
+}
+
+/// What each stop takes off in a second, cell by cell.
+#[derive(Debug, Clone)]
+pub struct SurfaceColumns {
+    /// The cells.
+    pub grid: SurfaceGrid,
+    /// Cut of each stop, m/s: (cell, amount), on cells that are paint to be worked.
+    pub columns: Vec<super::Column>,
+    /// Distance of each cell to the nearest edge, tape line or border of the work region, m.
+    pub clearance: Vec<f64>,
+    /// Whether a cell counts as paint to be worked.
+    pub workable: Vec<bool>,
+    /// Distance from the tool axis beyond which nothing is touched, m.
+    pub reach_m: f64,
+    /// Whether the pad turns slower than the useful spin, or sticks, at each stop.
+    pub stalled: Vec<bool>,
+}
+
+/// The cut rate of every stop on cells of `cell` \[m\]; the time of the stops is not read.
+///
+/// # Accuracy
+/// As [`work_surface`].
+///
+/// # Errors
+/// As [`work_surface`].
+pub fn stop_columns(
+    setup: &Setup,
+    surface: &Surface,
+    stops: &[Stop],
+    cell: f64,
+    useful_spin: f64,
+    settings: &SurfaceSettings,
+) -> Result<SurfaceColumns, crate::Error> {
+    let grid = SurfaceGrid::over(surface, cell)?;
+    let each: Vec<Stop> = stops.iter().map(|s| Stop { time_s: 1.0, ..*s }).collect();
+    let stamped = stamp_all(&[ZoneSetup { setup, holds: None }], setup, surface, &each, useful_spin, settings)?;
+    let cells = Cells::of(surface, grid);
+    let workable: Vec<bool> =
+        (0..grid.len()).map(|k| cells.area[k] > 0.0 && !cells.taped[k] && cells.clearance[k] >= 0.0).collect();
+    let preston = setup.product().preston_per_pa();
+    let (nx, ny) = grid.count;
+    let made = map_indexed(stamped.stamps.len(), |k| {
+        let stamp = &stamped.stamps[k];
+        let level = &stamped.levels[stamp.level];
+        let mut rates = RateRow::default();
+        level.row(stamp.spin, &mut rates);
+        let reach = REACH_MARGIN * level.solver.reach();
+        let row = |y: f64| ((y - grid.origin.1) / grid.cell).clamp(0.0, ny as f64);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
+        let (from, to) = (row(stamp.frame.foot[1] - reach) as usize, row(stamp.frame.foot[1] + reach).ceil() as usize);
+        let mut column = Vec::new();
+        let mut lanes = vec![0.0; nx * LANES];
+        for j in from..to {
+            lanes.fill(0.0);
+            add_to_row(stamp, level, &rates, &cells, j, &mut lanes);
+            for (i, work) in lanes[..nx].iter().enumerate() {
+                let cell = j * nx + i;
+                if *work > 0.0 && workable[cell] {
+                    column.push((u32::try_from(cell).unwrap_or(u32::MAX), preston * work));
+                }
+            }
+        }
+        column
+    });
+    let mut columns = vec![Vec::new(); stops.len()];
+    let mut stalled = vec![false; stops.len()];
+    for (stamp, column) in stamped.stamps.iter().zip(made) {
+        columns[stamp.stop] = column;
+        stalled[stamp.stop] = stamp.stalled;
+    }
+    let reach_m = setup.pad().radius() + setup.face_orbit().radius_m;
+    Ok(SurfaceColumns { grid, columns, clearance: cells.clearance, workable, reach_m, stalled })
+}
+
+/// How the pad runs at each stop, and how it is held there; `None` where nothing of it is over the panel.
+fn solve_stops(
+    levels: &[(usize, Level)],
+    which: &[Option<usize>],
+    surface: &Surface,
+    stops: &[Stop],
+    settings: &SurfaceSettings,
+) -> Result<Vec<Option<(Frame, PlaceState)>>, crate::Error> {
+    let heights = surface.heights();
+    let states = map_indexed(stops.len(), |i| {
+        let Some(level) = which[i] else { return Ok(None) };
+        let solver = &levels[level].1.solver;
+        let radius = settings.attitude_share * solver.setup().pad().radius();
+        let (x, y) = stops[i].at;
+        if heights.edge_distance_at(x, y) < -solver.reach() {
+            return Ok(None);
+        }
+        let frame = heights.frame_at(x, y, radius);
+        match solver.at(heights, &frame) {
+            Ok(state) => Ok(Some((frame, state))),
+            Err(ContactError::NotConverged { heave_m, .. }) if heave_m.is_nan() => Ok(None),
+            Err(source) => Err(StopError { at: stops[i].at, source }),
+        }
+    });
+    states.into_iter().collect::<Result<Vec<_>, StopError>>().map_err(crate::Error::Stop)
+}
+
+/// How the pad of `setup` runs at every stop: what [`work_surface`] finds there, without the fields.
+///
+/// # Errors
+/// A stop where the pad bottoms out, with its place.
+pub fn worked_stops(
+    setup: &Setup,
+    surface: &Surface,
+    stops: &[Stop],
+    settings: &SurfaceSettings,
+) -> Result<Vec<WorkedStop>, crate::Error> {
+    let (levels, which) = prepare(&[ZoneSetup { setup, holds: None }], stops, &settings.contact)?;
+    let states = solve_stops(&levels, &which, surface, stops, settings)?;
+    Ok(stops.iter().zip(states).map(|(stop, s)| WorkedStop { stop: *stop, state: s.map(|s| s.1) }).collect())
 }
 
 /// The levels in use, each with its zone, and the one of each stop; none for a lifted pad.

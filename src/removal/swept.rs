@@ -45,8 +45,6 @@ impl Quantity {
 
 /// Tables of one quantity along one direction.
 pub(super) struct Swept {
-    /// Unit vector along the legs.
-    pub(super) direction: (f64, f64),
     reach: f64,
     /// Whether the footprint is even in w, so that the rows start at w = 0.
     even: bool,
@@ -54,9 +52,10 @@ pub(super) struct Swept {
     /// square-root corners there.
     crowded: bool,
     rows: usize,
-    running: Vec<f64>,
+    /// Row by row.
+    running: Vec<Vec<f64>>,
     /// Running first moment; empty where no leg changes its feed.
-    moment: Vec<f64>,
+    moment: Vec<Vec<f64>>,
 }
 
 /// Two neighbouring rows and the weight of the second.
@@ -67,8 +66,73 @@ pub(super) struct Rows {
     weight: f64,
 }
 
+/// Every eighth node of a table, for many short legs: the whole one would not stay in the processor's
+/// cache.
+pub(super) struct Thinned {
+    reach: f64,
+    even: bool,
+    crowded: bool,
+    /// Row by row.
+    running: Vec<Vec<f64>>,
+}
+
+/// Nodes of a table for one of the thinned.
+const THIN: usize = 8;
+/// Steps of a thinned table along the direction.
+const THIN_ALONG: usize = ALONG / THIN;
+
+impl Thinned {
+    pub(super) fn of(table: &Swept) -> Self {
+        let thinned = |row: &Vec<f64>| row.iter().step_by(THIN).copied().collect();
+        let running = table.running.iter().step_by(THIN).map(thinned).collect();
+        Self { reach: table.reach, even: table.even, crowded: table.crowded, running }
+    }
+
+    /// Rows around w; `None` beyond the reach.
+    pub(super) fn rows(&self, w: f64) -> Option<Rows> {
+        let place = row_place(w, self.reach, self.even, self.crowded) / THIN as f64;
+        if !(place >= 0.0 && place < (self.running.len() - 1) as f64) {
+            return None;
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
+        let j = place as usize;
+        Some(Rows { first: j, second: j + 1, weight: place - j as f64 })
+    }
+
+    /// Deposit at s along a leg of `length` at unit slowness.
+    pub(super) fn steady(&self, rows: Rows, s: f64, length: f64) -> f64 {
+        let scale = THIN_ALONG as f64 / (2.0 * self.reach);
+        let read = |s: f64| {
+            let place = ((s + self.reach) * scale).clamp(0.0, THIN_ALONG as f64);
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped just above
+            let i = (place as usize).min(THIN_ALONG - 1);
+            Swept::read(&self.running, rows, (i, place - i as f64))
+        };
+        read(s) - read(s - length)
+    }
+}
+
+/// Place of w among the rows of a whole table.
+fn row_place(w: f64, reach: f64, even: bool, crowded: bool) -> f64 {
+    let share = w / reach;
+    let share = if crowded { share.clamp(-1.0, 1.0).asin() / FRAC_PI_2 } else { share };
+    (if even { share.abs() } else { share + 1.0 }) * ACROSS as f64
+}
+
 impl Swept {
+    /// One quantity along a direction.
     pub(super) fn new(footprint: &Footprint, direction: (f64, f64), quantity: Quantity, with_moment: bool) -> Self {
+        let [one] = Self::several(footprint, direction, [quantity], with_moment);
+        one
+    }
+
+    /// Several quantities along a direction, for which the footprint is read once.
+    pub(super) fn several<const N: usize>(
+        footprint: &Footprint,
+        direction: (f64, f64),
+        quantities: [Quantity; N],
+        with_moment: bool,
+    ) -> [Self; N] {
         let reach = footprint.reach();
         let (ux, uy) = direction;
         let even = footprint.is_even_about(uy.atan2(ux));
@@ -80,13 +144,19 @@ impl Swept {
             let share = first + j as f64 / ACROSS as f64;
             let w = reach * if crowded { (FRAC_PI_2 * share).sin() } else { share };
             let chord = (reach * reach - w * w).max(0.0).sqrt();
-            let mut running = Vec::with_capacity(ALONG + 1);
-            let mut moment = Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 });
-            let (mut sum, mut sum1) = (0.0, 0.0);
-            running.push(0.0);
-            if with_moment {
-                moment.push(0.0);
+            let mut running: [Vec<f64>; N] = core::array::from_fn(|_| Vec::with_capacity(ALONG + 1));
+            let mut moment: [Vec<f64>; N] =
+                core::array::from_fn(|_| Vec::with_capacity(if with_moment { ALONG + 1 } else { 0 }));
+            let (mut sum, mut sum1) = ([0.0; N], [0.0; N]);
+            for n in 0..N {
+                running[n].push(0.0);
+                if with_moment {
+                    moment[n].push(0.0);
+                }
             }
+            // A footprint that is even across the line is even along it too: its axes stand at right
+            // angles and it looks the same turned by half a turn.
+            let mut mirror = vec![[[0.0; N]; 2]; if even { ALONG / 2 } else { 0 }];
             for i in 0..ALONG {
                 // Outside the circle of the reach the footprint is zero, and without an orbit it
                 // ends there in a step: the pieces are cut at the chord.
@@ -95,46 +165,63 @@ impl Swept {
                 if high > low {
                     let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
                     // Two Gauss points a piece.
-                    for s in [middle - half * GAUSS, middle + half * GAUSS] {
-                        let f = half * quantity.of(&footprint.at(ux * s - uy * w, uy * s + ux * w));
-                        sum += f;
-                        sum1 += f * s;
+                    let places = [middle - half * GAUSS, middle + half * GAUSS];
+                    let values = if even && i >= ALONG / 2 {
+                        let [before, after] = mirror[ALONG - 1 - i];
+                        [after, before]
+                    } else {
+                        places.map(|s| {
+                            let rates = footprint.at(ux * s - uy * w, uy * s + ux * w);
+                            quantities.map(|q| half * q.of(&rates))
+                        })
+                    };
+                    if even && i < ALONG / 2 {
+                        mirror[i] = values;
+                    }
+                    for (s, f) in places.into_iter().zip(values) {
+                        for n in 0..N {
+                            sum[n] += f[n];
+                            sum1[n] += f[n] * s;
+                        }
                     }
                 }
-                running.push(sum);
-                if with_moment {
-                    moment.push(sum1);
+                for n in 0..N {
+                    running[n].push(sum[n]);
+                    if with_moment {
+                        moment[n].push(sum1[n]);
+                    }
                 }
             }
             (running, moment)
         });
-        let mut out = Self {
-            direction,
+        let mut out: [Self; N] = core::array::from_fn(|_| Self {
             reach,
             even,
             crowded,
             rows,
-            running: Vec::with_capacity(rows * (ALONG + 1)),
-            moment: Vec::with_capacity(if with_moment { rows * (ALONG + 1) } else { 0 }),
-        };
+            running: Vec::with_capacity(rows),
+            moment: Vec::with_capacity(if with_moment { rows } else { 0 }),
+        });
         for (running, moment) in lines {
-            out.running.extend(running);
-            out.moment.extend(moment);
+            for (table, (running, moment)) in out.iter_mut().zip(running.into_iter().zip(moment)) {
+                table.running.push(running);
+                if with_moment {
+                    table.moment.push(moment);
+                }
+            }
         }
         out
     }
 
     /// Rows around w; `None` beyond the reach.
     pub(super) fn rows(&self, w: f64) -> Option<Rows> {
-        let share = w / self.reach;
-        let share = if self.crowded { share.clamp(-1.0, 1.0).asin() / FRAC_PI_2 } else { share };
-        let place = (if self.even { share.abs() } else { share + 1.0 }) * ACROSS as f64;
+        let place = row_place(w, self.reach, self.even, self.crowded);
         if !(place >= 0.0 && place < (self.rows - 1) as f64) {
             return None;
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked just above
         let j = place as usize;
-        Some(Rows { first: j * (ALONG + 1), second: (j + 1) * (ALONG + 1), weight: place - j as f64 })
+        Some(Rows { first: j, second: j + 1, weight: place - j as f64 })
     }
 
     /// Place of s in a row, and the share of the step beyond it.
@@ -145,8 +232,8 @@ impl Swept {
         (i, place - i as f64)
     }
 
-    fn read(table: &[f64], rows: Rows, (i, t): (usize, f64)) -> f64 {
-        let (a, b) = (&table[rows.first + i..rows.first + i + 2], &table[rows.second + i..rows.second + i + 2]);
+    fn read(table: &[Vec<f64>], rows: Rows, (i, t): (usize, f64)) -> f64 {
+        let (a, b) = (&table[rows.first][i..i + 2], &table[rows.second][i..i + 2]);
         let low = a[0] + t * (a[1] - a[0]);
         let high = b[0] + t * (b[1] - b[0]);
         low + rows.weight * (high - low)
@@ -176,8 +263,7 @@ impl Swept {
         merged: &mut Vec<f64>,
         cells: &mut [f64],
     ) {
-        let (low, high) =
-            (&self.running[rows.first..=rows.first + ALONG], &self.running[rows.second..=rows.second + ALONG]);
+        let (low, high) = (&self.running[rows.first], &self.running[rows.second]);
         merged.clear();
         merged.extend(low.iter().zip(high).map(|(a, b)| q * (a + rows.weight * (b - a))));
         let whole = merged[ALONG];

@@ -93,7 +93,7 @@ pub fn panel_map(
         let gap = widest_gap(&footprint, &path);
         (deposit(&footprint, &path, grid), volume * share_inside(&footprint, &path, size), gap)
     };
-    let mut map = PanelMap {
+    let map = PanelMap {
         field,
         preston_per_pa: preston,
         friction: setup.product().friction(),
@@ -108,10 +108,7 @@ pub fn panel_map(
         slide: None,
         dwell: None,
     };
-    map.cut = map.statistics(&map.field.work, preston, Mask::Worked);
-    map.slide = map.statistics(&map.field.slide, 1.0, Mask::Worked);
-    map.dwell = map.statistics(&map.field.dwell, 1.0, Mask::Worked);
-    Ok(map)
+    Ok(map.with_statistics())
 }
 
 /// Widest untouched strip over the passes of a path; passes that run along x come first, as the
@@ -127,6 +124,14 @@ fn widest_gap(footprint: &Footprint, path: &ToolPath) -> f64 {
 }
 
 impl PanelMap {
+    /// Takes the statistics inside the worked mask anew.
+    pub(super) fn with_statistics(mut self) -> Self {
+        self.cut = self.statistics(&self.field.work, self.preston_per_pa, Mask::Worked);
+        self.slide = self.statistics(&self.field.slide, 1.0, Mask::Worked);
+        self.dwell = self.statistics(&self.field.dwell, 1.0, Mask::Worked);
+        self
+    }
+
     /// Statistics of `values` (one a cell) times `factor` over a mask; `None` where it holds no cell
     /// centre.
     #[must_use]

@@ -1,6 +1,7 @@
 //! Machine-readable results. SI unless the key says otherwise; a number whose capability is not
 //! there is null, never zero.
 
+use super::phases::{coupling_json, phases_json};
 use crate::math::statistics::Summary;
 use crate::plan::{OperatingState, StepHeat, StepPlan};
 use crate::removal::PanelMap;
@@ -195,7 +196,11 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan, heat: Option<&StepHeat>, p
         "target_out_of_reach": p.target_out_of_reach,
         "binding_limit": p.limits.first().map(|l| json!({
             "name": l.name, "value": l.value, "limit": l.limit, "margin": l.margin, "unit": l.unit,
+            "phase": p.phase_of(l).map(|p| &p.name),
         })),
+        "main_phase": p.main_phase().map(|p| &p.name),
+        "phases": phases_json(p),
+        "coupling": coupling_json(p.coupling.as_ref()),
     })
 }
 

@@ -102,7 +102,8 @@ quantity!(
     Energy: (from_j, j, 1.0, "joules"), (from_kj, kj, 1.0e3, "kilojoules"));
 quantity!(
     /// An acceleration, as used for hand-arm vibration.
-    Acceleration: (from_m_s2, m_s2, 1.0, "metres per second squared"));
+    Acceleration: (from_m_s2, m_s2, 1.0, "metres per second squared"),
+    (from_mm_s2, mm_s2, 1.0e-3, "millimetres per second squared"));
 
 /// A temperature on the Kelvin scale (an offset unit, so it is written out).
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]

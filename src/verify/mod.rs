@@ -3,6 +3,7 @@
 
 mod closed_forms;
 mod contact;
+mod exposure;
 mod finish;
 mod friction;
 mod grains;
@@ -73,6 +74,7 @@ pub fn all() -> Vec<Check> {
     out.extend(closed_forms::checks());
     out.extend(finish::checks());
     out.extend(moist_air::checks());
+    out.extend(exposure::checks());
     out.extend(grains::checks());
     out
 }

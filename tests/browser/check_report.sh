@@ -22,8 +22,8 @@ for tool in node pdfinfo pdftotext pdftoppm; do
     command -v "$tool" >/dev/null || { echo "missing: $tool" >&2; exit 2; }
 done
 
-# Every report: the demonstration, and a job that is hard on the page.
-for job in "$root/examples/jobs/demo.toml" "$here/hard.toml"; do
+# Every report: the demonstration, a job that is hard on the page, and a whole vehicle.
+for job in "$root/examples/jobs/demo.toml" "$here/hard.toml" "$root/examples/jobs/vehicle.toml"; do
     name=$(basename "$job" .toml)
     mkdir -p "$out/$name"
     "$binary" plan "$job" --out "$out/$name/plan" >/dev/null 2>"$out/$name/messages.txt" ||

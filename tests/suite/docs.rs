@@ -376,12 +376,20 @@ fn bounds(cell: &str) -> Option<(f64, f64)> {
 fn the_job_page_tells_the_ranges_that_the_reader_holds() {
     let page = job_page();
     let rows = key_rows(&page);
-    let (_, _, whole) = blocks(&page).into_iter().find(|b| b.1 == "toml").expect("a whole job");
-    let lines: Vec<&str> = whole.lines().collect();
+    // One job of steps and one of a vehicle.
+    let whole: Vec<String> = blocks(&page).into_iter().filter(|b| b.1 == "toml").map(|b| b.2).collect();
+    assert_eq!(whole.len(), 2, "whole jobs on the page");
     let mut table = String::new();
     let mut seen = BTreeSet::new();
     let mut tried = 0;
-    for (i, line) in lines.iter().enumerate() {
+    for (lines, i) in whole.iter().flat_map(|text| {
+        let lines: Vec<&str> = text.lines().collect();
+        (0..lines.len()).map(move |i| (lines.clone(), i))
+    }) {
+        let line = lines[i];
+        if i == 0 {
+            table.clear();
+        }
         if line.starts_with('[') {
             table = kind_of_table(line.split('#').next().unwrap().trim());
             continue;

@@ -101,6 +101,7 @@ fn headings_stand_in_their_order() {
                 "Steps at a glance",
                 "What to change",
                 "Paint",
+                "Heat, product and pads",
                 "Pictures and numbers",
                 "Assumptions",
                 "Cautions"

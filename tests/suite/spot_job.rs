@@ -40,6 +40,7 @@ fn task() -> StepTask {
         surface: None,
         pairing: pairing(),
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
+        phases: Vec::new(),
         passes: PASSES,
         pattern: Pattern::Crosshatch,
         path_options: PathOptions::default(),

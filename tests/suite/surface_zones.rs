@@ -51,6 +51,7 @@ fn task(setup: Setup, surface: Surface, inset: Option<f64>) -> StepTask {
         pairing: Pairing::of(*setup.product()),
         setup,
         working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
+        phases: Vec::new(),
         passes: 1,
         pattern: Pattern::Raster,
         path_options: PathOptions::default(),

@@ -226,6 +226,27 @@ impl SurfacePath {
         out
     }
 
+    /// The same path at another feed in each pass: the feed of pass `n` with the pad on times `share(n)`,
+    /// above 0; the lifted pad travels as before.
+    #[must_use]
+    pub fn with_feeds(mut self, share: impl Fn(usize) -> f64) -> Self {
+        let (mut gained, mut time_on) = (0.0, 0.0);
+        let mut last: Option<Waypoint> = None;
+        for w in &mut self.waypoints {
+            let given = *w;
+            if let Some(before) = last.filter(|b| is_on(b, &given)) {
+                let took = given.time_s - before.time_s;
+                let takes = took / share(before.pass);
+                gained += takes - took;
+                time_on += takes;
+            }
+            w.time_s += gained;
+            last = Some(given);
+        }
+        self.time_on = time_on;
+        self
+    }
+
     /// Waypoints in order; their times rise strictly.
     #[must_use]
     pub fn waypoints(&self) -> &[Waypoint] {

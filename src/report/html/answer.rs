@@ -2,6 +2,7 @@
 
 use super::words::{self, Standing, fixed, minutes, name, percent, short};
 use super::{Report, ReportStep};
+use crate::report::phases::limit_name_words;
 use crate::report::wording::{CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
@@ -74,6 +75,7 @@ fn step(s: &ReportStep<'_>) -> Markup {
     let (step, plan) = (s.step, s.plan);
     let standing = Standing::of(s);
     let rate = words::rate(step, plan);
+    let told = step.told(plan);
     let (cut, interval) = words::cut(plan);
     let helps: Vec<&Remedy> = helping(&plan.state.remedies).collect();
     html! {
@@ -82,15 +84,19 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 b { (name(&step.name)) } " on " (name(&step.panel_name)) " "
                 span class=(standing.class()) { (standing.tag()) } ". "
                 "Set " (name(&step.tool_name)) " to "
-                @match step.speed_setting {
+                @match told.speed_setting {
                     Some(setting) => { b { "setting " (short(setting)) } " (" (rate) ")" },
                     None => b { (rate) },
                 }
                 ", with pad " (name(&step.pad_name)) " and " (name(&step.product_name)) ". Press with "
-                b { (words::newtons(step.setup.force().n())) } " on the pad face (" (words::hand(step)) "). Move at "
-                b { (short(step.feed.mm_s())) "\u{a0}mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
+                b { (words::newtons(told.force.n())) } " on the pad face (" (words::hand(told.hand_force_n)) "). Move at "
+                b { (short(told.feed.mm_s())) "\u{a0}mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
                 b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern_name)
                 ": " b { (minutes(plan.time_s)) } " with the pad on. "
+                @if let Some(main) = plan.main_phase() {
+                    "In " (plan.phases.len()) " phases; settings and spin told here are those of " b { (name(&main.name)) }
+                    ", the longest, the others stand with the numbers of the step. "
+                }
                 @if plan.cut.is_some() {
                     "Cut " b { (cut) } " on average"
                     @if let Some(i) = interval { " (" (i) ", " (CUT_INTERVAL) ")" }
@@ -106,8 +112,8 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 @if plan.target_out_of_reach { b { "The target cut is out of reach with these settings." } " " }
                 (words::spin_sentence(plan)) " "
                 @if let Some(l) = plan.limits.first() {
-                    @let (what, numbers, margin) = limit_words(l);
-                    "What binds first: " b { (what) } ", " (numbers) ", " (margin) "."
+                    @let (_, numbers, margin) = limit_words(l);
+                    "What binds first: " b { (words::plain(&limit_name_words(plan, l))) } ", " (numbers) ", " (margin) "."
                 }
                 @if !helps.is_empty() {
                     " Try, in this order: "

@@ -1,30 +1,34 @@
 //! The printable report of a plan: one HTML document with its style and its figures inside, readable
 //! without a network, without scripts, on a phone, a desk and on paper.
 //!
-//! The answer comes first, in words; then the steps in a table, what to change, the paint of each panel,
+//! The answer comes first, in words; then the steps in a table, what to change, the paint of each panel, heat and pads,
 //! pictures and numbers of each step, what was assumed, and the cautions. Everything a job file brings in as text goes
 //! through the escaping of the template. Not a result format: machines read the JSON.
 
 mod answer;
 mod figures;
+mod heat;
 #[cfg(feature = "plot")]
 mod narrow;
 mod overview;
 mod paint;
 mod steps;
 mod values;
+mod vehicle;
 mod words;
 mod zones;
 
 pub use figures::ReportPicture;
+pub use heat::ReportHeat;
 #[cfg(feature = "plot")]
 pub use narrow::{NARROW_WIDTH, narrow_pictures};
+pub use vehicle::{VehicleReport, vehicle_report_html};
 
 use super::cautions::CAUTIONS;
 use crate::budget::Policy;
 use crate::job::{PanelPaint, Resolved, Step};
 use crate::plan::StepPlan;
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 use words::plain;
 
@@ -67,6 +71,8 @@ pub struct Report<'a> {
     pub policy: &'a Policy,
     /// The paint of each panel.
     pub paint: Vec<ReportPaint<'a>>,
+    /// Heat of the steps, and the pads.
+    pub heat: ReportHeat<'a>,
     /// What test spots taught of the removal coefficients.
     pub calibrations: Vec<ReportPicture>,
     /// The plan's JSON: numbers that are null there are said to be not computed yet.
@@ -90,6 +96,19 @@ impl Report<'_> {
     }
 }
 
+/// The head of a document: its title and what it is, the style with what it needs beside.
+fn head(title: &str, what: &str, own_style: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light";
+            title { (title) " - " (what) }
+            style { (PreEscaped(STYLE)) (PreEscaped(own_style)) }
+        }
+    }
+}
+
 /// The report as one HTML document.
 #[must_use]
 pub fn report_html(report: &Report<'_>) -> String {
@@ -98,13 +117,7 @@ pub fn report_html(report: &Report<'_>) -> String {
     let pages = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                title { (title) " - polishing plan" }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&title, "polishing plan", ""))
             body {
                 header {
                     p.kind { "Polishing plan" }
@@ -115,6 +128,7 @@ pub fn report_html(report: &Report<'_>) -> String {
                             li { a href="#steps" { "Steps" } }
                             li { a href="#change" { "What to change" } }
                             li { a href="#paint" { "Paint" } }
+                            li { a href="#heat" { "Heat, product and pads" } }
                             li { a href="#pictures" { "Pictures" } }
                             li { a href="#assumptions" { "Assumptions" } }
                             li { a href="#cautions" { "Cautions" } }
@@ -126,7 +140,8 @@ pub fn report_html(report: &Report<'_>) -> String {
                     section #steps aria-labelledby="steps-heading" { (overview::section(report)) }
                     section #change aria-labelledby="change-heading" { (steps::changes(report)) }
                     section #paint aria-labelledby="paint-heading" { (paint::section(report)) }
-                    section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report, paint::pictures_in(report))) }
+                    section #heat aria-labelledby="heat-heading" { (heat::section(report, paint::pictures_in(report))) }
+                    section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report, paint::pictures_in(report) + heat::pictures_in(report))) }
                     section #assumptions aria-labelledby="assumptions-heading" { (values::section(report.resolved, report.warnings)) }
                     section #cautions aria-labelledby="cautions-heading" {
                         h2 #cautions-heading { "Cautions" }

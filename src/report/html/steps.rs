@@ -6,6 +6,7 @@ use super::overview::number;
 use super::words::{self, Standing, fixed, name, percent, three};
 use super::{Report, ReportStep, zones};
 use crate::plan::AfterStep;
+use crate::report::phases::{coupling_words, limit_name_words, phase_words};
 use crate::report::wording::{limit_words, throw_gain_words, work_words};
 use crate::spin::Remedy;
 use maud::{Markup, html};
@@ -113,6 +114,31 @@ fn budget_used(paint: Option<&AfterStep>, json: &Value) -> String {
     }
 }
 
+/// The phases of a step and what its couplings come to; nothing where it has neither.
+fn phases(s: &ReportStep<'_>) -> Markup {
+    html! {
+        @if let Some(main) = s.plan.main_phase() {
+            table.plain {
+                caption { "Phases of step " (name(&s.step.name)) "; its state is that of " (name(&main.name)) }
+                tbody {
+                    @for p in &s.plan.phases { tr { th scope="row" { (name(&p.name)) } td { (phase_words(p)) } } }
+                }
+            }
+        }
+        @if let Some(c) = &s.plan.coupling {
+            table.plain {
+                caption { "Couplings of step " (name(&s.step.name)) ": what each changes, from a fixed point" }
+                tbody {
+                    @for line in coupling_words(c) {
+                        @let (what, how) = line.split_once(": ").unwrap_or(("", &line));
+                        tr { th scope="row" { (what) } td { (how) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
     html! {
         div.tables {
@@ -122,14 +148,15 @@ fn details(s: &ReportStep<'_>, json: &Value) -> Markup {
                 @for (what, value) in numbers(s, json) { tr { th scope="row" { (what) } td { (value) } } }
             }
         }
+        (phases(s))
         @if let Some(w) = s.plan.work.surface() { (zones::sections(w)) }
         @if !s.plan.limits.is_empty() {
             table.plain {
                 caption { "Limits of step " (name(&s.step.name)) ", the tightest first" }
                 tbody {
                     @for l in &s.plan.limits {
-                        @let (what, numbers, margin) = limit_words(l);
-                        tr { th scope="row" { (what) } td { (numbers) ", " (margin) } }
+                        @let (_, numbers, margin) = limit_words(l);
+                        tr { th scope="row" { (words::plain(&limit_name_words(s.plan, l))) } td { (numbers) ", " (margin) } }
                     }
                 }
             }

@@ -52,7 +52,7 @@ fn curvature(per_m: f64) -> String {
 
 /// Orbit rate of the step, or the spin of a drive without an orbit.
 pub(super) fn rate(step: &Step, plan: &StepPlan) -> String {
-    let opm = step.setup.tool().rate().opm();
+    let opm = step.told(plan).rate.opm();
     if opm > 0.0 {
         format!("{} orbits/min", fixed(opm, 0))
     } else {
@@ -61,8 +61,8 @@ pub(super) fn rate(step: &Step, plan: &StepPlan) -> String {
 }
 
 /// What the hand does beside the tool's own weight.
-pub(super) fn hand(step: &Step) -> String {
-    match step.hand_force_n {
+pub(super) fn hand(hand_force_n: Option<f64>) -> String {
+    match hand_force_n {
         Some(n) if n >= 0.0 => format!("{} by hand", newtons(n)),
         Some(n) => format!("carry {} of the tool's weight", newtons(-n)),
         None => "by hand not known: the tool's mass is not given".to_owned(),
@@ -147,8 +147,16 @@ pub(super) fn trouble(s: &ReportStep<'_>) -> String {
         Standing::Stalls => out.push("the pad stalls".to_owned()),
         _ => {}
     }
-    // Sticking and stalling are said above.
+    // Sticking and stalling are said above, of the phase that the state is told for.
     let said = ["stall", "spin", "face_sticks"];
+    let main = s.plan.main_phase().map(|p| &p.name);
+    for p in s.plan.phases.iter().filter(|p| Some(&p.name) != main) {
+        if p.state.run.sticks {
+            out.push(format!("the face sticks in phase \"{}\"", plain(&p.name)));
+        } else if p.state.stalled {
+            out.push(format!("the pad stalls in phase \"{}\"", plain(&p.name)));
+        }
+    }
     out.extend(
         s.plan
             .limits

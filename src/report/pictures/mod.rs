@@ -1,20 +1,28 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
 
+mod feed;
+mod hand;
 mod pads;
 mod paint;
 mod sheet;
 mod state;
 mod surface;
 mod traces;
+mod vehicle;
 
-pub use pads::{heat_chart, pads_timeline};
+pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
+pub use hand::{hand_pictures, narrow_hand_pictures, percentile_page, tornado_chart};
+pub use pads::{
+    PadCharts, StepHeatCharts, cores_chart, course_chart, heat_chart, pads_timeline, passes_page, working_time_chart,
+};
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
 pub use surface::{
     largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,
 };
+pub use vehicle::{largest_worked_zone, vehicle_timeline, zone_cut_chart};
 
 pub use traces::trace_page;
 
@@ -369,10 +377,11 @@ pub fn step_charts(
     settings: &StallSettings,
 ) -> Result<StepCharts, PlotError> {
     let passes = if plan.passes == 1 { "one pass".to_owned() } else { format!("{} passes", plan.passes) };
+    let setup = plan.main_phase().map_or(&task.setup, |main| &main.setup);
     let turns = task.setup.tool().bearing().is_some() && !plan.state.run.sticks;
     Ok(StepCharts {
-        cut: work_chart(&task.setup, &plan.work, Shown::Cut, &format!("Cut after {passes}: {step}")),
-        spin: plan.work.surface().map(|w| spin_chart(&task.setup, w, &format!("Where this pad stalls: {step}"))),
+        cut: work_chart(setup, &plan.work, Shown::Cut, &format!("Cut after {passes}: {step}")),
+        spin: plan.work.surface().map(|w| spin_chart(setup, w, &format!("Where this pad stalls: {step}"))),
         stall: turns.then(|| rate_chart(&plan.setup, task.drag_range, settings)).transpose()?,
     })
 }

@@ -1,39 +1,300 @@
-//! Pictures of heat and pads: hottest paint over a panel, pads in rotation over the job.
+//! Pictures of heat, product and pads: the panel after each pass, the pads' cores for different numbers of
+//! them, working time against humidity, and pads in rotation over the job.
 
-use crate::job::PadsInRotation;
+use crate::heat::SurfaceMoment;
+use crate::job::{CoreOverJob, PadCourse, PadsInRotation};
 use crate::plan::StepHeat;
-use crate::plot::{ColourMap, ColourScale, Contours, FieldMap, PlotError, Strips, TimeBar, TimeRow, Timeline};
+use crate::plot::{
+    Axis, BoldLevel, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Figure, Limit, Mark, Page, PlotError,
+    Series, SeriesLabels, Strips, TimeBar, TimeRow, Timeline,
+};
+use crate::report::wording::{fixed, percent};
 use crate::units::{Length, Temperature};
-use crate::wear::{Activity, RotationOutcome};
+use crate::wear::{Activity, Exposure, MoistAir, RotationOutcome};
 
-/// Hottest paint at each place over the work.
-#[must_use]
-pub fn heat_chart(h: &StepHeat, title: &str) -> FieldMap {
+fn mm(m: f64) -> f64 {
+    Length::from_m(m).mm()
+}
+
+/// A map over the panel of a step.
+fn panel_map(h: &StepHeat, values: &[f64]) -> FieldMap {
     let (nx, ny) = h.panel.count;
-    let side = |n: usize, cell: f64| Length::from_m(n as f64 * cell).mm();
-    let at = (Length::from_m(h.peak.at_m.0).mm(), Length::from_m(h.peak.at_m.1).mm());
+    let side = |n: usize, cell: f64| mm(n as f64 * cell);
     FieldMap {
-        title: title.into(),
-        caption: format!(
-            "Hottest {:.1} °C at x {:.0} mm, y {:.0} mm after {:.0} s; {:.0} % of the friction heat goes into the panel.",
-            h.peak.surface.c(),
-            at.0,
-            at.1,
-            h.peak.time_s,
-            100.0 * h.panel_share
-        ),
         columns: nx,
         rows: ny,
-        values: h.panel.largest_k.iter().map(|k| Temperature::from_k(*k).c()).collect(),
+        values: values.iter().map(|k| Temperature::from_k(*k).c()).collect(),
         x_range: (0.0, side(nx, h.panel.cell_m.0)),
         y_range: (0.0, side(ny, h.panel.cell_m.1)),
-        colour: ColourScale { title: "hottest paint [°C]".into(), map: ColourMap::Cividis, ..ColourScale::default() },
         contours: Contours::None,
         strips: Strips::None,
         ..FieldMap::default()
     }
 }
 
+fn limit_label(h: &StepHeat) -> String {
+    format!("limit {}\u{a0}°C", fixed(h.limit.c(), 0))
+}
+
+fn hottest_words(h: &StepHeat) -> String {
+    format!(
+        "Hottest {} °C at x {} mm, y {} mm after {} s; {} of the friction heat goes into the panel.",
+        fixed(h.peak.surface.c(), 1),
+        fixed(mm(h.peak.at_m.0), 0),
+        fixed(mm(h.peak.at_m.1), 0),
+        fixed(h.peak.time_s, 0),
+        percent(h.panel_share)
+    )
+}
+
+/// Hottest paint at each place over the work, with the line of the limit.
+#[must_use]
+pub fn heat_chart(h: &StepHeat, title: &str) -> FieldMap {
+    FieldMap {
+        title: title.into(),
+        caption: hottest_words(h),
+        colour: ColourScale { title: "hottest paint [°C]".into(), map: ColourMap::Cividis, ..ColourScale::default() },
+        bold: Some(BoldLevel { at: h.limit.c(), label: limit_label(h) }),
+        ..panel_map(h, &h.panel.largest_k)
+    }
+}
+
+/// The paint after each pass as small maps of one colour scale, the limit as a line where it is crossed.
+#[must_use]
+pub fn passes_page(h: &StepHeat, title: &str) -> Page {
+    let all = || h.after_passes.iter().flat_map(|(_, m)| &m.surface_k).map(|k| Temperature::from_k(*k).c());
+    let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
+    let crossed = low < h.limit.c() && h.limit.c() <= high;
+    let map = |(pass, moment): &(usize, SurfaceMoment)| -> FieldMap {
+        FieldMap {
+            title: format!("after pass {pass}, {} s", fixed(moment.time_s, 0)),
+            colour: ColourScale {
+                title: "surface of the paint [°C]".into(),
+                map: ColourMap::Cividis,
+                ..ColourScale::default()
+            },
+            bold: crossed.then(|| BoldLevel { at: h.limit.c(), label: limit_label(h) }),
+            ..panel_map(h, &moment.surface_k)
+        }
+    };
+    let line = if crossed {
+        format!("Bold line: {}.", limit_label(h))
+    } else {
+        format!("After no pass does the paint reach the {}.", limit_label(h))
+    };
+    Page {
+        title: title.into(),
+        caption: format!("The pad just lifted, so under it the paint was hotter. {} {line}", hottest_words(h)),
+        columns: if h.after_passes.len() > 4 { 3 } else { 2 },
+        panels: h.after_passes.iter().map(|m| map(m).into()).collect(),
+        shared_colour: true,
+        shared_legend: true,
+        letters: false,
+        // Narrower than a page of its own: the labels stay readable in the report.
+        width: if h.after_passes.len() > 4 { 960.0 } else { 860.0 },
+        ..Page::default()
+    }
+}
+
+/// Humidities of the curves of working time, share.
+const HUMIDITIES: core::ops::RangeInclusive<u32> = 5..=95;
+/// Air warmer and colder than that of the job, K.
+const APART_K: f64 = 10.0;
+
+/// Working time of the film against the humidity of the air, at three air temperatures, with the paint as
+/// much warmer than the air as in the step.
+#[must_use]
+pub fn working_time_chart(h: &StepHeat, relative_humidity: f64, title: &str) -> CurveChart {
+    let air = h.exposure.air().temperature();
+    let over = h.exposure.surface().k() - air.k();
+    let minutes = |t: Temperature, humidity: f64| -> Option<f64> {
+        let moist = MoistAir::new(t, humidity).ok()?;
+        let warm = Temperature::from_k(t.k() + over);
+        let exposure = Exposure::with_heat_transfer(moist, warm, h.exposure.heat_transfer_w_m2k()).ok()?;
+        Some(h.film.working_time(&exposure).ok()??.min())
+    };
+    let series: Vec<Series> = [-APART_K, 0.0, APART_K]
+        .iter()
+        .filter_map(|by| {
+            let t = Temperature::from_k(air.k() + by);
+            let points: Vec<(f64, f64)> =
+                HUMIDITIES.step_by(5).map(f64::from).filter_map(|p| Some((p, minutes(t, p / 100.0)?))).collect();
+            let label = format!("air {}\u{a0}°C", fixed(t.c(), 0));
+            (points.len() > 1).then(|| Series { markers: false, ..Series::new(&label, points) })
+        })
+        .collect();
+    let own = h.working_time.map(|t| Mark { label: "this step".into(), x: 100.0 * relative_humidity, y: t.min() });
+    CurveChart {
+        title: title.into(),
+        caption: format!(
+            "{} drops on a section, a film of {} µm; paint {} K warmer than the air. Drier and warmer air dries it sooner. \
+             The share of the product's rate to that of water is assumed: set it right with one timed section.",
+            h.drops,
+            fixed(h.film.thickness().um(), 1),
+            fixed(over, 1)
+        ),
+        x: Axis::between("relative humidity [%]", 0.0, 100.0),
+        y: Axis::logarithmic("working time [min]"),
+        series,
+        limits: vec![Limit { label: "time on a section".into(), at: h.section_time.min(), ..Limit::default() }],
+        marks: own.into_iter().filter(|m| (0.0..=100.0).contains(&m.x)).collect(),
+        labels: SeriesLabels::LineEnds,
+        ..CurveChart::default()
+    }
+}
+
+fn core_limit(limit: Temperature) -> Limit {
+    Limit { label: format!("core limit {} °C", fixed(limit.c(), 0)), at: limit.c(), ..Limit::default() }
+}
+
+/// Core of the pad at work over the job, for different numbers of pads in rotation.
+#[must_use]
+pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> CurveChart {
+    let series = cores
+        .iter()
+        .map(|c| {
+            let points = c.points.iter().map(|(t, core)| (t / 60.0, core.c())).collect();
+            let word = if c.pads == 1 { "pad" } else { "pads" };
+            Series { markers: c.points.len() < 40, ..Series::new(&format!("{} {word}", c.pads), points) }
+        })
+        .collect();
+    CurveChart {
+        title: title.into(),
+        caption: "Core of the pad at work, by heat conduction: its first section as it warms, then the hottest of each \
+                  section at its end. Rests, blow-outs and changes as the rotation has them; with too few pads the last \
+                  one works on while the others are washed and dry."
+            .into(),
+        x: Axis::linear("time [min]"),
+        y: Axis::linear("pad core [°C]"),
+        series,
+        limits: vec![core_limit(limit)],
+        labels: SeriesLabels::Legend,
+        ..CurveChart::default()
+    }
+}
+
+/// Core and face of the first pad over the step; `None` where none works.
+#[must_use]
+pub fn course_chart(pads: &PadsInRotation, courses: &[PadCourse]) -> Option<CurveChart> {
+    let first = courses.first()?;
+    let limit = pads.job.kinds.get(first.kind)?.limits.core;
+    let of = |value: fn(&crate::heat::PadMoment) -> Temperature| {
+        first.heat.moments.iter().map(|m| ((first.start_s + m.time_s) / 60.0, value(m).c())).collect::<Vec<_>>()
+    };
+    let line = |label: &str, points| Series { markers: false, ..Series::new(label, points) };
+    Some(CurveChart {
+        title: format!("Pad 1 of {} over the step", pads.counts().iter().sum::<usize>()),
+        caption: "Mean of the face, which takes the temperature of the rubbed paint at once, and hottest foam inside. \
+                  Between sections the pad rests, is blown out or changed."
+            .into(),
+        x: Axis::linear("time [min]"),
+        y: Axis::linear("temperature [°C]"),
+        series: vec![line("core", of(|m| m.core)), line("face", of(|m| m.face))],
+        limits: vec![core_limit(limit)],
+        labels: SeriesLabels::Legend,
+        ..CurveChart::default()
+    })
+}
+
+/// The charts of the heat of one step, before they are laid out for paper or for a narrow screen.
+#[derive(Debug, Clone)]
+pub struct StepHeatCharts {
+    /// The panel after each pass.
+    pub passes: Page,
+    /// Working time against humidity; `None` where the film does not dry in any air shown.
+    pub drying: Option<CurveChart>,
+}
+
+impl StepHeatCharts {
+    /// The charts of a step of that name, in air of that relative humidity.
+    #[must_use]
+    pub fn of(step: &str, h: &StepHeat, relative_humidity: f64) -> Self {
+        let drying = working_time_chart(h, relative_humidity, &format!("Working time of the product: {step}"));
+        Self {
+            passes: passes_page(h, &format!("Paint after each pass: {step}")),
+            drying: Some(drying).filter(|c| !c.series.is_empty()),
+        }
+    }
+
+    /// The pictures, by file stem.
+    ///
+    /// # Errors
+    /// [`PlotError`] from any of them.
+    pub fn figures(&self, stem: &str) -> Result<Vec<(String, Figure)>, PlotError> {
+        let mut out = vec![(format!("{stem}-heat"), self.passes.figure()?)];
+        if let Some(c) = &self.drying {
+            out.push((format!("{stem}-drying"), c.figure()?));
+        }
+        Ok(out)
+    }
+
+    /// The same charts laid out for a screen of that width.
+    #[must_use]
+    pub fn narrowed(mut self, width: f64) -> Self {
+        self.passes.width = width;
+        self.passes.columns = 1;
+        if let Some(c) = &mut self.drying {
+            c.width = width;
+            c.labels = SeriesLabels::Legend;
+        }
+        self
+    }
+}
+
+/// The charts of the pads of a job, before they are laid out for paper or for a narrow screen.
+#[derive(Debug, Clone)]
+pub struct PadCharts {
+    /// Cores for different numbers of pads, one of each kind that has any.
+    pub cores: Vec<CurveChart>,
+    /// The rotation; `None` where no number of pads suffices.
+    pub rotation: Option<Timeline>,
+}
+
+impl PadCharts {
+    /// The charts of a job's pads; `cores` by kind.
+    ///
+    /// # Errors
+    /// As [`pads_timeline`].
+    pub fn of(pads: &PadsInRotation, cores: &[Vec<CoreOverJob>]) -> Result<Self, PlotError> {
+        let charts = pads.kinds.iter().zip(&pads.job.kinds).zip(cores).filter(|(_, c)| !c.is_empty());
+        Ok(Self {
+            cores: charts
+                .map(|(((pad, product), kind), c)| {
+                    cores_chart(c, kind.limits.core, &format!("Pad core by number of pads: {pad} with {product}"))
+                })
+                .collect(),
+            rotation: pads_timeline(pads)?,
+        })
+    }
+
+    /// The pictures, by file stem.
+    ///
+    /// # Errors
+    /// [`PlotError`] from any of them.
+    pub fn figures(&self, stem: &str) -> Result<Vec<(String, Figure)>, PlotError> {
+        let mut out = Vec::new();
+        for (i, c) in self.cores.iter().enumerate() {
+            let number = if self.cores.len() > 1 { format!("-{}", i + 1) } else { String::new() };
+            out.push((format!("{stem}-pad-core{number}"), c.figure()?));
+        }
+        if let Some(t) = &self.rotation {
+            out.push((format!("{stem}-rotation"), t.figure()?));
+        }
+        Ok(out)
+    }
+
+    /// The same charts laid out for a screen of that width.
+    #[must_use]
+    pub fn narrowed(mut self, width: f64) -> Self {
+        for c in &mut self.cores {
+            c.width = width;
+        }
+        if let Some(t) = &mut self.rotation {
+            t.width = width;
+        }
+        self
+    }
+}
 /// The pads of a job over time; `None` where no number of pads suffices.
 ///
 /// # Errors

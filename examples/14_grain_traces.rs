@@ -6,20 +6,24 @@
 //!
 //! A stalled pad draws the same circles over and over and leaves gaps between them; a turning one closes
 //! them; a rotary one draws its scratches side by side. Then the footprint's map is held against maps of
-//! ever more grains. Writes `14_grain_traces.svg` and `.png` to FOLDER (`out/examples`).
+//! ever more grains, and the panel is looked at under a lamp: washed for years, cut with a rotary pad,
+//! refined with the orbiting one. Writes `14_grain_traces` and `14_look`, `.svg` and `.png`, to FOLDER
+//! (`out/examples`).
 
 use std::error::Error;
+use std::f64::consts::PI;
 use std::fmt::Write as _;
 use std::path::PathBuf;
-use trochoid::contact::ContactSettings;
-use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
+use trochoid::contact::{ContactSettings, Hold, solve};
+use trochoid::equipment::{Bearing, CompressionLaw, Hardness, Pad, Product, Tool};
+use trochoid::finish::{Abrading, Face as PadFace, Halo, LogNormal, Marks, SWIRL_UM, Scratches};
 use trochoid::math::random::Seed;
 use trochoid::motion::{Face, PathOptions, Pattern, ToolPath};
 use trochoid::panel::{Panel, Patch};
-use trochoid::plan::{TraceSettings, trace_grains};
+use trochoid::plan::{LampSettings, ScratchLayer, TraceSettings, scratch_directions, trace_grains, under_lamp};
 use trochoid::removal::grains::agreement;
-use trochoid::removal::{GrainCase, GrainSettings, Grains, Quantity, Travel, grain_quantity, panel_map};
-use trochoid::report::pictures::{settings_line, trace_page};
+use trochoid::removal::{GrainCase, GrainSettings, Grains, Orientation, Quantity, Travel, grain_quantity, panel_map};
+use trochoid::report::pictures::{halo_page, settings_line, trace_page};
 use trochoid::report::{prepare_folder, write_whole};
 use trochoid::spin::{Setup, SpinState, spin_state};
 use trochoid::{AngularRate, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
@@ -55,8 +59,63 @@ fn main() -> Result<(), Box<dyn Error>> {
     prepare_folder(&folder)?;
     write_whole(&folder.join("14_grain_traces.svg"), figure.to_svg()?.as_bytes())?;
     write_whole(&folder.join("14_grain_traces.png"), &figure.to_png(1.5)?)?;
-    println!("wrote {}", folder.join("14_grain_traces.svg and .png").display());
+    let looks = looks(&setup, &run, settings.rotary_spin)?;
+    println!("Under a lamp, around its mirror image (1: as bright as a white card):");
+    for (name, halo) in &looks {
+        let (mean, streak) = (halo.mean.unwrap_or(f64::NAN), halo.streak.unwrap_or(f64::NAN));
+        println!("{name:36} {mean:8.4}   streak {streak:.2} (0 ring, 1 bar)");
+    }
+    let shown: Vec<(String, &Halo)> = looks.iter().map(|(name, halo)| (name.clone(), halo)).collect();
+    let figure = halo_page("The panel under a lamp", "Scratches assumed: see the example.", &shown).figure()?;
+    write_whole(&folder.join("14_look.svg"), figure.to_svg()?.as_bytes())?;
+    write_whole(&folder.join("14_look.png"), &figure.to_png(1.5)?)?;
+    println!("wrote 14_grain_traces and 14_look, .svg and .png, to {}", folder.display());
     Ok(())
+}
+
+/// The panel before, after a rotary cut, after refining with the orbiting pad. Our own inventions: 2 % of
+/// the area under wash marks, a cut of 3 µm with grains of 3 µm, a refining of 0.8 µm with grains of 1 µm.
+fn looks(setup: &Setup, run: &SpinState, rotary_spin: f64) -> Result<Vec<(String, Halo)>, Box<dyn Error>> {
+    let lamp = LampSettings::default();
+    let pressure = Pressure::from_pa(setup.force().n() / (PI * setup.pad().radius().powi(2)));
+    let marks = |grain_um: f64, face: PadFace| -> Result<Marks, Box<dyn Error>> {
+        Ok(Abrading::new(Length::from_um(grain_um), pressure, face, Hardness::Medium)?.marks()?)
+    };
+    let (coarse, fine) = (marks(3.0, PadFace::CuttingFoam)?, marks(1.0, PadFace::FinishingFoam)?);
+    let (cut, refined) = (Length::from_um(3.0), Length::from_um(0.8));
+    let swirls = LogNormal::new(Length::from_um(SWIRL_UM.0).m(), SWIRL_UM.1)?;
+    let washed = |cut: f64| lamp.every_way(Scratches::Single(0.02 * swirls.exceedance(cut)));
+
+    let on_rotary =
+        solve(setup.pad(), setup.patch(), 0.0, &Hold::Flat, setup.force().n(), &ContactSettings::default())?;
+    let still = Face::new(setup.pad(), 0.0);
+    let rotary = scratch_directions((&on_rotary, setup.patch()), (0.0, rotary_spin), &still, &lamp)?;
+    let face = Face::new(setup.pad(), run.face_orbit_m);
+    let rate = setup.tool().rate().rad_s();
+    let orbit = scratch_directions((&run.contact, setup.patch()), (rate, run.spin), &face, &lamp)?;
+
+    let layer = |rms: f64, directions: &[Option<Orientation>]| ScratchLayer {
+        scratches: Scratches::Dense(Length::from_m(rms)),
+        directions: directions.to_vec(),
+    };
+    let coarse_rms = coarse.rms().median();
+    let (left, written) = (coarse.share_left(refined)?, 1.0 - fine.share_left(refined)?.powi(2));
+    let after_cut = [washed(cut.m())?, layer(coarse_rms, &rotary)];
+    let after_refining = [
+        washed(cut.m() + refined.m())?,
+        layer(coarse_rms * left, &rotary),
+        layer(fine.rms().median() * written.sqrt(), &orbit),
+    ];
+    println!(
+        "Marks, RMS: {:.0} nm after the cut, {:.1} nm after refining.",
+        1e9 * coarse_rms,
+        1e9 * fine.rms().median()
+    );
+    Ok(vec![
+        ("before: wash marks".to_owned(), under_lamp(&[washed(0.0)?], &lamp)?),
+        ("after cutting, rotary".to_owned(), under_lamp(&after_cut, &lamp)?),
+        ("after refining, orbiting".to_owned(), under_lamp(&after_refining, &lamp)?),
+    ])
 }
 
 /// Maps of ever more grains against the footprint's map.

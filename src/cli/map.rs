@@ -26,7 +26,7 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
         if step.surface.is_some() {
             if asked.method == Method::Grains {
                 return Err(Failure::Input(format!(
-                    "step `{}`: --method grains is given, allowed on the real panel `{}` is footprint: grains are simulated on panels of one curvature (flat, cylinder, sphere, saddle given by radii or curvatures)",
+                    "step `{}`: --method grains is given, allowed on the real panel `{}` is footprint: grains are simulated on panels of one curvature (flat, sphere, cylinder, quadric, without free edges)",
                     step.name, step.panel_name
                 )));
             }

@@ -48,10 +48,11 @@ fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {
         let touched = d.touched.last().map_or(f64::NAN, |(_, s)| 100.0 * s);
         let _ = writeln!(
             out,
-            "  {:24} {:6.0} rpm  order of the scratches {:.2} (0 every way, 1 one way)  touched {touched:5.1} %",
+            "  {:24} {:6.0} rpm  order of the scratches {:.2} (0 every way, 1 one way)  halo {:.2} (0 ring, 1 bar)  touched {touched:5.1} %",
             d.name,
             AngularRate::from_rad_s(d.spin).rpm(),
             d.anisotropy.unwrap_or(f64::NAN),
+            d.halo.streak.unwrap_or(f64::NAN),
         );
     }
     let _ = match t.repeat {
@@ -76,12 +77,22 @@ fn pictures(
     setup: &trochoid::spin::Setup,
     trace: &GrainTrace,
 ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
-    use trochoid::report::pictures::{settings_line, trace_page};
+    use trochoid::report::pictures::{halo_page, settings_line, trace_page};
     let page =
         trace_page(&format!("What the grains of step `{step}` draw"), &format!("{}.", settings_line(setup)), trace);
     let figure = page.figure().map_err(|e| Failure::Unanswered(e.to_string()))?;
     let mut out = Vec::new();
     super::plan::both_formats(&mut out, &format!("{stem}-trace"), &figure)?;
+    let halos: Vec<_> = trace.drives.iter().map(|d| (d.name.clone(), &d.halo)).collect();
+    let title = format!("Look of step `{step}` under a lamp, by how the pad runs");
+    let caption = format!(
+        "Marks of {:.0} nm RMS after one pass at {:.0} mm/s, the same for all. {}.",
+        1e9 * trace.settings.marks_rms_m,
+        1e3 * trace.settings.lamp.feed_m_s,
+        settings_line(setup)
+    );
+    let figure = halo_page(&title, &caption, &halos).figure().map_err(|e| Failure::Unanswered(e.to_string()))?;
+    super::plan::both_formats(&mut out, &format!("{stem}-look"), &figure)?;
     Ok(out)
 }
 

@@ -4,6 +4,7 @@ mod compare;
 mod coupling;
 mod dwell;
 mod exposure;
+mod lamp;
 mod milder;
 mod paint;
 mod phase;
@@ -38,6 +39,7 @@ pub use exposure::{
     NOISE_LIMIT_DB, NoiseTask, Unbalance, VibrationTask, daily_noise_level, hand_arm_dose, hand_arm_weighting,
     time_to_reach,
 };
+pub use lamp::{LampSettings, ScratchLayer, scratch_directions, under_lamp};
 pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use phase::{MOST_PHASES, Phase, PhasePlan};

@@ -1,8 +1,10 @@
 //! What the grains of a step draw, and its map worked grain by grain.
 
+use super::lamp::{LampSettings, ScratchLayer, scratch_directions, under_lamp};
 use super::step::StepTask;
 use crate::contact::{Contact, ContactSettings, Hold, solve};
 use crate::error::{Error, RangeError};
+use crate::finish::{Halo, Scratches};
 use crate::math::random::Seed;
 use crate::motion::{Face, GrainPath, Leg, ToolPath};
 use crate::panel::Patch;
@@ -12,6 +14,7 @@ use crate::removal::{
     Quantity, Rose, Travel, grain_fields, grain_quantity, loop_shape, near_repeat, rose,
 };
 use crate::spin::{Setup, SpinState, StallSettings, spin_state};
+use crate::units::Length;
 use core::f64::consts::TAU;
 
 /// Standard deviation of the smoothing before maps are compared, m.
@@ -60,12 +63,22 @@ pub struct TraceSettings {
     pub grain_width_m: f64,
     /// Spin of the rotary pad that is drawn for comparison, rad/s.
     pub rotary_spin: f64,
+    /// RMS roughness of the marks that are looked at under a lamp, the same for every drive, m.
+    pub marks_rms_m: f64,
+    /// The lamp.
+    pub lamp: LampSettings,
 }
 
 impl Default for TraceSettings {
     fn default() -> Self {
-        // 10 µm and 1200 rpm: assumed, for comparison only.
-        Self { seed: 1, grain_width_m: 10e-6, rotary_spin: 1200.0 * TAU / 60.0 }
+        // 10 µm, 1200 rpm and 20 nm: assumed, for comparison only.
+        Self {
+            seed: 1,
+            grain_width_m: 10e-6,
+            rotary_spin: 1200.0 * TAU / 60.0,
+            marks_rms_m: 20e-9,
+            lamp: LampSettings::default(),
+        }
     }
 }
 
@@ -88,6 +101,8 @@ pub struct TraceDrive {
     pub rose: Rose,
     /// Mean anisotropy across the middle of the pass, 0 to 1.
     pub anisotropy: Option<f64>,
+    /// Look of a pass over a square under a lamp.
+    pub halo: Halo,
 }
 
 /// What the grains of a step draw.
@@ -106,6 +121,8 @@ pub struct GrainTrace {
     pub pass_grid: Grid,
     /// Orbits drawn, grains drawn.
     pub drawn: (f64, usize),
+    /// What it was made with.
+    pub settings: TraceSettings,
 }
 
 /// Orbits of the traces, and their grains.
@@ -134,14 +151,14 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
     if orbits {
         let patch = *setup.patch();
         let at = |name: &str, spin: f64| {
-            one_drive(setup, (&state.contact, &patch), (name, rate, spin), &trace_grid, &pass_grid, settings.seed)
+            one_drive(setup, (&state.contact, &patch), (name, rate, spin), &trace_grid, &pass_grid, settings)
         };
         drives.push(at("as it runs", state.spin)?);
         drives.push(at("stalled", 0.0)?);
     }
     let rotary = solve(setup.pad(), setup.patch(), 0.0, &Hold::Flat, setup.force().n(), &ContactSettings::default())?;
     let (name, spin) = if orbits { ("rotary", settings.rotary_spin) } else { ("as it runs", state.spin) };
-    drives.push(one_drive(setup, (&rotary, setup.patch()), (name, 0.0, spin), &trace_grid, &pass_grid, settings.seed)?);
+    drives.push(one_drive(setup, (&rotary, setup.patch()), (name, 0.0, spin), &trace_grid, &pass_grid, settings)?);
     let (repeat, loops) = if orbits {
         let grain = GrainPath {
             orbit_m: state.face_orbit_m,
@@ -155,7 +172,7 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
     } else {
         (None, None)
     };
-    Ok(GrainTrace { drives, repeat, loops, trace_grid, pass_grid, drawn: DRAWN })
+    Ok(GrainTrace { drives, repeat, loops, trace_grid, pass_grid, drawn: DRAWN, settings: *settings })
 }
 
 fn one_drive(
@@ -164,13 +181,14 @@ fn one_drive(
     (name, rate, spin): (&str, f64, f64),
     trace_grid: &Grid,
     pass_grid: &Grid,
-    seed: u64,
+    settings: &TraceSettings,
 ) -> Result<TraceDrive, Error> {
     let orbit_m = match &contact.load {
         crate::contact::Load::Rings(r) => r.face().orbit(),
         crate::contact::Load::Tilted(t) => t.face().orbit(),
     };
     let face = Face::new(setup.pad(), orbit_m);
+    let seed = settings.seed;
     let grains = |count: usize| Grains::even(&face, count, Seed::new(seed));
     // A rotary pad is followed for as long as an orbiting one.
     let orbit_time = TAU / if rate > 0.0 { rate } else { spin.abs() };
@@ -236,5 +254,12 @@ fn one_drive(
     let strip = 0.1 * face.radius();
     let anisotropy =
         pass.mean_anisotropy(DIRECTION_M, (mx - strip, my - face.radius()), (mx + strip, my + face.radius()));
-    Ok(TraceDrive { name: name.to_owned(), orbit_m, spin, traces, touched, pass, rose, anisotropy })
+    let mut lamp = settings.lamp;
+    lamp.grains.2 = seed;
+    let marks = ScratchLayer {
+        scratches: Scratches::Dense(Length::from_m(settings.marks_rms_m)),
+        directions: scratch_directions((contact, patch), (rate, spin), &face, &lamp)?,
+    };
+    let halo = under_lamp(&[marks], &lamp)?;
+    Ok(TraceDrive { name: name.to_owned(), orbit_m, spin, traces, touched, pass, rose, anisotropy, halo })
 }

@@ -516,8 +516,10 @@ fn what_cannot_be_simulated_is_refused_with_its_range() {
 /// The command line on the small job: a map by grains beside the footprint's, and a trace.
 #[cfg(feature = "cli")]
 mod command_line {
-    use crate::cli::{Folder, SMALL, run_in, run_on};
+    use crate::cli::{Folder, SMALL, command, names_in, run_in, run_on};
+    use crate::surface_job::{files, text};
     use serde_json::Value;
+    use std::process::Stdio;
 
     fn number(v: &Value, key: &str) -> f64 {
         v.pointer(key).and_then(Value::as_f64).unwrap_or_else(|| panic!("{key} in {v:#}"))
@@ -552,6 +554,56 @@ mod command_line {
     }
 
     #[test]
+    fn grains_are_refused_on_a_real_panel_with_what_is_allowed() {
+        let hollow =
+            "shape = \"sphere\"\nedges = \"free\"\nsize_mm = [300.0, 240.0]\ncurvature_per_m = -3.0\ngrid_mm = 5.0";
+        let folder = files();
+        folder.put("job.toml", text(hollow, "pattern = \"raster\""));
+        let refused = run_in(folder.path(), &["map", "job.toml", "--method", "grains", "--out", "o"]);
+        assert_eq!((refused.code, refused.out.as_str()), (Some(2), ""), "{}", refused.err);
+        let told = refused.told();
+        assert!(told.contains("--method grains") && told.contains("is footprint"), "{told}");
+        assert!(!folder.path().join("o").exists(), "nothing was written");
+    }
+
+    #[test]
+    fn grains_work_every_plain_kind_of_panel() {
+        let mut cuts = Vec::new();
+        for shape in [
+            "shape = \"flat\"",
+            "shape = \"sphere\"\ncurvature_per_m = 0.4",
+            "shape = \"sphere\"\ncurvature_per_m = -0.4",
+            "shape = \"cylinder\"\ncurvature_per_m = 0.6\naxis_deg = 30.0",
+            "shape = \"quadric\"\ncurvature_per_m = [0.4, -0.4]",
+            "shape = \"quadric\"\ncurvature_per_m = [0.4, 0.1]",
+        ] {
+            let job = SMALL.replacen("shape = \"sphere\"\ncurvature_per_m = -0.5", shape, 1);
+            assert_ne!(job, SMALL, "the small job is a sphere");
+            let map = run_on(&job, &["map", "--json", "--method", "grains", "--grains", "100"]).json();
+            // 100 even grains: the volume within a few per cent.
+            assert!(number(&map, "/agreement/volume_difference").abs() < 0.05, "{shape}: {map:#}");
+            cuts.push(number(&map, "/cut_um/mean"));
+        }
+        cuts.dedup();
+        assert_eq!(cuts.len(), 6, "each cuts in its own way: {cuts:?}");
+    }
+
+    #[test]
+    fn an_interrupted_map_by_grains_leaves_nothing() {
+        let folder = Folder::new();
+        folder.put("job.toml", SMALL);
+        let much = ["map", "job.toml", "--method", "grains", "--grains", "4000000", "--out", "o"];
+        let mut child = command(folder.path(), &much).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+        // A map of four million grains takes minutes: it is ended at its work, or at its start.
+        std::thread::sleep(std::time::Duration::from_millis(300));
+        child.kill().unwrap();
+        let ended = child.wait().unwrap();
+        assert!(!ended.success(), "it was at work");
+        let left = names_in(folder.path());
+        assert_eq!(left.into_iter().collect::<Vec<_>>(), ["job.toml"], "no half file");
+    }
+
+    #[test]
     fn a_trace_tells_gaps_and_direction() {
         let folder = Folder::new();
         folder.put("job.toml", SMALL);
@@ -564,8 +616,13 @@ mod command_line {
         assert_eq!(stalled.first(), stalled.last());
         assert!(last(0) > 1.5 * last(1), "{} {}", last(0), last(1));
         assert!(number(&drives[2], "/anisotropy") > 2.0 * number(&drives[0], "/anisotropy"), "{v:#}");
+        // A rotary pad's marks draw streaks where the orbiting one's draw a ring.
+        assert!(number(&drives[2], "/halo_streak") > 2.0 * number(&drives[0], "/halo_streak"), "{v:#}");
+        assert!(number(&drives[0], "/halo_luminance_factor") > 0.0);
         assert!(number(&v, "/loop_at_half_radius/width_mm") > 0.0 && number(&v, "/grain_width_um") > 9.9);
         if cfg!(feature = "plot") {
+            let look = std::fs::read_to_string(folder.path().join("o/cut-look.svg")).unwrap();
+            assert!(look.contains("under a lamp") && look.contains("as it runs") && look.contains("rotary"));
             let svg = std::fs::read_to_string(folder.path().join("o/cut-trace.svg")).unwrap();
             assert!(svg.contains("Order of the scratches, stalled") && svg.contains("How fast the gaps close"));
         }

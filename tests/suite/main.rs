@@ -25,6 +25,7 @@ mod finish_steps;
 mod geometry;
 mod golden;
 mod grains;
+mod halo;
 mod hand;
 mod heat;
 mod heat_job;

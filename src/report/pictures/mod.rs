@@ -24,7 +24,7 @@ pub use surface::{
 };
 pub use vehicle::{largest_worked_zone, vehicle_timeline, zone_cut_chart};
 
-pub use traces::trace_page;
+pub use traces::{halo_page, trace_page};
 
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{

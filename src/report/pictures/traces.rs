@@ -1,10 +1,11 @@
-//! What grains draw: traces beside each other, direction of scratches over a pass, roses, and how fast the
-//! gaps close.
+//! What grains draw: traces beside each other, direction of scratches over a pass, roses, how fast the
+//! gaps close, and the look under a lamp.
 
+use crate::finish::Halo;
 use crate::plan::{GrainTrace, TraceDrive};
 use crate::plot::{
-    Axis, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Missing, Page, Panel as PlotPanel, Series,
-    SeriesLabels,
+    Axis, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Missing, Page, Panel as PlotPanel, PathOverlay,
+    Series, SeriesLabels,
 };
 use crate::units::AngularRate;
 
@@ -121,5 +122,55 @@ fn gaps(t: &GrainTrace) -> CurveChart {
             .collect(),
         labels: SeriesLabels::Legend,
         ..CurveChart::default()
+    }
+}
+
+/// Decades of luminance below the brightest that a halo is drawn over.
+const HALO_DECADES: f64 = 3.0;
+
+/// Halos under one lamp side by side on one scale, each with its name.
+#[must_use]
+pub fn halo_page(title: &str, caption: &str, halos: &[(String, &Halo)]) -> Page {
+    let brightest = halos.iter().flat_map(|h| &h.1.luminance_factor).copied().fold(0.0, f64::max);
+    let top = if brightest > 0.0 { brightest.log10().ceil() } else { 0.0 };
+    Page {
+        title: title.into(),
+        caption: format!(
+            "Light thrown to the eye by scratches, over that of a white matt card in the same place: a prediction with an assumed spread of the light, for comparison only. \
+             The circle marks where the lamp is mirrored; its mirror image is left out. {caption}"
+        ),
+        columns: halos.len(),
+        panels: halos.iter().map(|(name, h)| PlotPanel::from(halo_map(name, h, (top - HALO_DECADES, top)))).collect(),
+        width: 1300.0,
+        ..Page::default()
+    }
+}
+
+fn halo_map(name: &str, halo: &Halo, range: (f64, f64)) -> FieldMap {
+    let ((nx, ny), (dx, dy)) = (halo.grid.count(), halo.grid.cell());
+    let floor = 10.0_f64.powf(range.0);
+    // Darker than the scale is its dark end.
+    let values = halo.luminance_factor.iter().map(|v| v.max(floor).log10()).collect();
+    let (x, y) = (1e3 * halo.mirror_place.0, 1e3 * halo.mirror_place.1);
+    let ring = |k: u32| {
+        let (sin, cos) = (core::f64::consts::TAU * f64::from(k) / 48.0).sin_cos();
+        (x + 8.0 * cos, y + 8.0 * sin)
+    };
+    FieldMap {
+        title: name.into(),
+        columns: nx,
+        rows: ny,
+        values,
+        x_range: (0.0, 1e3 * nx as f64 * dx),
+        y_range: (0.0, 1e3 * ny as f64 * dy),
+        colour: ColourScale {
+            title: "luminance over white card, log10".into(),
+            map: ColourMap::Cividis,
+            range: Some(range),
+            ..ColourScale::default()
+        },
+        paths: vec![PathOverlay { points: (0..=48).map(ring).collect(), ..PathOverlay::default() }],
+        contours: Contours::None,
+        ..FieldMap::default()
     }
 }

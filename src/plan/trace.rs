@@ -26,13 +26,17 @@ const DIRECTION_M: f64 = 4e-3;
 /// footprint agrees with it; `None` for the latter where the face sticks and nothing is cut.
 ///
 /// # Errors
-/// As [`StepTask::map`] and [`grain_fields`].
+/// As [`StepTask::map`] and [`grain_fields`]; a step with phases.
 pub fn map_by_grains(
     task: &StepTask,
     settings: &StallSettings,
     count: usize,
     seed: u64,
 ) -> Result<(PanelMap, Option<(GrainRun, Agreement)>), Error> {
+    if !task.phases.is_empty() {
+        let allowed = "none: with phases of a step use the footprint, which works each as it runs";
+        return Err(RangeError::new("phases of a step worked by grains", task.phases.len() as f64, "", allowed).into());
+    }
     let mut map = task.map(settings)?;
     let state = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
     if state.sticks {

@@ -563,6 +563,11 @@ mod command_line {
         assert_eq!((refused.code, refused.out.as_str()), (Some(2), ""), "{}", refused.err);
         let told = refused.told();
         assert!(told.contains("--method grains") && told.contains("is footprint"), "{told}");
+        let phase = |name: &str| format!("[[step.phase]]\nname = \"{name}\"\npasses = 1\n");
+        folder.put("phases.toml", format!("{SMALL}{}{}", phase("a"), phase("b")).replacen("passes = 2\n", "", 1));
+        let refused = run_in(folder.path(), &["map", "phases.toml", "--method", "grains", "--out", "o"]);
+        assert_eq!((refused.code, refused.out.as_str()), (Some(2), ""), "{}", refused.err);
+        assert!(refused.told().contains("use the footprint"), "{}", refused.err);
         assert!(!folder.path().join("o").exists(), "nothing was written");
     }
 

@@ -7,6 +7,7 @@ use crate::plot::{
     Axis, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Missing, Page, Panel as PlotPanel, PathOverlay,
     Series, SeriesLabels,
 };
+use crate::removal::Grid;
 use crate::units::AngularRate;
 
 fn rpm(d: &TraceDrive) -> String {
@@ -61,7 +62,6 @@ fn traces(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
 }
 
 fn direction(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
-    let ((nx, ny), (dx, dy)) = (t.pass_grid.count(), t.pass_grid.cell());
     let most = d.pass.work.iter().copied().fold(0.0, f64::max);
     let values = d
         .pass
@@ -71,17 +71,24 @@ fn direction(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         // What is barely touched has a direction of no meaning.
         .map(|(o, w)| o.filter(|_| *w > 0.01 * most).map_or(f64::NAN, |o| o.anisotropy))
         .collect();
+    let title = format!("Order of the scratches, {}", d.name);
+    over_grid(title, &t.pass_grid, values, ("anisotropy [1]", (0.0, 1.0)))
+}
+
+/// A map over the cells of a grid that starts at the origin, in cividis over a given range.
+fn over_grid(title: String, grid: &Grid, values: Vec<f64>, (scale, range): (&str, (f64, f64))) -> FieldMap {
+    let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
     FieldMap {
-        title: format!("Order of the scratches, {}", d.name),
+        title,
         columns: nx,
         rows: ny,
         values,
         x_range: (0.0, 1e3 * nx as f64 * dx),
         y_range: (0.0, 1e3 * ny as f64 * dy),
         colour: ColourScale {
-            title: "anisotropy [1]".into(),
+            title: scale.into(),
             map: ColourMap::Cividis,
-            range: Some((0.0, 1.0)),
+            range: Some(range),
             ..ColourScale::default()
         },
         contours: Contours::None,
@@ -147,7 +154,6 @@ pub fn halo_page(title: &str, caption: &str, halos: &[(String, &Halo)]) -> Page 
 }
 
 fn halo_map(name: &str, halo: &Halo, range: (f64, f64)) -> FieldMap {
-    let ((nx, ny), (dx, dy)) = (halo.grid.count(), halo.grid.cell());
     let floor = 10.0_f64.powf(range.0);
     // Darker than the scale is its dark end.
     let values = halo.luminance_factor.iter().map(|v| v.max(floor).log10()).collect();
@@ -157,20 +163,7 @@ fn halo_map(name: &str, halo: &Halo, range: (f64, f64)) -> FieldMap {
         (x + 8.0 * cos, y + 8.0 * sin)
     };
     FieldMap {
-        title: name.into(),
-        columns: nx,
-        rows: ny,
-        values,
-        x_range: (0.0, 1e3 * nx as f64 * dx),
-        y_range: (0.0, 1e3 * ny as f64 * dy),
-        colour: ColourScale {
-            title: "luminance over white card, log10".into(),
-            map: ColourMap::Cividis,
-            range: Some(range),
-            ..ColourScale::default()
-        },
         paths: vec![PathOverlay { points: (0..=48).map(ring).collect(), ..PathOverlay::default() }],
-        contours: Contours::None,
-        ..FieldMap::default()
+        ..over_grid(name.into(), &halo.grid, values, ("luminance over white card, log10", range))
     }
 }

@@ -62,8 +62,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let looks = looks(&setup, &run, settings.rotary_spin)?;
     println!("Under a lamp, around its mirror image (1: as bright as a white card):");
     for (name, halo) in &looks {
-        let (mean, streak) = (halo.mean.unwrap_or(f64::NAN), halo.streak.unwrap_or(f64::NAN));
-        println!("{name:36} {mean:8.4}   streak {streak:.2} (0 ring, 1 bar)");
+        let (mean, banding) = (halo.mean.unwrap_or(f64::NAN), halo.banding.unwrap_or(f64::NAN));
+        println!("{name:36} {mean:8.4}   banding {banding:.2} (0 an even ring)");
     }
     let shown: Vec<(String, &Halo)> = looks.iter().map(|(name, halo)| (name.clone(), halo)).collect();
     let figure = halo_page("The panel under a lamp", "Scratches assumed: see the example.", &shown).figure()?;

@@ -18,6 +18,7 @@ pub fn trace_json(step: &str, panel: &str, seed: u64, grain_width_m: f64, t: &Gr
                 "anisotropy": d.anisotropy,
                 "halo_luminance_factor": d.halo.mean,
                 "halo_streak": d.halo.streak,
+                "halo_banding": d.halo.banding,
                 "touched_share": d.touched.iter().map(|(_, share)| share).collect::<Vec<_>>(),
                 "touched_after_orbits": d.touched.iter().map(|(orbits, _)| orbits).collect::<Vec<_>>(),
                 "rose_share": d.rose.shares,

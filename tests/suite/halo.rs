@@ -43,8 +43,8 @@ fn density_slow(slope: (f64, f64), o: &Orientation, (across, along): (f64, f64))
 #[test]
 fn the_density_of_facets_is_that_of_a_plain_sum() {
     let spread = ScratchSpread::new(0.25, 0.02).unwrap();
-    // 1e-3 where the directions are wide, 1e-2 where their peak falls into few of the 64 bins; of the largest.
-    for (anisotropy, allowed) in [(0.0, 1e-3), (0.3, 1e-3), (0.9, 1e-3), (0.99, 1e-2)] {
+    // The stated accuracy: 2e-3 of the largest, 1e-2 where the peak of the directions falls into few of the 64 bins.
+    for (anisotropy, allowed) in [(0.0, 2e-3), (0.3, 2e-3), (0.9, 2e-3), (0.99, 1e-2)] {
         let o = one_way(anisotropy, 0.7);
         for steep in [0.0, 0.01, 0.05, 0.2, 0.6] {
             let at = |k: u32| {
@@ -64,8 +64,8 @@ fn the_density_of_facets_is_that_of_a_plain_sum() {
     for slope in [(0.0, 0.0), (0.2, 0.0), (0.2, 0.02), (0.1, -0.04)] {
         let exact = gauss(slope.0, 0.25) * gauss(slope.1, 0.02);
         let got = facet_density(slope, &o, &spread);
-        // All in one bin of up to 0.08 deviations from its middle.
-        assert!((got - exact).abs() < 0.1 * gauss(slope.0, 0.25) * gauss(0.0, 0.02), "{slope:?}: {got} {exact}");
+        // All in one bin, at its very direction: rounding only.
+        assert!((got - exact).abs() < 1e-12 * gauss(0.0, 0.25) * gauss(0.0, 0.02), "{slope:?}: {got} {exact}");
     }
 }
 
@@ -187,7 +187,9 @@ fn every_way_gives_a_ring_one_way_a_bar_none_darkness() {
     assert!((side / below - 1.0).abs() < 0.01 && out < side && out > 0.0, "{side} {below} {out}");
     // Scratches along x throw light up and down: a bar along y, in which all the light of the ring gathers.
     let bar = marks(one_way(1.0, 0.0));
-    assert!(bar.streak.unwrap() > 0.95, "{:?}", bar.streak);
+    // The bar is 0.02 wide at slopes from 0.06 on: cos 2ψ falls short of 1 by 2 (0.02/0.06)² there, less further out.
+    assert!(bar.streak.unwrap() > 0.9 && bar.banding.unwrap() > 1.0, "{:?} {:?}", bar.streak, bar.banding);
+    assert!(ring.banding.unwrap() < 1e-9, "{:?}", ring.banding);
     assert!(at(&bar, 50, 75) > 5.0 * below && at(&bar, 75, 50) < 1e-6 * below);
     // Both halos hold the same light, the density is only turned: but the square cuts off a tenth of either,
     // not quite the same tenth.

@@ -10,7 +10,6 @@ use crate::finish::{CLEAR_COAT_INDEX, Halo, Marking, PointLight, ScratchSpread, 
 use crate::math::random::Seed;
 use crate::motion::{Face, PathOptions, Pattern, ToolPath};
 use crate::panel::Patch;
-use crate::removal::grains::smoothed;
 use crate::removal::{GrainCase, GrainSettings, Grains, Grid, Orientation, Precision, Travel, grain_fields};
 use crate::units::Length;
 
@@ -85,11 +84,6 @@ impl LampSettings {
 
 /// Directions of the scratches after one pass over the square, lines a pad radius apart.
 ///
-/// # Assumptions
-/// Each line wipes out the marks of the lines before it: a pass cuts several times deeper than its marks.
-/// Within a line all marks count alike, although those of the pad's trailing half come last; so a rotary's
-/// halo is more even than it is. The short legs between lines are left out.
-///
 /// # Accuracy
 /// A sample of grains: where no direction is preferred an anisotropy of some 0.05 is left.
 ///
@@ -112,33 +106,18 @@ pub fn scratch_directions(
     )?;
     let (count, steps_per_orbit, seed) = settings.grains;
     let grains = Grains::even(face, count, Seed::new(seed))?;
-    let grid = settings.grid()?;
+    let case = GrainCase {
+        contact,
+        patch,
+        rate_rad_s,
+        spin_rad_s,
+        start_rad: (0.0, 0.0),
+        grains: &grains,
+        travel: Travel::Along(&path),
+        grid: settings.grid()?,
+    };
     let numerical = GrainSettings { steps_per_orbit, precision: Precision::Single, ..GrainSettings::default() };
-    let mut directions = vec![None; grid.count().0 * grid.count().1];
-    for line in path.legs().iter().filter(|l| l.length() > 0.5 * side) {
-        let line = ToolPath::from_legs(vec![*line])?;
-        let case = GrainCase {
-            contact,
-            patch,
-            rate_rad_s,
-            spin_rad_s,
-            start_rad: (0.0, 0.0),
-            grains: &grains,
-            travel: Travel::Along(&line),
-            grid,
-        };
-        let fields = grain_fields(&case, &numerical)?;
-        let most = fields.work.iter().copied().fold(0.0, f64::max);
-        let work = smoothed(&fields.work, &grid, settings.smoothing_m);
-        let found = fields.orientation(settings.smoothing_m);
-        for (cell, (last, work)) in directions.iter_mut().zip(found.into_iter().zip(work)) {
-            // What a line barely touches keeps the marks of the line before.
-            if work > 0.05 * most || cell.is_none() {
-                *cell = last;
-            }
-        }
-    }
-    Ok(directions)
+    Ok(grain_fields(&case, &numerical)?.orientation(settings.smoothing_m))
 }
 
 /// The halo of all layers together.

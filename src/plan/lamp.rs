@@ -84,6 +84,10 @@ impl LampSettings {
 
 /// Directions of the scratches after one pass over the square, lines a pad radius apart.
 ///
+/// # Assumptions
+/// All marks of the pass count alike, although later ones wipe out earlier ones: a rotary's halo is more
+/// even here than it is.
+///
 /// # Accuracy
 /// A sample of grains: where no direction is preferred an anisotropy of some 0.05 is left.
 ///

@@ -144,6 +144,8 @@ mod pages {
     struct TheoryTransient;
     #[doc = include_str!("../notebooks-free-docs/theory-removal.md")]
     struct TheoryRemoval;
+    #[doc = include_str!("../notebooks-free-docs/theory-grains.md")]
+    struct TheoryGrains;
     #[doc = include_str!("../notebooks-free-docs/test-spot-and-budget.md")]
     struct TestSpotAndBudget;
     #[doc = include_str!("../notebooks-free-docs/theory-paint.md")]

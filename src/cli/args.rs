@@ -1,6 +1,6 @@
 //! Arguments of every command.
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// Predicts what a random-orbit polisher does to paint: whether the pad still turns on a curve, how
@@ -28,7 +28,9 @@ pub(crate) enum Command {
     /// How tight a hollow stalls the pad, over orbit rate, force, throw and pad size.
     Stall(JobArguments),
     /// Where a step cuts: cut, coverage and dwell over the panel.
-    Map(JobArguments),
+    Map(MapArguments),
+    /// What the grains of a pad draw: traces, gaps, near repeats, direction of scratches.
+    Trace(TraceArguments),
     /// What friction does to paint, pad and product: temperatures, rest, working time, pads.
     Heat(JobArguments),
     /// The machine itself: balance, bearing life, motor margin and duty, supply.
@@ -84,6 +86,44 @@ pub(crate) struct MachineArguments {
     /// Only this tool; without it every tool that a step uses.
     #[arg(long, value_name = "NAME")]
     pub(crate) tool: Option<String>,
+}
+
+/// How a map is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Method {
+    /// The orbit-averaged footprint along the path: exact in time, no noise.
+    Footprint,
+    /// Every grain step by step: slower, with the noise of the grains.
+    Grains,
+}
+
+/// Arguments of `map`.
+#[derive(Debug, Args)]
+pub(crate) struct MapArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// How the map is worked out.
+    #[arg(long, value_enum, default_value = "footprint")]
+    pub(crate) method: Method,
+    /// Grains of the simulation, with --method grains.
+    #[arg(long, value_name = "COUNT", default_value_t = 4000, value_parser = clap::value_parser!(u32).range(1..=4_000_000))]
+    pub(crate) grains: u32,
+    /// Seed of the grains' places, with --method grains.
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+}
+
+/// Arguments of `trace`.
+#[derive(Debug, Args)]
+pub(crate) struct TraceArguments {
+    #[command(flatten)]
+    pub(crate) job: JobArguments,
+    /// Seed of the grains' places.
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Width of a grain's trace, micrometres, to judge by when a grain repeats itself.
+    #[arg(long, value_name = "UM", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(crate) grain_width_um: u32,
 }
 
 /// Arguments of `spot`.

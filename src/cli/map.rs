@@ -1,18 +1,21 @@
 //! `map`: cut, coverage and dwell over the panel.
 
-use super::args::JobArguments;
+use super::args::{JobArguments, MapArguments, Method};
 use super::failure::Failure;
 use super::session::Session;
 use super::{print_json, print_out, text};
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
-use trochoid::plan::{StepPlan, StepTask};
+use trochoid::plan::{StepPlan, StepTask, map_by_grains};
+use trochoid::removal::GrainRun;
+use trochoid::removal::grains::Agreement;
 use trochoid::report::{
     CUT_WHERE_STALLED, map_csv, map_json, surface_csv, surface_map_json, surface_ply, volume_words,
 };
 
-pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
+pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
+    let arguments: &JobArguments = &asked.job;
     let session = Session::open(arguments)?;
     if arguments.json {
         session.only();
@@ -21,6 +24,12 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     let mut out = String::new();
     for step in steps {
         if step.surface.is_some() {
+            if asked.method == Method::Grains {
+                return Err(Failure::Input(format!(
+                    "step `{}`: --method grains is given, allowed on the real panel `{}` is footprint: grains are simulated on panels of one curvature (flat, sphere, cylinder, quadric, without free edges)",
+                    step.name, step.panel_name
+                )));
+            }
             if let Some(json) = on_surface(&session, step, arguments.json, &mut out)? {
                 return print_json(&json);
             }
@@ -28,7 +37,11 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         }
         // With couplings the cut is that of the coupled step.
         let task = if session.job.coupling.any() { session.plan(step)?.0 } else { session.task(step) };
-        let map = task.map(&session.settings).map_err(|e| session.fail(step, &e))?;
+        let (map, simulated) = match asked.method {
+            Method::Footprint => (task.map(&session.settings).map_err(|e| session.fail(step, &e))?, None),
+            Method::Grains => map_by_grains(&task, &session.settings, asked.grains as usize, asked.seed)
+                .map_err(|e| session.fail(step, &e))?,
+        };
         if map.gap_m > 0.0 {
             tell!("warning: step `{}`: {}", step.name, text::gap(map.gap_m));
         }
@@ -39,7 +52,8 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             files.extend(pictures(&stem, &step.setup, &map)?);
             session.write(&files)?;
         }
-        let json = map_json(&step.name, &step.panel_name, &map);
+        let mut json = map_json(&step.name, &step.panel_name, &map);
+        method_json(&mut json, asked, simulated.as_ref());
         if arguments.json {
             return print_json(&json);
         }
@@ -65,6 +79,17 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         } else {
             let _ = writeln!(out, "  the pad is too large for the panel to leave a worked area inside its rim");
         }
+        if let Some((run, a)) = &simulated {
+            let _ = writeln!(
+                out,
+                "  {} grains, {} steps of {:.3} ms; against the footprint: volume {:+.2} %, {:.2} % apart after 5 mm smoothing",
+                run.grains,
+                run.steps,
+                run.step_s * 1e3,
+                100.0 * a.volume,
+                100.0 * a.l1
+            );
+        }
         let free = step.setup.tool().bearing().is_some();
         if free && map.spin_rad_s < session.settings.useful_spin && map.volume_m3 > 0.0 {
             let _ = writeln!(out, "  the pad stalls: the cut is {CUT_WHERE_STALLED}");
@@ -72,6 +97,26 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
     print_out(&out)
+}
+
+/// Adds how the map was worked out; what no grain was asked for is null.
+fn method_json(json: &mut Value, asked: &MapArguments, simulated: Option<&(GrainRun, Agreement)>) {
+    let Some(map) = json.as_object_mut() else { return };
+    let grains = asked.method == Method::Grains;
+    map.insert("method".to_owned(), json!(if grains { "grains" } else { "footprint" }));
+    map.insert("grain_count".to_owned(), if grains { json!(asked.grains) } else { Value::Null });
+    map.insert("grain_seed".to_owned(), if grains { json!(asked.seed) } else { Value::Null });
+    let agreement = simulated.map(|(run, a)| {
+        json!({
+            "smoothing_mm": 5.0,
+            "volume_difference": a.volume,
+            "l1_difference": a.l1,
+            "rms_difference": a.rms,
+            "step_s": run.step_s,
+            "stride_mm": run.stride_m * 1e3,
+        })
+    });
+    map.insert("agreement".to_owned(), json!(agreement));
 }
 
 /// Works a real panel: its JSON where that is asked for, else its lines of text.

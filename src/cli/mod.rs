@@ -30,6 +30,7 @@ mod spot;
 mod stall;
 mod state;
 mod text;
+mod trace;
 mod vehicle;
 mod verify;
 
@@ -57,6 +58,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Map(a) => map::run(a),
         Command::Heat(a) => heat::run(a),
         Command::Machine(a) => machine::run(a),
+        Command::Trace(a) => trace::run(a),
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
         Command::Optimize(a) => optimize::run(a),

@@ -64,6 +64,16 @@ impl PressureField {
         self.stack.pressure(self.heave - 0.5 * (k1 * x * x + k2 * y * y)).0
     }
 
+    /// Pressure at a compression [m], Pa, as if fully backed.
+    pub(crate) fn pressure_of(&self, compression: f64) -> f64 {
+        self.stack.pressure(compression).0
+    }
+
+    /// Pressure over compression where the law is linear, Pa/m.
+    pub(crate) const fn linear_stiffness(&self) -> Option<f64> {
+        self.stack.linear_stiffness()
+    }
+
     /// The smaller principal curvature: along it the panel falls away least.
     pub(crate) fn least_curvature(&self) -> f64 {
         self.curvature.0.min(self.curvature.1)

@@ -17,6 +17,7 @@ mod error;
 mod gloss;
 mod gloss_reading;
 mod grit;
+mod halo;
 mod roughness;
 mod scatter;
 mod steps;
@@ -38,6 +39,9 @@ pub use gloss::{
 };
 pub use gloss_reading::{GlossReading, INDEX_RANGE, RoughnessFound, roughness_from_gloss};
 pub use grit::{Grit, GritSystem, MARK_DEPTH_SHARE, MARK_DEPTH_SPREAD};
+pub use halo::{
+    ACROSS_SLOPE, ALONG_SLOPE, Facet, Halo, Marking, PointLight, ScratchSpread, Scratches, facet_density, halo,
+};
 pub use roughness::{
     ACTIVE_SHARE, Abrading, CONE_HALF_ANGLE_DEG, CUTTING_DEPTH_M, DECAY_DEPTHS, DEPTH_CAP_SHARE, DIRECTIONAL_FROM,
     Face, HARDNESS_MPA, MarkKind, Marks, ONE_WAY_GAIN, ROUGHNESS_SPREAD, Surface, indentation_hardness, rms_per_depth,

@@ -46,6 +46,8 @@ pub const TABLE: &[Documented] = &[
     assumed("finish.swirl_um", "0.8 (spread 0.6)", "common practice, no source"),
     assumed("finish.deep_scratch_um", "3.0 (spread 0.6)", "common practice, no source"),
     assumed("finish.etching_um", "2.5 (spread 0.8)", "common practice, no source"),
+    assumed("finish.across_slope", "0.25", "light thrown across a scratch half to two micrometres wide"),
+    assumed("finish.along_slope", "0.02", "lamp of 20 mm at half a metre; scratches not quite straight"),
     assumed("finish.edge_pass_share", "0.5", "common practice, no source"),
     assumed("finish.edge_strip_mm", "25", "common practice, no source"),
 ];

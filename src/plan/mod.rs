@@ -4,6 +4,7 @@ mod compare;
 mod coupling;
 mod dwell;
 mod exposure;
+mod lamp;
 pub mod machine;
 mod milder;
 mod paint;
@@ -15,6 +16,7 @@ mod surface;
 mod surface_phases;
 mod survey;
 mod thermal;
+mod trace;
 mod variability;
 pub mod vehicle;
 mod zone;
@@ -38,6 +40,7 @@ pub use exposure::{
     NOISE_LIMIT_DB, NoiseTask, Unbalance, VibrationTask, daily_noise_level, hand_arm_dose, hand_arm_weighting,
     time_to_reach,
 };
+pub use lamp::{LampSettings, ScratchLayer, scratch_directions, under_lamp};
 pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use phase::{MOST_PHASES, Phase, PhasePlan};
@@ -47,6 +50,7 @@ pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};
 pub use thermal::{StepHeat, ThermalTask, WorkStretch, WorkingPad, Workshop, step_heat};
+pub use trace::{GrainTrace, TraceDrive, TraceSettings, map_by_grains, trace_grains};
 pub use variability::{
     Away, Beyond, Effect, Ensemble, Habit, HabitShare, HandScatter, HandTrials, HandVariability, Response,
     ResponseError, Spread, Steadier, Trial, VariabilitySettings, hand_variability,

@@ -7,8 +7,10 @@
 
 mod columns;
 mod deposit;
+mod direction;
 mod field;
 mod footprint;
+pub mod grains;
 mod overlap;
 mod peak;
 mod preston;
@@ -22,8 +24,12 @@ pub use columns::{Column, leg_columns};
 pub use deposit::{
     MovablePath, MovedStroke, Quantity, SweptPath, count_passes, deposit, deposit_by_steps, deposit_quantity,
 };
+pub use direction::{LoopShape, NearRepeat, Orientation, Rose, loop_shape, near_repeat, point_anisotropy, rose};
 pub use field::{Field, FieldError, Grid, MAX_BYTES, MAX_VISITS};
 pub use footprint::{Footprint, Rates};
+pub use grains::{
+    GrainCase, GrainFields, GrainMap, GrainRun, GrainSettings, Grains, Precision, Travel, grain_fields, grain_quantity,
+};
 pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};

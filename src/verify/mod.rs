@@ -6,6 +6,7 @@ mod contact;
 mod exposure;
 mod finish;
 mod friction;
+mod grains;
 mod heat;
 mod kinematics;
 mod machine;
@@ -132,6 +133,7 @@ pub fn all() -> Vec<Check> {
     out.extend(moist_air::checks());
     out.extend(exposure::checks());
     out.extend(machine::checks());
+    out.extend(grains::checks());
     out
 }
 

@@ -9,6 +9,7 @@ mod paint;
 mod sheet;
 mod state;
 mod surface;
+mod traces;
 mod vehicle;
 
 pub use feed::{feed_chart, feed_cut_page, feed_pictures, trade_chart};
@@ -24,6 +25,8 @@ pub use surface::{
     largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,
 };
 pub use vehicle::{largest_worked_zone, vehicle_timeline, zone_cut_chart};
+
+pub use traces::{halo_page, trace_page};
 
 use crate::plan::{StepPlan, StepTask};
 use crate::plot::{

@@ -5,6 +5,7 @@
 //! peer_cases b GRID       footprint of a flat pass, deposited along three legs onto GRID x GRID
 //! peer_cases d COUNT      COUNT spin equilibria, contact included, one thread
 //! peer_cases e FILE       dwell of least residual for the target and kernel in FILE, one thread
+//! peer_cases designs COUNT THREADS   spin, stalling sphere and cut of COUNT designs
 //! ```
 //!
 //! The last word on standard output is the time in seconds, start-up excluded. Case `b`: R 70 mm,
@@ -22,6 +23,9 @@
 //! to reach, then the kernel and the target row by row. The last word is the median of 25 solves from the
 //! target as start until that residual is reached; operator and plans are made before.
 //!
+//! Case `designs`: the cases of `d`, each with the curvature of the sphere on which its pad falls to 60 turns
+//! a minute and with its cut.
+//!
 //! Build for the CPU at hand to compare with just-in-time compiled code:
 //! `RUSTFLAGS="-C target-cpu=native" cargo build --release --example peer_cases`.
 
@@ -29,13 +33,15 @@ use std::process::ExitCode;
 use std::time::Instant;
 use trochoid::contact::{ContactSettings, Hold, solve};
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
+use trochoid::math::reduce::with_threads;
 use trochoid::motion::{Leg, ToolPath};
 use trochoid::panel::Patch;
+use trochoid::plan::sizing::evaluate_designs;
 use trochoid::plan::{
     DwellOperator, DwellProblem, DwellSettings, FootprintKernel, GridOperator, StopReason, solve_dwell,
 };
 use trochoid::removal::{Footprint, Grid, Quantity, SweptPath};
-use trochoid::spin::{Setup, friction_sums, spin_state};
+use trochoid::spin::{Setup, StallSettings, friction_sums, spin_state};
 use trochoid::{AngularRate, Curvature, Error, Force, Length, RangeError, Stiffness, Torque, ViscousDrag};
 
 /// Numbers in 0..1 from a seed (a 64-bit mix by Steele, Lea and Flood, OOPSLA 2014).
@@ -80,6 +86,27 @@ fn equilibria(count: usize) -> Result<(f64, f64), Error> {
         sum += AngularRate::from_rad_s(spin_state(s, s.patch(), &settings)?.spin).rpm();
     }
     Ok((start.elapsed().as_secs_f64(), sum / count as f64))
+}
+
+/// The `index`-th design of case `designs`: case `d` with numbers of its own.
+fn design(index: usize) -> Result<Setup, RangeError> {
+    case(&mut Numbers(5 + 1_000_003 * index as u64))
+}
+
+/// Seconds that `count` designs take on `threads`, the share that some sphere stalls or frees, and the mean
+/// curvature of those spheres.
+fn designs(count: usize, threads: usize) -> (f64, f64, f64) {
+    let settings = StallSettings::default();
+    with_threads(threads, || {
+        // A few first, so that the tables of nodes are there.
+        let _ = evaluate_designs(8, design, &settings);
+        let start = Instant::now();
+        let found = evaluate_designs(count, design, &settings);
+        let seconds = start.elapsed().as_secs_f64();
+        let spheres: Vec<f64> = found.iter().filter_map(|o| o.stall.curvature()).collect();
+        let some = spheres.len() as f64;
+        (seconds, some / count as f64, spheres.iter().sum::<f64>() / some)
+    })
 }
 
 /// Seconds for the tables, seconds for one deposit (median of 15), and the deposit's sum times the
@@ -166,6 +193,12 @@ fn main() -> ExitCode {
     let number = words.get(1).and_then(|w| w.parse::<usize>().ok());
     let count = match (words.first().map(String::as_str), number) {
         (Some("d"), Some(n)) if (1..=10_000_000).contains(&n) => n,
+        (Some("designs"), Some(n)) if (1..=10_000_000).contains(&n) => {
+            let threads = words.get(2).and_then(|w| w.parse().ok()).unwrap_or(1);
+            let (seconds, share, mean) = designs(n, threads);
+            println!("{n} designs, {share:.4} with a sphere, mean {mean:.6} per metre, seconds: {seconds:.6}");
+            return ExitCode::SUCCESS;
+        }
         (Some("b"), Some(n)) if (10..=10_000).contains(&n) => {
             return match coverage(n) {
                 Ok((tables, seconds, share)) => {
@@ -181,7 +214,9 @@ fn main() -> ExitCode {
             };
         }
         _ => {
-            eprintln!("usage: peer_cases b GRID (10 to 10000) | d COUNT (1 to 10000000) | e FILE");
+            eprintln!(
+                "usage: peer_cases b GRID (10 to 10000) | d COUNT (1 to 10000000) | designs COUNT THREADS | e FILE"
+            );
             return ExitCode::from(2);
         }
     };

@@ -7,6 +7,7 @@ mod exposure;
 mod milder;
 mod paint;
 mod phase;
+pub mod sizing;
 mod spot;
 mod state;
 mod step;

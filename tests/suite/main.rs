@@ -42,6 +42,7 @@ mod readers;
 mod reference;
 mod report_html;
 mod rotation;
+mod sizing;
 mod spot_job;
 mod support;
 mod surface_cli;

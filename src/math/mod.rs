@@ -1,16 +1,19 @@
 //! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
-//! numbers and processes, ordered parallel reduction.
+//! numbers and processes, trade-offs and their search, sensitivities, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
 pub mod cholesky;
 pub mod distribution;
 pub mod elliptic;
+pub mod evolve;
 pub mod interpolate;
 pub mod interval;
 pub mod ornstein_uhlenbeck;
+pub mod pareto;
 pub mod quadrature;
 pub mod random;
 pub mod reduce;
 pub mod root;
+pub mod sensitivity;
 pub mod statistics;

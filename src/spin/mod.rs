@@ -24,4 +24,5 @@ pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
 pub use sphere::{StallingSphere, stalling_sphere};
 pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};
+pub(crate) use torque::ring_works;
 pub use torque::{FrictionLoad, FrictionSums, friction_sums, friction_sums_of_samples};

@@ -18,8 +18,8 @@
 //! which is not negative for any law that rises, P′ ≥ 0, where h rises outward: two functions that rise
 //! together have a covariance that is not negative (Chebyshev's inequality of association). The net
 //! torque at a fixed spin then never falls as a hollow opens into a crown. Around a small hole h dips; for a
-//! linear stack it is then enough that the covariance is not negative over every outer and inner part of
-//! the face. Own derivation; both are looked at on the nodes of the contact, and where neither holds, the
+//! linear stack it is then enough that the covariance is not negative over every outer part of the face, for
+//! hollows, or over every inner one, for crowns. Own derivation; both are looked at on the nodes of the contact, and where neither holds, the
 //! scan of [`super::stall`] answers. The same holds of the pad's limit: what it can carry before it bottoms out falls with the
 //! size of the curvature on either side.
 //!
@@ -162,23 +162,22 @@ fn rise_outward(arms: &[RingArm]) -> bool {
     arms.windows(2).all(|w| w[1].arm >= w[0].arm - 1e-6 * size)
 }
 
-/// Whether Cov(ρ², h) is not negative over every outer and every inner part of the face: enough for a linear
-/// stack, whose P′ is the same wherever it is pressed, an outer part in a hollow and an inner one on a crown.
-fn rise_together(arms: &[RingArm]) -> bool {
+/// Whether Cov(ρ², h) is not negative over every outer part of the face (`outer`) or every inner one: enough
+/// for a linear stack, whose P′ is the same wherever it is pressed, an outer part in a hollow and an inner one
+/// on a crown.
+fn rise_together(arms: &[RingArm], outer: bool) -> bool {
     let size = arms.iter().fold(0.0_f64, |s, a| s.max(a.arm.abs() * a.rho * a.rho));
-    let holds = |part: Vec<&RingArm>| {
-        let (mut area, mut square, mut arm, mut both) = (0.0, 0.0, 0.0, 0.0);
-        part.into_iter().all(|a| {
-            let rho2 = a.rho * a.rho;
-            area += a.area;
-            square += a.area * rho2;
-            arm += a.area * a.arm;
-            both += a.area * a.arm * rho2;
-            // Rounding and the nodes' own error, as above.
-            both * area - square * arm >= -1e-6 * size * area * area
-        })
-    };
-    holds(arms.iter().collect()) && holds(arms.iter().rev().collect())
+    let (mut area, mut square, mut arm, mut both) = (0.0, 0.0, 0.0, 0.0);
+    (0..arms.len()).all(|i| {
+        let a = &arms[if outer { arms.len() - 1 - i } else { i }];
+        let rho2 = a.rho * a.rho;
+        area += a.area;
+        square += a.area * rho2;
+        arm += a.area * a.arm;
+        both += a.area * a.arm * rho2;
+        // Rounding and the nodes' own error, as above.
+        both * area - square * arm >= -1e-6 * size * area * area
+    })
 }
 
 /// dM/dκ at the flat over the friction coefficient, N·m².
@@ -248,9 +247,12 @@ pub fn stalling_sphere(
     let rate = setup.tool().rate().rad_s();
     let arms = ring_arms(rings, rate, useful);
     let net = NetTorque::new(setup, useful, drag_factor);
-    let one = rise_outward(&arms) || (setup.pad().stack().linear_stiffness().is_some() && rise_together(&arms));
-    let Some(start) = net.under(load).filter(|_| useful >= 0.0 && one) else { return by_scan() };
+    let Some(start) = net.under(load).filter(|_| useful >= 0.0) else { return by_scan() };
     let turns = start >= 0.0;
+    let linear = setup.pad().stack().linear_stiffness().is_some();
+    if !(rise_outward(&arms) || (linear && rise_together(&arms, turns))) {
+        return by_scan();
+    }
     let mut search = Side { setup, settings, net, side: if turns { -1.0 } else { 1.0 }, contacts: 1 };
     let slope = setup.product().friction() * slope_at_flat(&arms, *heave_stiffness_n_m);
     let (outcome, error) = match search.crossing(start.abs(), slope) {

@@ -173,3 +173,16 @@ pub fn friction_sums_of_samples(samples: &[Sample], orbit: f64, rate: f64, spin:
     }
     sums
 }
+
+/// Work done on each ring of panel points, outward: distance from the tool axis \[m\] and ⟨p|v|⟩ over the
+/// orbit there \[W/m²\], on the contact's own nodes.
+pub(crate) fn ring_works(rings: &Rings, rate: f64, spin: f64) -> Vec<(f64, f64)> {
+    let e = rings.face().orbit();
+    let mut works = Vec::new();
+    visit_phases(rings, rate, spin, false, |ring, phases| {
+        let mut one = FrictionSums::default();
+        one.add_ring((ring.rho, ring.pressure), phases, e, rate, spin);
+        works.push((ring.rho, one.speed_w));
+    });
+    works
+}

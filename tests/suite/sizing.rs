@@ -6,14 +6,24 @@ use crate::support::{free_tool, linear_pad, measured_pad, setup, sphere};
 use core::cell::Cell;
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
+use trochoid::contact::Load;
 use trochoid::contact::{ContactSettings, Hold};
+use trochoid::equipment::Substrate;
+use trochoid::math::evolve::EvolveSettings;
+use trochoid::math::pareto::dominates;
 use trochoid::math::reduce::with_threads;
 use trochoid::panel::Patch;
-use trochoid::plan::sizing::{DesignState, evaluate_designs};
-use trochoid::spin::{
-    Setup, StallOutcome, StallSettings, friction_sums, spin_state, stall_curvature, stall_limits, stalling_sphere,
+use trochoid::plan::sizing::{
+    Binding, Bound, Design, DesignSpace, DesignState, Duty, Fleet, FleetPanel, Objective, SizedDesign, Sizing,
+    SizingOutcome, SizingTask, Variable, VariableRange, evaluate_designs, line_evenness, performance, size_a_tool,
 };
-use trochoid::{Angle, AngularRate, Length};
+use trochoid::plan::{Working, operating_state};
+use trochoid::removal::{Footprint, ripple};
+use trochoid::spin::{
+    AtHand, Setup, StallOutcome, StallSettings, friction_sums, spin_state, stall_curvature, stall_limits,
+    stalling_sphere,
+};
+use trochoid::{Angle, AngularRate, Length, Speed};
 
 /// The scan's answer on spheres.
 fn by_scan(setup: &Setup, settings: &StallSettings) -> StallOutcome {
@@ -68,8 +78,8 @@ fn the_stalling_sphere_is_the_one_that_the_scan_finds() {
     );
     // Every kind of outcome came up often enough to mean something.
     assert!(hollow.get().min(crown.get()).min(never.get()).min(always.get()) > 50);
-    // The scan may have to answer here and there; where it answers often the search is not fast.
-    assert!(f64::from(*proven.get_mut()) > 0.9 * f64::from(*all.get_mut()));
+    // A quarter of the pads has a hole; with a law that is not linear the scan answers for most of those.
+    assert!(f64::from(*proven.get_mut()) > 0.85 * f64::from(*all.get_mut()));
     // A scan takes about sixty contacts.
     assert!(f64::from(*contacts.get_mut()) < 9.0 * f64::from(*proven.get_mut()));
 }
@@ -171,4 +181,232 @@ fn designs_have_the_same_bits_on_any_number_of_threads() {
     let run = spin_state(&s, s.patch(), &settings.contact).unwrap();
     assert_eq!(one[8].spin.to_bits(), run.spin.to_bits());
     assert_eq!(one[8].volume_rate_m3_s.to_bits(), (2e-11 * run.sums.speed_w).to_bits());
+}
+
+/// A working with a feed and an overlap.
+fn led(feed_mm_s: f64, overlap: f64) -> Working {
+    Working { feed: Speed::from_mm_s(feed_mm_s), overlap }
+}
+
+/// The design that the tests vary, its panels and its target.
+fn base() -> (Design, Duty) {
+    let s = setup(free_tool(12.0, 4200.0, 0.04, 1e-4), linear_pad(130.0, 0.9e6), 0.35, 35.0, Patch::flat());
+    let panel = |name: &str, patch, share| FleetPanel { name: name.into(), patch, share };
+    let fleet = Fleet::new(vec![
+        panel("roof", sphere(0.3), 3.0),
+        panel("door", Patch::flat(), 2.0),
+        panel("hollow", sphere(-0.4), 1.0),
+    ])
+    .unwrap();
+    let settings = StallSettings::default();
+    let duty = Duty { fleet, target_cut: Length::from_um(2.0), substrate: Substrate::Steel, settings };
+    (Design::new(s, led(40.0, 0.5)).unwrap(), duty)
+}
+
+fn range(variable: Variable, low: f64, high: f64) -> VariableRange {
+    VariableRange { variable, low, high }
+}
+
+fn task() -> SizingTask {
+    let (design, duty) = base();
+    let ranges = vec![
+        range(Variable::Throw, 5.0, 21.0),
+        range(Variable::PadDiameter, 75.0, 160.0),
+        range(Variable::OrbitRate, 2500.0, 5500.0),
+        range(Variable::Force, 15.0, 50.0),
+    ];
+    SizingTask {
+        space: DesignSpace::new(design, ranges).unwrap(),
+        duty,
+        objectives: vec![Objective::CutRate, Objective::StallMargin, Objective::ShakingForce],
+        bounds: vec![
+            Bound { objective: Objective::StalledShare, value: 0.0 },
+            Bound { objective: Objective::ShaftPower, value: 120.0 },
+        ],
+        search: EvolveSettings { population: 32, generations: 12, ..EvolveSettings::default() },
+        sensitivity_rows: 128,
+    }
+}
+
+#[test]
+fn evenness_is_that_of_the_footprint() {
+    for (pad, throw, k, spin) in [(130.0, 12.0, 0.0_f64, 12.0), (80.0, 20.0, -1.5, 3.0), (150.0, 8.0, 1.0, 60.0)] {
+        let s = setup(free_tool(throw, 4200.0, 0.04, 1e-4), linear_pad(pad, 0.9e6), 0.35, 35.0, Patch::flat());
+        let patch = if k.abs() > 0.0 { sphere(k) } else { Patch::flat() };
+        let run = spin_state(&s, &patch, &ContactSettings::default()).unwrap();
+        let rate = s.tool().rate().rad_s();
+        let footprint = Footprint::new(&run.contact, &patch, rate, spin);
+        let Load::Rings(rings) = &run.contact.load else { panic!("held square") };
+        for overlap in [0.0, 0.2, 0.5, 0.75] {
+            let spacing = (1.0 - overlap) * pad * 1e-3;
+            let slow = ripple(&footprint, 0.0, &[spacing]).unwrap()[0];
+            let fast = line_evenness(rings, rate, spin, spacing);
+            // Linear between some thirty rings: 3e-3 of the mean.
+            assert!((fast.cv - slow.cv).abs() < 3e-3, "{pad} {overlap} {} {}", fast.cv, slow.cv);
+            assert!((fast.lowest - slow.lowest).abs() < 1e-2, "{pad} {overlap} {} {}", fast.lowest, slow.lowest);
+        }
+    }
+}
+
+#[test]
+fn performance_is_that_of_the_operating_state() {
+    let (design, duty) = base();
+    let p = performance(&design, &duty);
+    let shares = [0.5, 1.0 / 3.0, 1.0 / 6.0];
+    let (mut cut, mut power, mut heat) = (0.0, 0.0_f64, 0.0_f64);
+    for (panel, share) in duty.fleet.panels().iter().zip(shares) {
+        assert!((panel.share - share).abs() < 1e-15, "rounding");
+        let on = design.setup.clone().on(panel.patch);
+        let state =
+            operating_state(&on, &design.working, &AtHand::default(), (0.5, 2.0), &StallSettings::default()).unwrap();
+        cut += share * state.volume_rate_m3_s * 1e9;
+        power = power.max(state.orbit_torque_nm * on.tool().rate().rad_s());
+        heat = heat.max(state.friction_w);
+    }
+    let close = |a: f64, b: f64| (a / b - 1.0).abs() < 1e-12; // the same sums in another order
+    assert!(close(p.value(Objective::CutRate), cut) && close(p.value(Objective::ShaftPower), power));
+    // By hand: share 698.2/(698.2 + 84.9) of the heat into 7832·434·0.7e-3 J/(m²K), 40 mm/s and 65 mm lines.
+    let rise = heat * (698.2 / 783.1) / (0.04 * 0.065 * 7832.0 * 434.0 * 0.7e-3);
+    assert!((p.value(Objective::SheetRise) / rise - 1.0).abs() < 1e-3, "effusivities to four digits");
+    // The hollow is the tightest: its −0.4 against the sphere that stalls.
+    let stall = by_scan(&design.setup, &duty.settings).curvature().unwrap();
+    assert!((p.value(Objective::StallMargin) - (-0.4 - stall)).abs() < 1e-7, "roots to 1e-9");
+    assert!(p.value(Objective::StalledShare).abs() < 1e-15 && stall < -0.4);
+    // Counterweight made for this pad: nothing shakes; made for none: 0.2 kg at 6 mm.
+    assert!(p.value(Objective::ShakingForce).abs() < 1e-12);
+    let bare = performance(&design.clone().with(Variable::BalancedMass, 0.0).unwrap(), &duty);
+    let rate = design.setup.tool().rate().rad_s();
+    assert!(close(bare.value(Objective::ShakingForce), 0.2 * 0.006 * rate * rate));
+    // Half the feed at twice the lines: the time does not know, but the sheet gets hotter with the overlap.
+    let slow = performance(&design.clone().with(Variable::Feed, 20.0).unwrap(), &duty);
+    assert!(close(slow.value(Objective::Time), p.value(Objective::Time)));
+    assert!(close(slow.value(Objective::SheetRise), 2.0 * p.value(Objective::SheetRise)));
+    // A hollow past the stall: the share of it, and a negative margin.
+    let tight = design.clone().with(Variable::PadDiameter, 180.0).unwrap();
+    let q = performance(&tight, &duty);
+    assert!(q.value(Objective::StallMargin) < 0.0);
+    assert!((q.value(Objective::StalledShare) - shares[2]).abs() < 1e-15);
+}
+
+fn sized(task: &SizingTask) -> Sizing {
+    match size_a_tool(task).unwrap() {
+        SizingOutcome::Sized(s) => *s,
+        SizingOutcome::Impossible(i) => panic!("{i:?}"),
+    }
+}
+
+#[test]
+fn a_sized_tool_keeps_its_bounds_and_nothing_beats_its_front() {
+    let task = task();
+    let found = sized(&task);
+    assert!(found.front.len() > 20 && found.evaluated == 32 * 13);
+    let values = |d: &SizedDesign| -> Vec<f64> {
+        task.objectives
+            .iter()
+            .map(|o| if o.larger_is_better() { -d.performance.value(*o) } else { d.performance.value(*o) })
+            .collect()
+    };
+    for d in &found.front {
+        assert!(task.bounds.iter().all(|b| b.excess(d.performance.value(b.objective)) <= 0.0));
+        for (v, r) in d.values.iter().zip(task.space.ranges()) {
+            assert!((r.low..=r.high).contains(v));
+            assert!((d.design.value(r.variable) / v - 1.0).abs() < 1e-12, "unit conversions");
+        }
+        assert!(!found.front.iter().any(|other| dominates(&values(other), &values(d))));
+        // The limits of a job say the same of the sphere.
+        let limits = stall_limits(&d.design.setup, &task.duty.settings, 1.0).unwrap();
+        let sphere = limits.sphere.map(|c| c.at);
+        match (sphere, d.performance.stall.curvature()) {
+            (Some(a), Some(b)) => assert!((a / b - 1.0).abs() < 1e-8, "both roots to 1e-9"),
+            (a, b) => assert_eq!(a, b),
+        }
+    }
+    // A crowd drawn at random over the ranges finds nothing that dominates the chosen design.
+    let chosen = values(&found.front[found.chosen]);
+    let seed = trochoid::math::random::Seed::new(99);
+    for i in 0..300 {
+        let place: Vec<f64> = (0..4).map(|g| seed.uniform(g, i)).collect();
+        let design = task.space.design(&place).unwrap();
+        let p = performance(&design, &task.duty);
+        let d = SizedDesign { values: task.space.values(&place), design, performance: p };
+        let keeps = task.bounds.iter().all(|b| b.excess(d.performance.value(b.objective)) <= 0.0);
+        assert!(!(d.performance.runs() && keeps && dominates(&values(&d), &chosen)), "{:?}", d.values);
+    }
+    // The cut goes with force and speed, and a bound on the power holds someone back.
+    let cut = &found.sensitivity[0];
+    assert_eq!(cut.objective, Objective::CutRate);
+    let total = &cut.indices.as_ref().unwrap().total;
+    assert!(total[3].best > total[1].best, "force matters more to the cut than the pad's size");
+    let again = with_threads(1, || sized(&task));
+    assert!(again == found, "the same bits on one thread");
+}
+
+#[test]
+fn bounds_that_cannot_be_kept_are_named_with_what_is_missing() {
+    let mut task = task();
+    task.bounds = vec![
+        Bound { objective: Objective::CutRate, value: 1e4 },
+        Bound { objective: Objective::ShaftPower, value: 5000.0 },
+    ];
+    task.sensitivity_rows = 0;
+    let SizingOutcome::Impossible(told) = size_a_tool(&task).unwrap() else { panic!("a cut of 10 cm³/s") };
+    // The power bound is far away; the cut alone binds, and the nearest is the hardest cutting corner.
+    assert_eq!(told.broken.len(), 1);
+    let b = told.broken[0];
+    assert_eq!(b.bound.objective, Objective::CutRate);
+    assert!((b.bound.excess(b.value) - (1e4 - b.value)).abs() < 1e-9, "rounding");
+    assert!(told.nearest.values[3] > 48.0, "near the greatest force: {:?}", told.nearest.values);
+    assert!((told.best[0].value - b.value).abs() < 1e-9 * b.value, "the best of all is the nearest here");
+    // A force that no flat carries: nothing runs, nothing is broken, and it is told as such.
+    let (design, duty) = base();
+    let soft = linear_pad(130.0, 1e3);
+    let heavy = Design::new(design.setup.clone().with_pad(soft).unwrap(), design.working).unwrap();
+    let space = DesignSpace::new(heavy, vec![range(Variable::Force, 900.0, 2000.0)]).unwrap();
+    let task = SizingTask { space, duty, ..task };
+    let SizingOutcome::Impossible(told) = size_a_tool(&task).unwrap() else { panic!("25 kPa at most") };
+    assert!(told.broken.is_empty() && told.best.is_empty() && !told.nearest.performance.runs());
+}
+
+#[test]
+fn what_holds_a_design_back_is_told() {
+    let mut task = task();
+    // More force and more rate only ever cut more here, so the chosen one ends at a limit.
+    task.objectives = vec![Objective::CutRate, Objective::Time];
+    task.bounds = vec![Bound { objective: Objective::ShaftPower, value: 60.0 }];
+    task.search.generations = 40;
+    let found = sized(&task);
+    assert!(
+        found.binding.iter().any(|b| matches!(b, Binding::Bound(bound, _) if bound.objective == Objective::ShaftPower)),
+        "{:?}",
+        found.binding
+    );
+}
+
+#[test]
+fn ranges_that_make_no_sense_are_refused() {
+    let (design, _) = base();
+    let space = |ranges| DesignSpace::new(design.clone(), ranges);
+    assert!(space(vec![]).is_err());
+    assert!(space(vec![range(Variable::Force, 20.0, 20.0)]).is_err());
+    assert!(space(vec![range(Variable::Force, 20.0, f64::NAN)]).is_err());
+    assert!(space(vec![range(Variable::Overlap, 0.5, 0.99)]).is_err());
+    assert!(space(vec![range(Variable::Force, 20.0, 30.0), range(Variable::Force, 20.0, 30.0)]).is_err());
+    let meet = space(vec![range(Variable::Throw, 5.0, 50.0), range(Variable::PadDiameter, 40.0, 90.0)]);
+    assert!(meet.unwrap_err().to_string().contains("every throw below every pad"));
+    assert!(
+        Design::new(
+            design.setup.clone().with_hold(Hold::tilted(Angle::from_deg(1.0), Angle::from_deg(0.0)).unwrap()),
+            design.working
+        )
+        .is_err()
+    );
+    // A pad smaller than the base's throw comes with its own throw.
+    let small = space(vec![range(Variable::PadDiameter, 10.0, 11.0), range(Variable::Throw, 4.0, 6.0)]).unwrap();
+    assert!((small.design(&[0.0, 1.0]).unwrap().value(Variable::Throw) - 6.0).abs() < 1e-12, "unit conversions");
+    let mut task = task();
+    task.objectives.truncate(1);
+    assert!(size_a_tool(&task).is_err());
+    task.objectives = vec![Objective::Time, Objective::Time];
+    assert!(size_a_tool(&task).is_err());
+    assert!(Fleet::new(Vec::new()).is_err());
 }

@@ -160,6 +160,23 @@ fn shaft_power(design: &Design, run: &SpinState) -> f64 {
     }
 }
 
+/// Smallest distance of a panel's mean curvature from a stalling sphere, 1/m.
+fn margin_past(stall: StallOutcome, fleet: &Fleet) -> f64 {
+    let limit = match stall {
+        StallOutcome::At(k) => k,
+        StallOutcome::Never | StallOutcome::Driven => -SEARCH_LIMIT_PER_M,
+        StallOutcome::Always | StallOutcome::Sticks | StallOutcome::Refused => SEARCH_LIMIT_PER_M,
+    };
+    fleet.panels().iter().map(|p| p.patch.mean() - limit).fold(f64::INFINITY, f64::min)
+}
+
+/// The stall margin of [`performance`] alone, 1/m: for maps.
+#[must_use]
+pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
+    let stall = stalling_sphere(&design.setup, &duty.settings, 1.0).map_or(StallOutcome::Refused, |s| s.outcome);
+    margin_past(stall, &duty.fleet)
+}
+
 /// What `design` does over the fleet.
 ///
 /// ```text
@@ -190,17 +207,11 @@ pub fn performance(design: &Design, duty: &Duty) -> Performance {
     let Ok(flat) = spin_state(setup, &Patch::flat(), contact) else {
         return Performance::without(false, 1.0, stall, panels.len());
     };
-    let limit = match stall {
-        StallOutcome::At(k) => k,
-        StallOutcome::Never | StallOutcome::Driven => -SEARCH_LIMIT_PER_M,
-        StallOutcome::Always | StallOutcome::Sticks | StallOutcome::Refused => SEARCH_LIMIT_PER_M,
-    };
     let preston = setup.product().preston_per_pa();
     let (mut bottoming, mut cut, mut stalled, mut power, mut heat) = (0.0, 0.0, 0.0, 0.0_f64, 0.0_f64);
-    let (mut margin, mut fastest) = (f64::INFINITY, 0.0_f64);
+    let mut fastest = 0.0_f64;
     let mut spins = Vec::with_capacity(panels.len());
     for p in panels {
-        margin = margin.min(p.patch.mean() - limit);
         let solved = if p.patch.is_flat() { None } else { Some(spin_state(setup, &p.patch, contact)) };
         let run = match &solved {
             None => &flat,
@@ -239,7 +250,7 @@ pub fn performance(design: &Design, duty: &Duty) -> Performance {
     for (objective, value) in [
         (Objective::CutRate, cut * 1e9),
         (Objective::Unevenness, even.cv),
-        (Objective::StallMargin, margin),
+        (Objective::StallMargin, margin_past(stall, &duty.fleet)),
         (Objective::StalledShare, stalled),
         (Objective::SheetRise, share * heat / (feed * spacing * per_area)),
         (Objective::ShakingForce, shaking),

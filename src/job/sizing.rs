@@ -208,7 +208,8 @@ fn bounds(t: &Table<'_>, notes: &mut Notes) -> Result<Vec<Bound>, Problem> {
     let mut out = Vec::new();
     for objective in Objective::ALL {
         if let Some(value) = limits.number(objective.key())? {
-            let value = limits.ranged(within(objective.key(), value, -1e6, 1e6, ""))?;
+            let (low, high) = objective.bounds();
+            let value = limits.ranged(within(objective.key(), value, low, high, ""))?;
             out.push(Bound { objective, value });
         }
     }

@@ -84,6 +84,19 @@ impl Objective {
         matches!(self, Self::CutRate | Self::StallMargin)
     }
 
+    /// Least and greatest value that a bound on it may have.
+    #[must_use]
+    pub const fn bounds(self) -> (f64, f64) {
+        match self {
+            Self::CutRate | Self::Time => (0.0, 1e6),
+            Self::Unevenness => (0.0, 10.0),
+            Self::StallMargin => (-40.0, 40.0),
+            Self::StalledShare => (0.0, 1.0),
+            Self::SheetRise => (0.0, 1000.0),
+            Self::ShakingForce | Self::ShaftPower => (0.0, 1e5),
+        }
+    }
+
     /// Place in [`Performance::values`].
     const fn index(self) -> usize {
         match self {

@@ -165,8 +165,8 @@ fn score(task: &SizingTask, place: &[f64]) -> Score {
 /// nothing better. The same task gives the same bits on any number of threads.
 ///
 /// # Errors
-/// Fewer than two or more than four objectives, one twice, a bound that is not finite, knobs outside
-/// [`SEARCH_LIMITS`].
+/// Fewer than two or more than four objectives, one twice, a bound outside [`Objective::bounds`], knobs
+/// outside [`SEARCH_LIMITS`].
 pub fn size_a_tool(task: &SizingTask) -> Result<SizingOutcome, RangeError> {
     check(task)?;
     let genes = task.space.ranges().len();
@@ -213,7 +213,8 @@ fn check(task: &SizingTask) -> Result<(), RangeError> {
         }
     }
     for b in &task.bounds {
-        within(b.objective.key(), b.value, -1e9, 1e9, "")?;
+        let (low, high) = b.objective.bounds();
+        within(b.objective.key(), b.value, low, high, "")?;
     }
     let [population, generations, rows] = SEARCH_LIMITS;
     within("population", task.search.population as f64, population.0, population.1, "")?;

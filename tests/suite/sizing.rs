@@ -410,3 +410,138 @@ fn ranges_that_make_no_sense_are_refused() {
     assert!(size_a_tool(&task).is_err());
     assert!(Fleet::new(Vec::new()).is_err());
 }
+
+#[cfg(feature = "cli")]
+mod commands {
+    use crate::cli::{Folder, edited, names_in, run_in, run_on};
+    use serde_json::Value;
+
+    /// The shipped job with a smaller search.
+    fn job() -> String {
+        let path = format!("{}/examples/jobs/sizing.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(path).unwrap();
+        edited(&text, &[("[sizing]\n", "[sizing]\npopulation = 24\ngenerations = 10\nsensitivity_rows = 60\n")])
+    }
+
+    fn number(v: &Value, pointer: &str) -> f64 {
+        v.pointer(pointer).and_then(Value::as_f64).unwrap_or_else(|| panic!("no number at {pointer} in {v:#}"))
+    }
+
+    #[test]
+    fn a_tool_is_sized_with_its_files() {
+        let folder = Folder::new();
+        folder.put("job.toml", job());
+        let done = run_in(folder.path(), &["size", "job.toml", "--json", "--out", "out"]);
+        assert_eq!(done.code, Some(0), "{}", done.err);
+        let v: Value = serde_json::from_str(&done.out).unwrap();
+        assert_eq!(v["step"], "cut");
+        assert!((number(&v, "/evaluated") - 24.0 * 11.0).abs() < 0.5);
+        let front = v["front"].as_array().unwrap();
+        assert!(front.contains(&v["chosen"]) && front.len() > 3);
+        for d in front {
+            // The limits of the job, and the ranges that the answer repeats.
+            assert!(number(d, "/objectives/stalled_share") <= 0.0);
+            assert!(number(d, "/objectives/stall_margin_per_m") >= 0.1);
+            assert!(number(d, "/objectives/shaft_power_w") <= 220.0 && number(d, "/objectives/sheet_rise_k") <= 8.0);
+            for (key, range) in v["ranges"].as_object().unwrap() {
+                let value = number(d, &format!("/values/{key}"));
+                assert!(value >= number(range, "/0") && value <= number(range, "/1"), "{key} {value}");
+            }
+            // Margin by hand: the hollowest mean curvature, −0.4 of the sill, less the stalling sphere.
+            let tightest = -0.4;
+            let margin = tightest - number(d, "/stall_curvature_per_m");
+            assert!((margin - number(d, "/objectives/stall_margin_per_m")).abs() < 1e-9, "rounding");
+            let shares: f64 = (0..4).map(|i| number(d, &format!("/panels/{i}/share"))).sum();
+            assert!((shares - 1.0).abs() < 1e-12, "rounding");
+        }
+        assert!(number(&v, "/sensitivity/cut_rate_mm3_s/variables/force_n/total/value") > 0.2);
+        let table = std::fs::read_to_string(folder.path().join("out/cut-sizing-front.csv")).unwrap();
+        assert_eq!(table.lines().count(), front.len() + 1);
+        let mut expected = vec!["cut-sizing.json".to_owned(), "cut-sizing-front.csv".to_owned()];
+        if cfg!(feature = "plot") {
+            for name in ["front", "parallel", "tornado", "margin", "stall"] {
+                expected.extend([format!("cut-sizing-{name}.svg"), format!("cut-sizing-{name}.png")]);
+            }
+        }
+        let names = names_in(&folder.path().join("out"));
+        assert_eq!(names.len(), expected.len(), "{names:?}");
+        assert!(expected.iter().all(|n| names.contains(n)), "{names:?}");
+        // The same again, byte for byte, and in words.
+        assert_eq!(run_on(&job(), &["size", "--json"]).out, done.out);
+        let text = run_on(&job(), &["size"]);
+        assert_eq!(text.code, Some(0), "{}", text.err);
+        for words in ["chosen: nearest to the best", "the front, cut rate", "what moves shaking force", "throw [mm]"] {
+            assert!(text.out.contains(words), "no {words} in {}", text.out);
+        }
+    }
+
+    #[test]
+    fn impossible_limits_say_which_bind() {
+        let hard = edited(&job(), &[("shaft_power_w = 220.0", "shaft_power_w = 220.0\ncut_rate_mm3_s = 500.0")]);
+        let done = run_on(&hard, &["size"]);
+        assert_eq!(done.code, Some(1), "{}", done.err);
+        for words in ["none of 264 designs", "cut_rate_mm3_s", "at least 500", " off", "no design at all comes nearer"]
+        {
+            assert!(done.err.contains(words), "no {words} in {}", done.err);
+        }
+        // Two limits that fight: hard cutting and little power; each alone can be kept.
+        let fight = edited(&job(), &[("shaft_power_w = 220.0", "shaft_power_w = 25.0\ncut_rate_mm3_s = 1.0")]);
+        let done = run_on(&fight, &["size"]);
+        assert!(done.code == Some(1) && done.err.contains("breaks"), "{}", done.err);
+    }
+
+    #[test]
+    fn what_makes_no_sense_is_refused_with_its_place() {
+        for (from, to, words) in [
+            ("throw_mm = [6.0, 24.0]", "throw_mm = [24.0, 6.0]", vec!["sizing.throw_mm", "low end is 24"]),
+            ("throw_mm = [6.0, 24.0]", "throw_mm = [6.0, 240.0]", vec!["sizing.throw_mm", "240", "0.1 to 100"]),
+            (
+                "throw_mm = [6.0, 24.0]",
+                "throw_mm = [6.0, 90.0]",
+                vec!["sizing.throw_mm", "every throw below every pad"],
+            ),
+            ("throw_mm = [6.0, 24.0]", "throw_mm = 12.0", vec!["sizing.throw_mm", "two numbers"]),
+            ("throw_mm = [6.0, 24.0]", "throw_mm = [6.0, nan]", vec!["sizing.throw_mm"]),
+            ("throw_mm = [6.0, 24.0]", "thorw_mm = [6.0, 24.0]", vec!["did you mean `throw_mm`"]),
+            ("\"doors\", ", "\"dors\", ", vec!["sizing.panels", "did you mean `doors`"]),
+            ("0.4, 0.4]", "0.4]", vec!["sizing.shares", "3 numbers for 4 panels"]),
+            ("0.4, 0.4]", "0.4, 0.0]", vec!["sizing.shares"]),
+            ("\"shaking_force_n\"]", "\"cut_rate_mm3_s\"]", vec!["sizing.objectives", "twice"]),
+            ("\"shaking_force_n\"]", "\"shaking\"]", vec!["sizing.objectives", "shaking_force_n"]),
+            ("population = 24", "population = 4", vec!["sizing.population", "8 to 2000"]),
+            ("population = 24", "population = 24.5", vec!["sizing.population", "whole number"]),
+            ("sensitivity_rows = 60", "step = \"cat\"", vec!["sizing.step", "did you mean `cut`"]),
+            ("stalled_share = 0.0", "stalled_share = 2.0", vec!["sizing.limits.stalled_share", "0 to 1"]),
+            ("stalled_share = 0.0", "stalled = 0.0", vec!["stalled_share"]),
+        ] {
+            let done = run_on(&edited(&job(), &[(from, to)]), &["size"]);
+            assert_eq!(done.code, Some(2), "{to}: {}", done.err);
+            for word in words {
+                assert!(done.told().contains(word), "{to}: no {word} in {}", done.err);
+            }
+            assert!(done.err.contains(".toml:"), "{to}: no line in {}", done.err);
+        }
+        // No table, no range, a real panel, a tilted pad.
+        let text = job();
+        let without = &text[..text.find("[sizing]").unwrap()];
+        let done = run_on(without, &["size"]);
+        assert!(done.code == Some(2) && done.err.contains("[sizing]"), "{}", done.err);
+        let done = run_on(&format!("{without}[sizing]\nseed = 2\n"), &["size"]);
+        assert!(done.code == Some(2) && done.err.contains("throw_mm"), "{}", done.err);
+        let real = edited(&text, &[("shape = \"sphere\"\n", "shape = \"sphere\"\nedges = \"free\"\ngrid_mm = 10.0\n")]);
+        let done = run_on(&real, &["size"]);
+        assert!(done.code == Some(2) && done.err.contains("real panel"), "{}", done.err);
+        let tilted = edited(&text, &[("force_n = 35.0", "force_n = 35.0\nhold = { kind = \"tilted\", x_deg = 1.0 }")]);
+        let done = run_on(&tilted, &["size"]);
+        assert!(done.code == Some(2) && done.err.contains("held square"), "{}", done.err);
+    }
+
+    #[test]
+    fn check_lists_what_sizing_takes() {
+        let done = run_on(&job(), &["check"]);
+        assert_eq!(done.code, Some(0), "{}", done.err);
+        for key in ["sizing.throw_mm", "sizing.limits.stalled_share", "sizing.seed", "sizing.target_cut_um"] {
+            assert!(done.out.contains(key), "no {key}");
+        }
+    }
+}

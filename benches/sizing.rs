@@ -44,7 +44,13 @@ fn sizing(c: &mut Criterion) {
         let Ok(fleet) = Fleet::new(vec![FleetPanel { name: "own".into(), patch: *s.patch(), share: 1.0 }]) else {
             continue;
         };
-        let duty = Duty { fleet, target_cut: Length::from_um(2.0), substrate: Substrate::Steel, settings };
+        let duty = Duty {
+            fleet,
+            enough_margin_per_m: 2.0,
+            target_cut: Length::from_um(2.0),
+            substrate: Substrate::Steel,
+            settings,
+        };
         let Ok(design) = Design::new(s, Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 }) else { continue };
         c.bench_function(&format!("performance/{name}"), |b| b.iter(|| performance(black_box(&design), &duty)));
     }

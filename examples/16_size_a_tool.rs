@@ -51,6 +51,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                 panel("doors", 0.1, 3.0)?,
                 panel("hollows", -0.5, 1.0)?,
             ])?,
+            enough_margin_per_m: 2.0,
             target_cut: Length::from_um(2.0),
             substrate: Substrate::Steel,
             settings: StallSettings::default(),

@@ -153,6 +153,7 @@ pub(super) static SIZING: Kind = Kind {
         key("balanced_pad_kg", "kg", Default),
         key("objectives", "", Default),
         key("limits", "", Case),
+        key("enough_margin_per_m", "1/m", Default),
         key("target_cut_um", "µm", Default),
         key("population", "", Default),
         key("generations", "", Default),
@@ -512,7 +513,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &DONE,
 ];
 
-const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
+pub(super) const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
     Documented { key, value, source, grade }
 }
 
@@ -637,29 +638,6 @@ pub(super) static ABSENT: &[Documented] = &[
     absent("optimize.feed_max_mm_s", "100", "fastest feed of a machine, assumed, no source", Grade::Assumed),
     absent("optimize.acceleration_mm_s2", "250", "along the path, assumed, no source", Grade::Assumed),
     absent("optimize.target", "even", "the same cut everywhere", Grade::Derived),
-    absent("sizing.step", "the first step", "the design that the others are changed from", Grade::Derived),
-    absent("sizing.panels", "every panel", "none named", Grade::Derived),
-    absent("sizing.shares", "the panels' areas", "none given", Grade::Derived),
-    absent("sizing.throw_mm", "the tool's", "does not change", Grade::Derived),
-    absent("sizing.pad_diameter_mm", "the pad's", "does not change", Grade::Derived),
-    absent("sizing.pad_thickness_mm", "the pad's", "does not change", Grade::Derived),
-    absent("sizing.pad_stiffness_factor", "1", "does not change", Grade::Derived),
-    absent("sizing.orbit_rate_opm", "the step's", "does not change", Grade::Derived),
-    absent("sizing.force_n", "the step's", "does not change", Grade::Derived),
-    absent("sizing.feed_mm_s", "the step's", "does not change", Grade::Derived),
-    absent("sizing.overlap", "the step's", "does not change", Grade::Derived),
-    absent("sizing.balanced_pad_kg", "the pad's mass", "counterweight made for the step's own pad", Grade::Assumed),
-    absent(
-        "sizing.objectives",
-        "cut_rate_mm3_s, stall_margin_per_m, shaking_force_n",
-        "cut, safety from stalling, vibration",
-        Grade::Derived,
-    ),
-    absent("sizing.target_cut_um", "the step's, else 1", "for the time alone, assumed, no source", Grade::Assumed),
-    absent("sizing.population", "60", "enough for three objectives, no source", Grade::Derived),
-    absent("sizing.generations", "40", "the front moves little afterwards, no source", Grade::Derived),
-    absent("sizing.sensitivity_rows", "500", "indices to about 0.05", Grade::Derived),
-    absent("sizing.seed", "1", "the same draws every time", Grade::Derived),
     absent("spot.passes", "the step's", "not given", Grade::Derived),
     absent("spot.pairs_um", "none", "no gauge was used", Grade::Derived),
     absent(
@@ -780,7 +758,8 @@ const PRACTICE: &str = "common practice, no source";
 
 /// The documented default of a key, by the path of its kind.
 pub(super) fn documented(path: &str) -> Option<&'static Documented> {
-    defaults::find(path).or_else(|| ABSENT.iter().find(|d| d.key == path))
+    let absent = || ABSENT.iter().chain(super::sizing::ABSENT).find(|d| d.key == path);
+    defaults::find(path).or_else(absent)
 }
 
 impl Kind {

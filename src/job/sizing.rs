@@ -3,11 +3,12 @@
 //! Without the table nothing is sized, and no default of it is listed.
 
 use super::equipment::Notes;
-use super::keys::{SIZING, SIZING_LIMITS};
+use super::keys::{SIZING, SIZING_LIMITS, absent};
 use super::model::Step;
 use super::problem::{Problem, one_line};
 use super::reader::{Table, list};
 use super::resolve::Inventory;
+use crate::equipment::defaults::{Documented, Grade};
 use crate::equipment::within;
 use crate::error::RangeError;
 use crate::math::evolve::EvolveSettings;
@@ -33,9 +34,11 @@ pub struct SizingSettings {
     pub objectives: Vec<Objective>,
     /// Bounds that a design must keep.
     pub bounds: Vec<Bound>,
+    /// Stall margin beyond which more is no better, 1/m.
+    pub enough_margin_per_m: f64,
     /// Cut that every place shall have.
     pub target_cut: Length,
-    /// Pad mass that the counterweight balances; the base pad's where it is not given.
+    /// Pad mass that the counterweight balances; one made for each design's own pad where it is not given.
     pub balanced_pad_kg: Option<f64>,
     /// The search.
     pub search: EvolveSettings,
@@ -48,9 +51,49 @@ pub(super) const POPULATION: u32 = 60;
 pub(super) const GENERATIONS: u32 = 40;
 pub(super) const SENSITIVITY_ROWS: u32 = 500;
 const SEED: u32 = 1;
+/// Stall margin that is enough where none is given, 1/m.
+pub(super) const ENOUGH_MARGIN_PER_M: f64 = 2.0;
 /// Cut asked for where neither the table nor the step gives one, µm.
 pub(super) const TARGET_UM: f64 = 1.0;
 const OBJECTIVES: [Objective; 3] = [Objective::CutRate, Objective::StallMargin, Objective::ShakingForce];
+
+/// Documented defaults of the table.
+pub(super) static ABSENT: &[Documented] = &[
+    absent("sizing.step", "the first step", "the design that the others are changed from", Grade::Derived),
+    absent("sizing.panels", "every panel", "none named", Grade::Derived),
+    absent("sizing.shares", "the panels' areas", "none given", Grade::Derived),
+    absent("sizing.throw_mm", "the tool's", "does not change", Grade::Derived),
+    absent("sizing.pad_diameter_mm", "the pad's", "does not change", Grade::Derived),
+    absent("sizing.pad_thickness_mm", "the pad's", "does not change", Grade::Derived),
+    absent("sizing.pad_stiffness_factor", "1", "does not change", Grade::Derived),
+    absent("sizing.orbit_rate_opm", "the step's", "does not change", Grade::Derived),
+    absent("sizing.force_n", "the step's", "does not change", Grade::Derived),
+    absent("sizing.feed_mm_s", "the step's", "does not change", Grade::Derived),
+    absent("sizing.overlap", "the step's", "does not change", Grade::Derived),
+    absent(
+        "sizing.balanced_pad_kg",
+        "nine tenths of the pad's mass",
+        "a counterweight made for each design's own pad leaves a tenth of it, assumed, no source",
+        Grade::Assumed,
+    ),
+    absent(
+        "sizing.objectives",
+        "cut_rate_mm3_s, stall_margin_per_m, shaking_force_n",
+        "cut, safety from stalling, vibration",
+        Grade::Derived,
+    ),
+    absent(
+        "sizing.enough_margin_per_m",
+        "2",
+        "a hollow of half a metre's radius more, assumed, no source",
+        Grade::Assumed,
+    ),
+    absent("sizing.target_cut_um", "the step's, else 1", "for the time alone, assumed, no source", Grade::Assumed),
+    absent("sizing.population", "60", "enough for three objectives, no source", Grade::Derived),
+    absent("sizing.generations", "40", "the front moves little afterwards, no source", Grade::Derived),
+    absent("sizing.sensitivity_rows", "500", "indices to about 0.05", Grade::Derived),
+    absent("sizing.seed", "1", "the same draws every time", Grade::Derived),
+];
 
 /// Reads `[sizing]`; `None` where the job has none.
 pub(super) fn sizing(
@@ -107,13 +150,17 @@ pub(super) fn sizing(
         ranges,
         objectives: objectives(&t)?,
         bounds: bounds(&t, notes)?,
+        enough_margin_per_m: match t.number("enough_margin_per_m")? {
+            Some(m) => t.ranged(within("enough_margin_per_m", m, 0.01, 40.0, "1/m"))?,
+            None => ENOUGH_MARGIN_PER_M,
+        },
         target_cut: Length::from_um(target_um),
         balanced_pad_kg,
         search,
         sensitivity_rows: whole("sensitivity_rows", limits[2], SENSITIVITY_ROWS)?,
     };
     // What the ranges ask of the base is told here, with its place.
-    t.ranged(space(&out, step).map(|_| ()))?;
+    t.ranged(sizing_task(&out, step, &StallSettings::default()).and_then(|task| task.check()))?;
     t.report(
         &mut notes.resolved,
         &Variable::ALL.map(Variable::key).into_iter().filter(|k| !t.has(k)).collect::<Vec<_>>(),
@@ -237,6 +284,7 @@ pub fn sizing_task(sizing: &SizingSettings, step: &Step, settings: &StallSetting
         space: space(sizing, step)?,
         duty: Duty {
             fleet: sizing.fleet.clone(),
+            enough_margin_per_m: sizing.enough_margin_per_m,
             target_cut: sizing.target_cut,
             substrate: step.paint.substrate(),
             settings: *settings,

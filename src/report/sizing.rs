@@ -82,7 +82,7 @@ pub fn sizing_json(step: &str, task: &SizingTask, sizing: &Sizing) -> Value {
         "objectives": task.objectives.iter().map(|o| o.key()).collect::<Vec<_>>(),
         "evaluated": sizing.evaluated,
         "feasible": sizing.feasible,
-        "chosen_by": "nearest to the best of every objective, each scaled over the front",
+        "chosen_by": "nearest to the best of every objective, each measured by the share of the front that is better in it",
         "chosen": design_json(task, &sizing.front[sizing.chosen]),
         "binding": sizing.binding.iter().map(binding_json).collect::<Vec<_>>(),
         "front": sizing.front.iter().map(|d| design_json(task, d)).collect::<Vec<_>>(),
@@ -187,7 +187,10 @@ pub fn sizing_words(step: &str, task: &SizingTask, sizing: &Sizing) -> String {
         sizing.front.len(),
         asked.join(", ")
     );
-    let _ = writeln!(out, "  chosen: nearest to the best of every objective (*), each scaled over the front");
+    let _ = writeln!(
+        out,
+        "  chosen: nearest to the best of every objective (*), each by the share of the front that is better in it"
+    );
     design_words(&mut out, task, &sizing.front[sizing.chosen]);
     for b in &sizing.binding {
         let _ = match b {
@@ -224,7 +227,8 @@ pub fn sizing_words(step: &str, task: &SizingTask, sizing: &Sizing) -> String {
                 task.space.ranges()[*k].variable.key(),
                 total.best,
                 2.0 * total.error,
-                first.best
+                // No minus before a zero.
+                (100.0 * first.best).round() / 100.0 + 0.0
             )
         };
         let parts: Vec<String> = order.iter().map(part).collect();

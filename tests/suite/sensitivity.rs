@@ -33,10 +33,10 @@ fn ishigami_comes_out() {
     }
     let s = one(1 << 14, 1);
     for i in 0..3 {
-        // 0.02: about three standard errors of 16384 rows, and the result's own error is of that size.
-        assert!((s.first[i].best - first[i]).abs() < 0.02, "{i} {:?}", s.first[i]);
-        assert!((s.total[i].best - total[i]).abs() < 0.02, "{i} {:?}", s.total[i]);
-        assert!(s.first[i].error < 0.01 && s.total[i].error < 0.01);
+        // 0.03: two to three standard errors of 16384 rows.
+        assert!((s.first[i].best - first[i]).abs() < 0.03, "{i} {:?}", s.first[i]);
+        assert!((s.total[i].best - total[i]).abs() < 0.03, "{i} {:?}", s.total[i]);
+        assert!(s.first[i].error < 0.015 && s.total[i].error < 0.015, "{s:?}");
     }
     // Mean a/2 = 3.5; both to about three standard errors of 32768 values.
     assert!((s.mean - 3.5).abs() < 0.06 && (s.variance / variance - 1.0).abs() < 0.03, "{} {}", s.mean, s.variance);

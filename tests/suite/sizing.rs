@@ -79,7 +79,7 @@ fn the_stalling_sphere_is_the_one_that_the_scan_finds() {
     // Every kind of outcome came up often enough to mean something.
     assert!(hollow.get().min(crown.get()).min(never.get()).min(always.get()) > 50);
     // A quarter of the pads has a hole; with a law that is not linear the scan answers for most of those.
-    assert!(f64::from(*proven.get_mut()) > 0.85 * f64::from(*all.get_mut()));
+    assert!(f64::from(*proven.get_mut()) > 0.8 * f64::from(*all.get_mut()));
     // A scan takes about sixty contacts.
     assert!(f64::from(*contacts.get_mut()) < 9.0 * f64::from(*proven.get_mut()));
 }
@@ -199,7 +199,13 @@ fn base() -> (Design, Duty) {
     ])
     .unwrap();
     let settings = StallSettings::default();
-    let duty = Duty { fleet, target_cut: Length::from_um(2.0), substrate: Substrate::Steel, settings };
+    let duty = Duty {
+        fleet,
+        enough_margin_per_m: 5.0,
+        target_cut: Length::from_um(2.0),
+        substrate: Substrate::Steel,
+        settings,
+    };
     (Design::new(s, led(40.0, 0.5)).unwrap(), duty)
 }
 
@@ -243,7 +249,7 @@ fn evenness_is_that_of_the_footprint() {
             let fast = line_evenness(rings, rate, spin, spacing);
             // Linear between some thirty rings: 3e-3 of the mean.
             assert!((fast.cv - slow.cv).abs() < 3e-3, "{pad} {overlap} {} {}", fast.cv, slow.cv);
-            assert!((fast.lowest - slow.lowest).abs() < 1e-2, "{pad} {overlap} {} {}", fast.lowest, slow.lowest);
+            assert!((fast.lowest - slow.lowest).abs() < 2e-2, "{pad} {overlap} {} {}", fast.lowest, slow.lowest);
         }
     }
 }
@@ -272,10 +278,10 @@ fn performance_is_that_of_the_operating_state() {
     let stall = by_scan(&design.setup, &duty.settings).curvature().unwrap();
     assert!((p.value(Objective::StallMargin) - (-0.4 - stall)).abs() < 1e-7, "roots to 1e-9");
     assert!(p.value(Objective::StalledShare).abs() < 1e-15 && stall < -0.4);
-    // Counterweight made for this pad: nothing shakes; made for none: 0.2 kg at 6 mm.
-    assert!(p.value(Objective::ShakingForce).abs() < 1e-12);
-    let bare = performance(&design.clone().with(Variable::BalancedMass, 0.0).unwrap(), &duty);
+    // Counterweight made for this pad: a tenth is left; made for none: 0.2 kg at 6 mm.
     let rate = design.setup.tool().rate().rad_s();
+    assert!(close(p.value(Objective::ShakingForce), 0.1 * 0.2 * 0.006 * rate * rate));
+    let bare = performance(&design.clone().with(Variable::BalancedMass, 0.0).unwrap(), &duty);
     assert!(close(bare.value(Objective::ShakingForce), 0.2 * 0.006 * rate * rate));
     // Half the feed at twice the lines: the time does not know, but the sheet gets hotter with the overlap.
     let slow = performance(&design.clone().with(Variable::Feed, 20.0).unwrap(), &duty);
@@ -449,7 +455,10 @@ mod commands {
             }
             // Margin by hand: the hollowest mean curvature, −0.4 of the sill, less the stalling sphere.
             let tightest = -0.4;
-            let margin = tightest - number(d, "/stall_curvature_per_m");
+            // Two per metre is enough, for a pad that stalls nowhere as well.
+            let sphere = d["stall_curvature_per_m"].as_f64();
+            assert_eq!(sphere.is_none(), d["stalls"] == "never");
+            let margin = sphere.map_or(2.0, |k| (tightest - k).min(2.0));
             assert!((margin - number(d, "/objectives/stall_margin_per_m")).abs() < 1e-9, "rounding");
             let shares: f64 = (0..4).map(|i| number(d, &format!("/panels/{i}/share"))).sum();
             assert!((shares - 1.0).abs() < 1e-12, "rounding");
@@ -509,6 +518,12 @@ mod commands {
             ("\"shaking_force_n\"]", "\"cut_rate_mm3_s\"]", vec!["sizing.objectives", "twice"]),
             ("\"shaking_force_n\"]", "\"shaking\"]", vec!["sizing.objectives", "shaking_force_n"]),
             ("population = 24", "population = 4", vec!["sizing.population", "8 to 2000"]),
+            ("generations = 10", "generations = 2001", vec!["sizing.generations", "1 to 2000"]),
+            (
+                "population = 24\ngenerations = 10",
+                "population = 2000\ngenerations = 2000",
+                vec!["sizing.generations", "at most 200000 designs"],
+            ),
             ("population = 24", "population = 24.5", vec!["sizing.population", "whole number"]),
             ("sensitivity_rows = 60", "step = \"cat\"", vec!["sizing.step", "there is no step \"cat\""]),
             ("stalled_share = 0.0", "stalled_share = 2.0", vec!["sizing.limits.stalled_share", "0 to 1"]),
@@ -555,10 +570,12 @@ mod commands {
             ("generations", sizing.search.generations as f64),
             ("sensitivity_rows", sizing.sensitivity_rows as f64),
             ("seed", sizing.search.seed as f64),
+            ("enough_margin_per_m", sizing.enough_margin_per_m),
         ] {
             let told = job.resolved.iter().find(|r| r.key == format!("sizing.{key}")).unwrap();
             assert!(told.is_default);
-            assert!((told.value.parse::<f64>().unwrap() - used).abs() < 1e-12, "{key}: {}", told.value);
+            let value = told.value.split(' ').next().unwrap();
+            assert!((value.parse::<f64>().unwrap() - used).abs() < 1e-12, "{key}: {}", told.value);
         }
         // The step's own target, and the shares as they are given.
         assert!((sizing.target_cut.um() - 2.0).abs() < 1e-12, "unit conversion");

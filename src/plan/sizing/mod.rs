@@ -16,7 +16,7 @@ mod space;
 pub use evenness::{LineEvenness, line_evenness};
 pub use fleet::{Fleet, FleetPanel, MOST_PANELS};
 pub use outcome::{DesignOutcome, DesignState, evaluate_design, evaluate_designs};
-pub use performance::{Duty, Objective, Performance, performance, stall_margin};
+pub use performance::{Duty, LEFT_SHARE, Objective, Performance, performance, stall_margin};
 pub use size::{
     Binding, Bound, BrokenBound, Impossible, ObjectiveSensitivity, SEARCH_LIMITS, SizedDesign, Sizing, SizingOutcome,
     SizingTask, size_a_tool,

@@ -11,7 +11,7 @@ use crate::removal::volume_rate;
 use crate::spin::{
     SEARCH_LIMIT_PER_M, SLIP_SCALE, SpinState, StallOutcome, StallSettings, spin_state, stalling_sphere,
 };
-use crate::units::{AngularRate, Length};
+use crate::units::{AngularRate, Length, Mass};
 
 /// What designs are compared by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -150,6 +150,8 @@ impl Performance {
 pub struct Duty {
     /// Panels and their shares.
     pub fleet: Fleet,
+    /// Stall margin beyond which more is no better, 1/m: the margin of no design counts as more.
+    pub enough_margin_per_m: f64,
     /// Cut that every place shall have, for the time.
     pub target_cut: Length,
     /// What the paint lies on, for the heat.
@@ -157,6 +159,10 @@ pub struct Duty {
     /// Settings of the solvers, with the useful minimum of the spin.
     pub settings: StallSettings,
 }
+
+/// Share of a pad's mass that a counterweight made for it leaves unbalanced: product held, wear and pads of one
+/// make that differ. Assumed, no source.
+pub const LEFT_SHARE: f64 = 0.1;
 
 /// Power on the orbit shaft, W.
 fn shaft_power(design: &Design, run: &SpinState) -> f64 {
@@ -173,27 +179,27 @@ fn shaft_power(design: &Design, run: &SpinState) -> f64 {
     }
 }
 
-/// Smallest distance of a panel's mean curvature from a stalling sphere, 1/m.
-fn margin_past(stall: StallOutcome, fleet: &Fleet) -> f64 {
+/// Smallest distance of a panel's mean curvature from a stalling sphere, 1/m, up to what is enough.
+fn margin_past(stall: StallOutcome, duty: &Duty) -> f64 {
     let limit = match stall {
         StallOutcome::At(k) => k,
         StallOutcome::Never | StallOutcome::Driven => -SEARCH_LIMIT_PER_M,
         StallOutcome::Always | StallOutcome::Sticks | StallOutcome::Refused => SEARCH_LIMIT_PER_M,
     };
-    fleet.panels().iter().map(|p| p.patch.mean() - limit).fold(f64::INFINITY, f64::min)
+    duty.fleet.panels().iter().map(|p| p.patch.mean() - limit).fold(duty.enough_margin_per_m, f64::min)
 }
 
 /// The stall margin of [`performance`] alone, 1/m: for maps.
 #[must_use]
 pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
     let stall = stalling_sphere(&design.setup, &duty.settings, 1.0).map_or(StallOutcome::Refused, |s| s.outcome);
-    margin_past(stall, &duty.fleet)
+    margin_past(stall, duty)
 }
 
 /// What `design` does over the fleet.
 ///
 /// ```text
-/// stall margin = min over the panels of H − κ_s      H mean curvature, κ_s stalling sphere [1/m]
+/// stall margin = min(m₀, H − κ_s of every panel)     m₀ enough, H mean curvature, κ_s stalling sphere [1/m]
 /// sheet rise   = s P/(f l ρ c d)                     s share of the heat, P friction power [W], f feed [m/s],
 ///                                                    l line spacing [m], ρ c d sheet [J/(m²K)]
 /// time         = h/(V′ m)                            h target [m], V′ cut rate [m³/s], m least cut over mean
@@ -202,8 +208,8 @@ pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
 /// # Assumptions and valid range
 /// Held square, feed left out of the sliding speed. A panel counts by its mean curvature in the margin: exact
 /// for a sphere; elsewhere exact in full contact of a linear pad, where the torque from curvature goes with
-/// the mean curvature alone; the stalled share is solved on each panel's own shape. A pad that never stalls
-/// up to 20 per metre counts with that. The sheet's rise leaves out losses and the paint's own peak: a figure
+/// the mean curvature alone; the stalled share is solved on each panel's own shape. A margin past what is
+/// enough counts as enough, so that a pad that never stalls does not outweigh everything else. The sheet's rise leaves out losses and the paint's own peak: a figure
 /// to compare by, not a temperature to trust; `heat` tells that.
 ///
 /// # Accuracy
@@ -258,12 +264,13 @@ pub fn performance(design: &Design, duty: &Duty) -> Performance {
     let per_area = sheet.thermal.volumetric() * Length::from_mm(sheet.usual_mm).m();
     let share = effusivity_share(&Material::paint_film().thermal, &Material::foam().thermal);
     let unbalance = Unbalance::of(setup, AngularRate::from_rad_s(fastest));
-    let shaking = unbalance.balanced_for(design.balanced).map_or(f64::NAN, |u| u.shaking_force().n());
+    let balanced = design.balanced.unwrap_or_else(|| Mass::from_kg((1.0 - LEFT_SHARE) * setup.pad().mass().kg()));
+    let shaking = unbalance.balanced_for(balanced).map_or(f64::NAN, |u| u.shaking_force().n());
     let mut values = [f64::NAN; 8];
     for (objective, value) in [
         (Objective::CutRate, cut * 1e9),
         (Objective::Unevenness, even.cv),
-        (Objective::StallMargin, margin_past(stall, &duty.fleet)),
+        (Objective::StallMargin, margin_past(stall, duty)),
         (Objective::StalledShare, stalled),
         (Objective::SheetRise, share * heat / (feed * spacing * per_area)),
         (Objective::ShakingForce, shaking),

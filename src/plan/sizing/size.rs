@@ -48,8 +48,50 @@ pub struct SizingTask {
     pub sensitivity_rows: usize,
 }
 
+impl SizingTask {
+    /// Refuses what [`size_a_tool`] refuses.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn check(&self) -> Result<(), RangeError> {
+        let task = self;
+        let count = task.objectives.len();
+        if !(2..=4).contains(&count) {
+            return Err(RangeError::new("objectives", count as f64, "", "two to four objectives"));
+        }
+        for (i, o) in task.objectives.iter().enumerate() {
+            if task.objectives[..i].contains(o) {
+                return Err(RangeError::new(
+                    "objectives",
+                    i as f64 + 1.0,
+                    "",
+                    format!("each once; {} stands twice", o.key()),
+                ));
+            }
+        }
+        for b in &task.bounds {
+            let (low, high) = b.objective.bounds();
+            within(b.objective.key(), b.value, low, high, "")?;
+        }
+        let [population, generations, rows] = SEARCH_LIMITS;
+        within("population", task.search.population as f64, population.0, population.1, "")?;
+        within("generations", task.search.generations as f64, generations.0, generations.1, "")?;
+        let designs = task.search.population as f64 * (task.search.generations as f64 + 1.0);
+        if designs > MOST_DESIGNS {
+            let allowed = format!("at most {MOST_DESIGNS} designs together with population, not {designs}");
+            return Err(RangeError::new("generations", task.search.generations as f64, "", allowed));
+        }
+        within("enough_margin_per_m", task.duty.enough_margin_per_m, 0.01, 40.0, "1/m")?;
+        within("sensitivity_rows", task.sensitivity_rows as f64, rows.0, rows.1, "")?;
+        Ok(())
+    }
+}
+
 /// Designs of a generation, generations and rows of sensitivities that are taken.
 pub const SEARCH_LIMITS: [(f64, f64); 3] = [(8.0, 2000.0), (1.0, 2000.0), (0.0, 20_000.0)];
+
+/// Designs evaluated in one search at most: all of them are kept.
+pub const MOST_DESIGNS: f64 = 200_000.0;
 
 /// A design and what it does.
 #[derive(Debug, Clone, PartialEq)]
@@ -156,9 +198,9 @@ fn score(task: &SizingTask, place: &[f64]) -> Score {
 
 /// Sizes a tool: searches the space for the best trade-offs and chooses one.
 ///
-/// The chosen design is the one of the front nearest to the ideal point, each objective scaled from its best
-/// (0) to its worst (1) on the front (compromise programming, M. Zeleny 1973, from memory): no weight is given
-/// to any objective. What else the front holds is there to be chosen from.
+/// The chosen design is the one of the front nearest to the ideal point (compromise programming, M. Zeleny 1973,
+/// from memory), each objective measured by the share of the front that is better in it: no objective has a
+/// weight, and no unit or outlier gives it one. What else the front holds is there to be chosen from.
 ///
 /// # Accuracy
 /// A search by [`evolve`]: what it finds are designs that do what is said of them, not proof that there is
@@ -168,7 +210,7 @@ fn score(task: &SizingTask, place: &[f64]) -> Score {
 /// Fewer than two or more than four objectives, one twice, a bound outside [`Objective::bounds`], knobs
 /// outside [`SEARCH_LIMITS`].
 pub fn size_a_tool(task: &SizingTask) -> Result<SizingOutcome, RangeError> {
-    check(task)?;
+    task.check()?;
     let genes = task.space.ranges().len();
     let found = evolve(genes, &task.search, |place| score(task, place));
     let sized = |i: &Individual| -> Result<SizedDesign, RangeError> {
@@ -197,41 +239,20 @@ pub fn size_a_tool(task: &SizingTask) -> Result<SizingOutcome, RangeError> {
     Ok(SizingOutcome::Sized(Box::new(Sizing { front, chosen, binding, sensitivity, evaluated, feasible })))
 }
 
-fn check(task: &SizingTask) -> Result<(), RangeError> {
-    let count = task.objectives.len();
-    if !(2..=4).contains(&count) {
-        return Err(RangeError::new("objectives", count as f64, "", "two to four objectives"));
-    }
-    for (i, o) in task.objectives.iter().enumerate() {
-        if task.objectives[..i].contains(o) {
-            return Err(RangeError::new(
-                "objectives",
-                i as f64 + 1.0,
-                "",
-                format!("each once; {} stands twice", o.key()),
-            ));
-        }
-    }
-    for b in &task.bounds {
-        let (low, high) = b.objective.bounds();
-        within(b.objective.key(), b.value, low, high, "")?;
-    }
-    let [population, generations, rows] = SEARCH_LIMITS;
-    within("population", task.search.population as f64, population.0, population.1, "")?;
-    within("generations", task.search.generations as f64, generations.0, generations.1, "")?;
-    within("sensitivity_rows", task.sensitivity_rows as f64, rows.0, rows.1, "")?;
-    Ok(())
-}
-
-/// Index of the point nearest to the ideal one, every axis scaled to 0..1; the first of equals.
+/// Index of the point nearest to the ideal one, every axis measured by the share of the points that are better
+/// along it; the first of equals.
 fn nearest_to_ideal(points: &[&[f64]]) -> usize {
     let objectives = points.first().map_or(0, |p| p.len());
-    let range: Vec<(f64, f64)> = (0..objectives)
-        .map(|m| points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p[m]), h.max(p[m]))))
+    let sorted: Vec<Vec<f64>> = (0..objectives)
+        .map(|m| {
+            let mut column: Vec<f64> = points.iter().map(|p| p[m]).collect();
+            column.sort_unstable_by(f64::total_cmp);
+            column
+        })
         .collect();
     let distance = |p: &[f64]| -> f64 {
-        let scaled = |(v, (low, high)): (&f64, &(f64, f64))| if high > low { (v - low) / (high - low) } else { 0.0 };
-        p.iter().zip(&range).map(scaled).map(|d| d * d).sum()
+        let better = |(v, column): (&f64, &Vec<f64>)| column.partition_point(|c| c < v) as f64;
+        p.iter().zip(&sorted).map(better).map(|d| d * d).sum()
     };
     let mut best = (0, f64::INFINITY);
     for (i, p) in points.iter().enumerate() {
@@ -250,7 +271,8 @@ const NEAR: f64 = 0.02;
 fn binding(task: &SizingTask, chosen: &SizedDesign) -> Vec<Binding> {
     let bounds = task.bounds.iter().filter_map(|b| {
         let value = chosen.performance.value(b.objective);
-        (b.relative(value) > -NEAR).then_some(Binding::Bound(*b, value))
+        // A bound of zero has no size to be near to by.
+        (b.value.abs() > 0.0 && b.relative(value) > -NEAR).then_some(Binding::Bound(*b, value))
     });
     let ends = task.space.ranges().iter().zip(&chosen.values).filter_map(|(r, v)| {
         let share = (v - r.low) / (r.high - r.low);

@@ -1,5 +1,6 @@
 //! The designs to choose from: a set-up, and the ranges of what may change in it.
 
+use super::LEFT_SHARE;
 use crate::contact::Hold;
 use crate::equipment::within;
 use crate::error::RangeError;
@@ -122,8 +123,9 @@ pub struct Design {
     pub setup: Setup,
     /// How it is led.
     pub working: Working,
-    /// Pad mass that the counterweight balances.
-    pub balanced: Mass,
+    /// Pad mass that the counterweight balances; `None` for one made for the design's own pad, which leaves
+    /// [`LEFT_SHARE`] of it.
+    pub balanced: Option<Mass>,
 }
 
 impl Design {
@@ -135,8 +137,7 @@ impl Design {
         if let Hold::Tilted { x, .. } = setup.hold() {
             return Err(RangeError::new("hold.x_deg", x.deg(), "°", "designs are compared with the pad held square"));
         }
-        let balanced = setup.pad().mass();
-        Ok(Self { setup, working, balanced })
+        Ok(Self { setup, working, balanced: None })
     }
 
     /// Value of a variable.
@@ -146,7 +147,7 @@ impl Design {
             Variable::PadStiffness => 1.0,
             Variable::Feed => self.working.feed.mm_s(),
             Variable::Overlap => self.working.overlap,
-            Variable::BalancedMass => self.balanced.kg(),
+            Variable::BalancedMass => self.balanced.map_or((1.0 - LEFT_SHARE) * self.setup.pad().mass().kg(), Mass::kg),
             Variable::Throw => Against::Throw.of(&self.setup),
             Variable::PadDiameter => Against::PadDiameter.of(&self.setup),
             Variable::PadThickness => Against::PadThickness.of(&self.setup),
@@ -166,7 +167,7 @@ impl Design {
             (_, Some(against)) => self.setup = against.set(&self.setup, value)?,
             (Variable::Feed, _) => self.working.feed = Speed::from_mm_s(value),
             (Variable::Overlap, _) => self.working.overlap = value,
-            (Variable::BalancedMass, _) => self.balanced = Mass::from_kg(value),
+            (Variable::BalancedMass, _) => self.balanced = Some(Mass::from_kg(value)),
             (_, None) => {
                 let law = self.setup.pad().compression().scaled(value)?;
                 let pad = self.setup.pad().clone().with_compression(law);
@@ -196,7 +197,7 @@ pub struct DesignSpace {
 }
 
 impl DesignSpace {
-    /// The space; the counterweight stays that of the base unless its mass varies.
+    /// The space.
     ///
     /// # Errors
     /// No range, a variable twice, a range that is empty or leaves [`Variable::bounds`], or a throw that

@@ -1,6 +1,6 @@
 //! Pictures of a sized tool: the front, its designs side by side, what matters, where the pad would stall.
 
-use super::stall_picture;
+use super::rate_chart;
 use crate::math::reduce::map_indexed;
 use crate::plan::sizing::{Objective, SizedDesign, Sizing, SizingTask, Variable, stall_margin};
 use crate::plot::{
@@ -66,7 +66,7 @@ pub fn front_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Page {
     Page {
         title: title.into(),
         caption: format!(
-            "{} designs that no other of the {} tried beats in every objective, {} of them within every limit. The chosen one is nearest to the best of all, each scaled over the front: {}.",
+            "{} designs that no other of the {} tried beats in every objective, {} of them within every limit. The chosen one is nearest to the best of all, each by the share of the front that is better in it: {}.",
             sizing.front.len(),
             sizing.evaluated,
             sizing.feasible,
@@ -229,7 +229,8 @@ pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> Fie
     FieldMap {
         title: title.into(),
         caption: format!(
-            "Smallest distance of a panel's mean curvature from the sphere that stalls the pad; below 0 the pad stalls on a panel. Panels, per metre: {}. The rest as in the chosen design: {}.",
+            "Smallest distance of a panel's mean curvature from the sphere that stalls the pad, {} and more shown as that; below 0 the pad stalls on a panel. Panels, per metre: {}. The rest as in the chosen design: {}.",
+            task.duty.enough_margin_per_m,
             panels.join(", "),
             chosen_line(task, chosen)
         ),
@@ -275,7 +276,14 @@ pub fn sizing_pictures(
         // The hollowest panel is the one that the curves are about.
         let tightest = task.duty.fleet.panels().iter().min_by(|a, b| a.patch.mean().total_cmp(&b.patch.mean()));
         let on = setup.clone().on(tightest.map_or(*setup.patch(), |p| p.patch));
-        out.push(("sizing-stall", stall_picture(&on, (0.5, 2.0), &task.duty.settings)?));
+        let mut curves = rate_chart(&on, (0.5, 2.0), &task.duty.settings)?;
+        for mark in &mut curves.marks {
+            mark.label = "chosen, on its hollowest panel".into();
+        }
+        // A pad that stalls nowhere has no curve to show.
+        if curves.series.iter().flat_map(|s| &s.points).any(|p| p.1.is_finite()) {
+            out.push(("sizing-stall", curves.figure()?));
+        }
     }
     Ok(out)
 }

@@ -7,6 +7,8 @@ use crate::plot::{
     Across, Axis, Bar, BarChart, BoldLevel, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Figure, Limit,
     Mark, Page, Panel as PlotPanel, PlotError, RectangleOverlay, Series, SeriesLabels,
 };
+use crate::spin::Setup;
+use crate::units::AngularRate;
 
 /// Designs drawn as lines at most.
 const LINES: usize = 60;
@@ -250,6 +252,17 @@ pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> Fie
     }
 }
 
+/// The set-up with the range of rates that the sizing looks at, which its curves are drawn over; half to one
+/// and a half of its own rate where that is no variable.
+fn over_rates(task: &SizingTask, setup: Setup) -> Setup {
+    let now = setup.tool().rate().opm();
+    let range = task.space.ranges().iter().find(|r| r.variable == Variable::OrbitRate);
+    let (low, high) = range.map_or((0.5 * now, 1.5 * now), |r| (r.low, r.high));
+    let tool = setup.tool().clone().with_rate_range(AngularRate::from_opm(low), AngularRate::from_opm(high));
+    // A range that the tool refuses leaves its own.
+    tool.and_then(|t| setup.clone().with_tool(t)).unwrap_or(setup)
+}
+
 /// All pictures of a sizing, by the end of their file stem.
 ///
 /// # Errors
@@ -276,6 +289,7 @@ pub fn sizing_pictures(
         // The hollowest panel is the one that the curves are about.
         let tightest = task.duty.fleet.panels().iter().min_by(|a, b| a.patch.mean().total_cmp(&b.patch.mean()));
         let on = setup.clone().on(tightest.map_or(*setup.patch(), |p| p.patch));
+        let on = over_rates(task, on);
         let mut curves = rate_chart(&on, (0.5, 2.0), &task.duty.settings)?;
         for mark in &mut curves.marks {
             mark.label = "chosen, on its hollowest panel".into();

@@ -159,6 +159,17 @@ pub(super) fn sizing(
         search,
         sensitivity_rows: whole("sensitivity_rows", limits[2], SENSITIVITY_ROWS)?,
     };
+    let margin = out.bounds.iter().find(|b| b.objective == Objective::StallMargin);
+    if let Some(b) = margin.filter(|b| b.value > out.enough_margin_per_m) {
+        let message = format!(
+            "a stall margin of {} 1/m is asked for, and more than {} 1/m counts as no better",
+            b.value, out.enough_margin_per_m
+        );
+        return Err(t
+            .problem("enough_margin_per_m", message)
+            .with_allowed(format!("at least limits.stall_margin_per_m, {}", b.value))
+            .with_help("raise enough_margin_per_m, or ask for less"));
+    }
     // What the ranges ask of the base is told here, with its place.
     t.ranged(sizing_task(&out, step, &StallSettings::default()).and_then(|task| task.check()))?;
     t.report(

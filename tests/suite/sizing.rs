@@ -527,6 +527,11 @@ mod commands {
             ("population = 24", "population = 24.5", vec!["sizing.population", "whole number"]),
             ("sensitivity_rows = 60", "step = \"cat\"", vec!["sizing.step", "there is no step \"cat\""]),
             ("stalled_share = 0.0", "stalled_share = 2.0", vec!["sizing.limits.stalled_share", "0 to 1"]),
+            (
+                "stall_margin_per_m = 0.1",
+                "stall_margin_per_m = 3.0",
+                vec!["sizing.enough_margin_per_m", "limits.stall_margin_per_m, 3"],
+            ),
             ("stalled_share = 0.0", "stalled = 0.0", vec!["stalled_share"]),
         ] {
             let done = run_on(&edited(&job(), &[(from, to)]), &["size"]);

@@ -76,6 +76,11 @@ impl SizingTask {
         let [population, generations, rows] = SEARCH_LIMITS;
         within("population", task.search.population as f64, population.0, population.1, "")?;
         within("generations", task.search.generations as f64, generations.0, generations.1, "")?;
+        let margin = task.bounds.iter().find(|b| b.objective == Objective::StallMargin);
+        if let Some(b) = margin.filter(|b| b.value > task.duty.enough_margin_per_m) {
+            let allowed = format!("at least the bound on the stall margin, {}", b.value);
+            return Err(RangeError::new("enough_margin_per_m", task.duty.enough_margin_per_m, "1/m", allowed));
+        }
         let designs = task.search.population as f64 * (task.search.generations as f64 + 1.0);
         if designs > MOST_DESIGNS {
             let allowed = format!("at most {MOST_DESIGNS} designs together with population, not {designs}");

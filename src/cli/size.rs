@@ -43,7 +43,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             (format!("{stem}-sizing.json"), format!("{json:#}\n").into_bytes()),
             (format!("{stem}-sizing-front.csv"), table),
         ];
-        files.extend(pictures(&stem, step, &task, &sizing)?);
+        files.extend(pictures(&session, step, &task, &sizing)?);
         progress.aside(|| session.write(&files))?;
     }
     progress.done();
@@ -57,9 +57,15 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
 }
 
 #[cfg(feature = "plot")]
-fn pictures(stem: &str, step: &Step, task: &SizingTask, sizing: &Sizing) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+fn pictures(
+    session: &Session,
+    step: &Step,
+    task: &SizingTask,
+    sizing: &Sizing,
+) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let stem = session.stem(step);
     let mut files = Vec::new();
-    let made = trochoid::report::pictures::sizing_pictures(&step.name, task, sizing)
+    let made = trochoid::report::pictures::sizing_pictures(&step.name, task, sizing, session.drag_range(step))
         .map_err(|e| Failure::Unanswered(e.to_string()))?;
     for (name, figure) in made {
         super::plan::both_formats(&mut files, &format!("{stem}-{name}"), &figure)?;
@@ -68,6 +74,6 @@ fn pictures(stem: &str, step: &Step, task: &SizingTask, sizing: &Sizing) -> Resu
 }
 
 #[cfg(not(feature = "plot"))]
-fn pictures(_: &str, _: &Step, _: &SizingTask, _: &Sizing) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+fn pictures(_: &Session, _: &Step, _: &SizingTask, _: &Sizing) -> Result<Vec<(String, Vec<u8>)>, Failure> {
     Ok(Vec::new())
 }

@@ -263,7 +263,8 @@ fn over_rates(task: &SizingTask, setup: Setup) -> Setup {
     tool.and_then(|t| setup.clone().with_tool(t)).unwrap_or(setup)
 }
 
-/// All pictures of a sizing, by the end of their file stem.
+/// All pictures of a sizing, by the end of their file stem; `drag_range` are the factors that bound what is known
+/// of the bearing drag.
 ///
 /// # Errors
 /// [`PlotError`] from any of them.
@@ -271,6 +272,7 @@ pub fn sizing_pictures(
     step: &str,
     task: &SizingTask,
     sizing: &Sizing,
+    drag_range: (f64, f64),
 ) -> Result<Vec<(&'static str, Figure)>, PlotError> {
     let chosen = &sizing.front[sizing.chosen];
     let mut out = vec![
@@ -290,7 +292,7 @@ pub fn sizing_pictures(
         let tightest = task.duty.fleet.panels().iter().min_by(|a, b| a.patch.mean().total_cmp(&b.patch.mean()));
         let on = setup.clone().on(tightest.map_or(*setup.patch(), |p| p.patch));
         let on = over_rates(task, on);
-        let mut curves = rate_chart(&on, (0.5, 2.0), &task.duty.settings)?;
+        let mut curves = rate_chart(&on, drag_range, &task.duty.settings)?;
         for mark in &mut curves.marks {
             mark.label = "chosen, on its hollowest panel".into();
         }

@@ -60,6 +60,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         bounds: vec![
             Bound { objective: Objective::StalledShare, value: 0.0 },
             Bound { objective: Objective::ShaftPower, value: 200.0 },
+            // Without it the smallest pad at the greatest force wins: hard cutting on a small, hot strip.
+            Bound { objective: Objective::SheetRise, value: 8.0 },
         ],
         search: EvolveSettings { population: 60, generations: 30, ..EvolveSettings::default() },
         sensitivity_rows: 300,

@@ -7,6 +7,7 @@
 //! peer_cases b GRID       footprint of a flat pass, deposited along three legs onto GRID x GRID
 //! peer_cases d COUNT      COUNT spin equilibria, contact included, one thread
 //! peer_cases e FILE       dwell of least residual for the target and kernel in FILE, one thread
+//! peer_cases designs COUNT THREADS   spin, stalling sphere and cut of COUNT designs
 //! ```
 //!
 //! The last word on standard output is the time in seconds, start-up excluded. Case `a`: the pass of case
@@ -26,6 +27,9 @@
 //! to reach, then the kernel and the target row by row. The last word is the median of 25 solves from the
 //! target as start until that residual is reached; operator and plans are made before.
 //!
+//! Case `designs`: the cases of `d`, each with the curvature of the sphere on which its pad falls to 60 turns
+//! a minute and with its cut.
+//!
 //! Build for the CPU at hand to compare with just-in-time compiled code:
 //! `RUSTFLAGS="-C target-cpu=native" cargo build --release --example peer_cases`.
 
@@ -34,15 +38,17 @@ use std::time::Instant;
 use trochoid::contact::{ContactSettings, Hold, solve};
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 use trochoid::math::random::Seed;
+use trochoid::math::reduce::with_threads;
 use trochoid::motion::{Face, Leg, ToolPath};
 use trochoid::panel::Patch;
+use trochoid::plan::sizing::evaluate_designs;
 use trochoid::plan::{
     DwellOperator, DwellProblem, DwellSettings, FootprintKernel, GridOperator, StopReason, solve_dwell,
 };
 use trochoid::removal::{
     Footprint, GrainCase, GrainSettings, Grains, Grid, Precision, Quantity, SweptPath, Travel, grain_quantity,
 };
-use trochoid::spin::{Setup, friction_sums, spin_state};
+use trochoid::spin::{Setup, StallSettings, friction_sums, spin_state};
 use trochoid::{AngularRate, Curvature, Error, Force, Length, RangeError, Stiffness, Torque, ViscousDrag};
 
 /// Numbers in 0..1 from a seed (a 64-bit mix by Steele, Lea and Flood, OOPSLA 2014).
@@ -139,6 +145,27 @@ fn grains(steps: usize, count: usize, side: usize, precision: Precision) -> Resu
     Ok(best)
 }
 
+/// The `index`-th design of case `designs`: case `d` with numbers of its own.
+fn design(index: usize) -> Result<Setup, RangeError> {
+    case(&mut Numbers(5 + 1_000_003 * index as u64))
+}
+
+/// Seconds that `count` designs take on `threads`, the share that some sphere stalls or frees, and the mean
+/// curvature of those spheres.
+fn designs(count: usize, threads: usize) -> (f64, f64, f64) {
+    let settings = StallSettings::default();
+    with_threads(threads, || {
+        // A few first, so that the tables of nodes are there.
+        let _ = evaluate_designs(8, design, &settings);
+        let start = Instant::now();
+        let found = evaluate_designs(count, design, &settings);
+        let seconds = start.elapsed().as_secs_f64();
+        let spheres: Vec<f64> = found.iter().filter_map(|o| o.stall.curvature()).collect();
+        let some = spheres.len() as f64;
+        (seconds, some / count as f64, spheres.iter().sum::<f64>() / some)
+    })
+}
+
 /// Seconds for the tables, seconds for one deposit (median of 15), and the deposit's sum times the
 /// cell area over the whole work, which is 1 where nothing is lost.
 fn coverage(side: usize) -> Result<(f64, f64, f64), Error> {
@@ -221,6 +248,12 @@ fn main() -> ExitCode {
     let number = words.get(1).and_then(|w| w.parse::<usize>().ok());
     let count = match (words.first().map(String::as_str), number) {
         (Some("d"), Some(n)) if (1..=10_000_000).contains(&n) => n,
+        (Some("designs"), Some(n)) if (1..=10_000_000).contains(&n) => {
+            let threads = words.get(2).and_then(|w| w.parse().ok()).unwrap_or(1);
+            let (seconds, share, mean) = designs(n, threads);
+            println!("{n} designs, {share:.4} with a sphere, mean {mean:.6} per metre, seconds: {seconds:.6}");
+            return ExitCode::SUCCESS;
+        }
         (Some("b"), Some(n)) if (10..=10_000).contains(&n) => {
             return match coverage(n) {
                 Ok((tables, seconds, share)) => {
@@ -255,7 +288,7 @@ fn main() -> ExitCode {
         }
         _ => {
             eprintln!(
-                "usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000) | e FILE"
+                "usage: peer_cases a STEPS GRAINS GRID [single] | b GRID (10 to 10000) | d COUNT (1 to 10000000) | designs COUNT THREADS | e FILE"
             );
             return ExitCode::from(2);
         }

@@ -41,6 +41,8 @@ pub(crate) enum Command {
     Spot(SpotArguments),
     /// Better settings for a step: for a hand, or the feed along the path for a machine.
     Optimize(OptimizeArguments),
+    /// Size a tool for a fleet of panels: the best trade-offs in the ranges of [sizing], and one chosen.
+    Size(JobArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
     /// Run the built-in checks against published values.

@@ -26,6 +26,7 @@ mod optimize;
 mod plan;
 mod progress;
 mod session;
+mod size;
 mod spot;
 mod stall;
 mod state;
@@ -62,6 +63,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Plan(a) => plan::run(a),
         Command::Spot(a) => spot::run(a),
         Command::Optimize(a) => optimize::run(a),
+        Command::Size(a) => size::run(a),
         Command::Compare(a) => compare::run(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),

@@ -33,6 +33,6 @@ pub use hold::Hold;
 pub use local::{LocalContact, LocalLoad, LocalSettings, PadNodes, Site};
 pub use pressure::PressureField;
 pub use rings::{Ring, Rings};
-pub(crate) use solve::solve_once;
 pub use solve::{Contact, ContactSettings, Load, solve};
+pub(crate) use solve::{solve_once, spare_force};
 pub use tilted::{Sample, TiltedLoad};

@@ -217,6 +217,26 @@ pub(crate) fn solve_once(
     square(&face, &stack, patch, force_n, settings, false)
 }
 
+/// Force that a square pad carries on `patch` where its hardest pressed point is at the stack's limit,
+/// less `force_n`; negative where the pad bottoms out before it carries that force. One evaluation of
+/// the force balance.
+pub(crate) fn spare_force(pad: &Pad, patch: &Patch, orbit: f64, force_n: f64, settings: &ContactSettings) -> f64 {
+    let face = Face::new(pad, orbit);
+    let stack = pad.stack();
+    let mut field = PressureField::new(stack.clone(), patch.principal(), 0.0, settings.azimuth_nodes);
+    field.set_heave(stack.limit_compression() - hardest(&face, &field).1);
+    Balance::new(&face, &stack, settings).force(&field).0 - force_n
+}
+
+/// Distance from the tool axis of the hardest pressed point of a square pad, and its compression beyond
+/// that on the axis. It lies where the panel falls away least: at the axis on a crown, at the rim in a
+/// hollow.
+fn hardest(face: &Face, field: &PressureField) -> (f64, f64) {
+    let least = field.least_curvature();
+    let radius = if least >= 0.0 { face.core() } else { face.reach() };
+    (radius, -0.5 * least * radius * radius)
+}
+
 /// Cached nodes of one piece between the face's own breaks.
 struct Base {
     low: f64,
@@ -322,11 +342,8 @@ fn square(
     estimate: bool,
 ) -> Result<Contact, ContactError> {
     let mut field = PressureField::new(stack.clone(), patch.principal(), 0.0, settings.azimuth_nodes);
-    // The hardest pressed point lies where the panel falls away least: at the axis on a crown, at
-    // the rim in a hollow.
     let least = field.least_curvature();
-    let hardest = if least >= 0.0 { face.core() } else { face.reach() };
-    let lift = -0.5 * least * hardest * hardest;
+    let (hardest, lift) = hardest(face, &field);
     let (mut low, mut high) = (-lift, stack.limit_compression() - lift);
     let mut balance = Balance::new(face, stack, settings);
 

@@ -249,6 +249,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     }
     let steps = if vehicle.is_some() { Vec::new() } else { steps(root)? };
     let steps = inventory.steps(root.source, &steps, &mut notes)?;
+    let sizing = super::sizing::sizing(root, &inventory, &steps, &mut notes)?;
     let (spots, spot_steps) = paint_tables::spots(root, &inventory, &steps, &mut notes)?;
     Ok(Job {
         file_name: root.source.name.to_owned(),
@@ -261,6 +262,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
         season,
         hand,
         optimize,
+        sizing,
         spots,
         spot_steps,
         vehicle,

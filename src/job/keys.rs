@@ -62,6 +62,7 @@ pub(super) static JOB: Kind = Kind {
         key("budget", "", Case),
         key("hand", "", Case),
         key("optimize", "", Case),
+        key("sizing", "", Case),
         key("spot", "", Case),
         key("season", "", Case),
         key("step", "", Case),
@@ -132,6 +133,46 @@ pub(super) static OPTIMIZE: Kind = Kind {
         key("feed_max_mm_s", "mm/s", Default),
         key("acceleration_mm_s2", "mm/s²", Default),
         key("target", "", Default),
+    ],
+};
+
+pub(super) static SIZING: Kind = Kind {
+    name: "sizing",
+    keys: &[
+        key("step", "", Default),
+        key("panels", "", Default),
+        key("shares", "", Default),
+        key("throw_mm", "mm", Default),
+        key("pad_diameter_mm", "mm", Default),
+        key("pad_thickness_mm", "mm", Default),
+        key("pad_stiffness_factor", "", Default),
+        key("orbit_rate_opm", "orbits/min", Default),
+        key("force_n", "N", Default),
+        key("feed_mm_s", "mm/s", Default),
+        key("overlap", "", Default),
+        key("balanced_pad_kg", "kg", Default),
+        key("objectives", "", Default),
+        key("limits", "", Case),
+        key("enough_margin_per_m", "1/m", Default),
+        key("target_cut_um", "µm", Default),
+        key("population", "", Default),
+        key("generations", "", Default),
+        key("sensitivity_rows", "", Default),
+        key("seed", "", Default),
+    ],
+};
+
+pub(super) static SIZING_LIMITS: Kind = Kind {
+    name: "sizing.limits",
+    keys: &[
+        key("cut_rate_mm3_s", "mm³/s", Case),
+        key("unevenness_cv", "", Case),
+        key("stall_margin_per_m", "1/m", Case),
+        key("stalled_share", "", Case),
+        key("sheet_rise_k", "K", Case),
+        key("shaking_force_n", "N", Case),
+        key("shaft_power_w", "W", Case),
+        key("time_s_per_m2", "s/m²", Case),
     ],
 };
 
@@ -534,6 +575,8 @@ pub(super) static KINDS: &[&Kind] = &[
     &BUDGET,
     &HAND,
     &OPTIMIZE,
+    &SIZING,
+    &SIZING_LIMITS,
     &SPOT,
     &SEASON,
     &TOOL,
@@ -560,7 +603,7 @@ pub(super) static KINDS: &[&Kind] = &[
     &DONE,
 ];
 
-const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
+pub(super) const fn absent(key: &'static str, value: &'static str, source: &'static str, grade: Grade) -> Documented {
     Documented { key, value, source, grade }
 }
 
@@ -878,7 +921,8 @@ const PRACTICE: &str = "common practice, no source";
 
 /// The documented default of a key, by the path of its kind.
 pub(super) fn documented(path: &str) -> Option<&'static Documented> {
-    defaults::find(path).or_else(|| ABSENT.iter().find(|d| d.key == path))
+    let absent = || ABSENT.iter().chain(super::sizing::ABSENT).find(|d| d.key == path);
+    defaults::find(path).or_else(absent)
 }
 
 impl Kind {

@@ -32,6 +32,7 @@ mod real_panel;
 mod resolve;
 mod route;
 mod season;
+mod sizing;
 mod starter;
 pub mod vehicle;
 
@@ -61,4 +62,5 @@ pub use paint_tables::BudgetSettings;
 pub use problem::Problem;
 pub use real_panel::{MeshSource, RealPanel};
 pub use season::{FewPads, KindSeason, SeasonPlan, SeasonSettings, season_plan};
+pub use sizing::{SizingSettings, sizing_task};
 pub use starter::STARTER;

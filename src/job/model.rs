@@ -7,6 +7,7 @@ use super::optimize::OptimizeSettings;
 use super::paint_tables::BudgetSettings;
 use super::real_panel::RealPanel;
 use super::season::SeasonSettings;
+use super::sizing::SizingSettings;
 use super::vehicle::Vehicle;
 use crate::budget::{Look, PairedReading};
 use crate::equipment::defaults::{self, Grade};
@@ -267,6 +268,8 @@ pub struct Job {
     pub hand: Option<HandSettings>,
     /// What a machine may do with the feed.
     pub optimize: OptimizeSettings,
+    /// The designs that a tool is to be chosen from, where the job asks for it.
+    pub sizing: Option<SizingSettings>,
     /// Test spots in file order.
     pub spots: Vec<TestSpotRecord>,
     /// Settings of test spots that bring their own instead of naming a step.

@@ -1,17 +1,21 @@
 //! Numerical tools: quadrature, roots, differential equations, elliptic integrals, statistics,
-//! distributions, seeded random numbers and processes, ordered parallel reduction.
+//! distributions, seeded random numbers and processes, trade-offs and their search, sensitivities,
+//! ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
 pub mod cholesky;
 pub mod distribution;
 pub mod elliptic;
+pub mod evolve;
 pub mod interpolate;
 pub mod interval;
 pub mod ode;
 pub mod ornstein_uhlenbeck;
+pub mod pareto;
 pub mod quadrature;
 pub mod random;
 pub mod reduce;
 pub mod root;
+pub mod sensitivity;
 pub mod statistics;

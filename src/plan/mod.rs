@@ -9,6 +9,7 @@ pub mod machine;
 mod milder;
 mod paint;
 mod phase;
+pub mod sizing;
 mod spot;
 mod state;
 mod step;

@@ -120,6 +120,9 @@ pub struct FieldMap {
     pub rectangles: Vec<RectangleOverlay>,
     /// Profile strips.
     pub strips: Strips,
+    /// Height of the plot over its width where the axes are not lengths on one scale; `None` draws
+    /// both to one scale.
+    pub aspect: Option<f64>,
     /// Width of the picture when it stands alone.
     pub width: f64,
 }
@@ -148,6 +151,7 @@ impl Default for FieldMap {
             paths: Vec::new(),
             rectangles: Vec::new(),
             strips: Strips::None,
+            aspect: None,
             width: 720.0,
         }
     }
@@ -230,8 +234,8 @@ impl FieldMap {
             add(&beyond);
         }
         let (dx, dy) = (self.x_range.1 - self.x_range.0, self.y_range.1 - self.y_range.0);
-        let aspect = (dy / dx).clamp(0.13, 4.0);
-        let distorted = (aspect * dx / dy - 1.0).abs() > 1e-6;
+        let aspect = self.aspect.unwrap_or(dy / dx).clamp(0.13, 4.0);
+        let distorted = self.aspect.is_none() && (aspect * dx / dy - 1.0).abs() > 1e-6;
         if distorted {
             add(match self.ruler {
                 Ruler::Axes => "The two axes are not to the same scale.",

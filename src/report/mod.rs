@@ -15,6 +15,7 @@ mod phases;
 #[cfg(feature = "plot")]
 pub mod pictures;
 mod ply;
+mod sizing;
 mod surface;
 mod trace;
 mod vehicle;
@@ -43,6 +44,7 @@ pub use paint::{
 };
 pub use phases::{coupling_json, coupling_words, limit_name_words, phase_words, phases_json};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
+pub use sizing::{impossible_words, sizing_csv, sizing_json, sizing_words};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
 pub use trace::trace_json;
 pub use vehicle::{binding_of, clock, outcome_words, settings_words, vehicle_json, vehicle_step_json, vehicle_words};

@@ -9,6 +9,7 @@ mod local;
 mod remedy;
 mod setup;
 mod shear;
+mod sphere;
 mod stall;
 mod torque;
 mod transient;
@@ -22,7 +23,9 @@ pub use remedy::{AtHand, Remedy, RemedyKind, Works, remedies, remedies_where};
 pub(crate) use remedy::{LAYER_MM, LEAST_FORCE_N, downward, layered, softened};
 pub use setup::Setup;
 pub use shear::{FaceOrbit, face_orbit, inertia_gain};
+pub use sphere::{StallingSphere, stalling_sphere};
 pub use stall::{Crossing, SEARCH_LIMIT_PER_M, StallLimits, StallSettings, stall_limits, stall_limits_for};
+pub(crate) use torque::ring_works;
 pub use torque::{FrictionLoad, FrictionSums, friction_sums, friction_sums_of_samples};
 pub use transient::{
     EnergyBalance, Event, EventKind, Footing, FrictionMode, Moment, Piece, PieceOutcome, Schedule, Start,

@@ -8,7 +8,7 @@
 use super::balance::{SLIP_SCALE, spin_state};
 use super::setup::Setup;
 use super::torque::friction_sums;
-use crate::contact::{ContactError, ContactSettings, solve_once};
+use crate::contact::{ContactError, ContactSettings, Load, solve_once};
 use crate::math::root;
 use crate::panel::Patch;
 use crate::units::Curvature;
@@ -141,6 +141,13 @@ impl<'a> NetTorque<'a> {
         let bearing = BearingTorque::at(self.setup, self.spin, self.drag_factor)?;
         let [friction] = friction_torques(self.setup, patch, [self.spin], settings)?;
         Some(bearing.with(friction))
+    }
+
+    /// N·m under a contact that is already solved; `None` without a bearing.
+    pub(crate) fn under(&self, load: &Load) -> Option<f64> {
+        let bearing = BearingTorque::at(self.setup, self.spin, self.drag_factor)?;
+        let sums = friction_sums(load, self.setup.tool().rate().rad_s(), self.spin);
+        Some(bearing.with(-self.setup.product().friction() * sums.moment_nm))
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Coulomb friction opposes the local sliding, τ = −μ p v/|v|. Feed is neglected in |v|.
 
-use crate::contact::{Load, LocalLoad, Sample};
+use crate::contact::{Load, LocalLoad, Ring, Rings, Sample};
 use crate::math::elliptic::turn_averages;
 use crate::motion::ArcPoint;
 
@@ -115,28 +115,64 @@ pub(crate) fn sums_with(load: &Load, rate: f64, spin: f64, split: bool) -> Frict
         }
         Load::Rings(rings) => {
             let e = rings.face().orbit();
-            let a = e * (rate - spin);
-            let still = (split && spin.abs() > 0.0).then(|| (a / spin).abs());
             let mut sums = FrictionSums::default();
-            let mut crowded = Vec::new();
-            rings.visit(still, |ring, arcs| {
-                let mut add = |list| sums.add_ring((ring.rho, ring.area * ring.pressure), list, e, rate, spin);
-                let Some(list) = arcs else { return add(None) };
-                // Where the speed nearly vanishes at β = π (or 0), fresh crowded nodes.
-                let b = spin * ring.rho;
-                let width = (a.abs() - b.abs()).abs() / (a * b).abs().sqrt();
-                if split && width < 0.3 && e > 0.0 {
-                    crowded.clear();
-                    let (nodes, at_pi) = (rings.arc_nodes() + 6, a * b > 0.0);
-                    rings.face().arcs_crowded(ring.rho, nodes, width.max(1e-12), at_pi, &mut crowded);
-                    add(Some((&crowded, None)));
-                } else {
-                    add(Some((list, None)));
-                }
+            visit_phases(rings, rate, spin, split, |ring, phases| {
+                sums.add_ring((ring.rho, ring.area * ring.pressure), phases, e, rate, spin);
             });
             sums
         }
     }
+}
+
+/// Calls `f` for every ring with its phases; with `split`, on nodes crowded where the sliding speed
+/// vanishes.
+fn visit_phases(rings: &Rings, rate: f64, spin: f64, split: bool, mut f: impl FnMut(&Ring, Phases<'_>)) {
+    let e = rings.face().orbit();
+    let a = e * (rate - spin);
+    let still = (split && spin.abs() > 0.0).then(|| (a / spin).abs());
+    let mut crowded = Vec::new();
+    rings.visit(still, |ring, arcs| {
+        let Some(list) = arcs else { return f(ring, None) };
+        // Where the speed nearly vanishes at β = π (or 0), fresh crowded nodes.
+        let b = spin * ring.rho;
+        let width = (a.abs() - b.abs()).abs() / (a * b).abs().sqrt();
+        if split && width < 0.3 && e > 0.0 {
+            crowded.clear();
+            let (nodes, at_pi) = (rings.arc_nodes() + 6, a * b > 0.0);
+            rings.face().arcs_crowded(ring.rho, nodes, width.max(1e-12), at_pi, &mut crowded);
+            f(ring, Some((&crowded, None)));
+        } else {
+            f(ring, Some((list, None)));
+        }
+    });
+}
+
+/// What one ring of panel points does to the pad per newton on it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct RingArm {
+    /// Distance from the tool axis, m.
+    pub(crate) rho: f64,
+    /// Area that the ring stands for times the share of the orbit during which it is backed, m².
+    pub(crate) area: f64,
+    /// Friction moment about the pad axis over the orbit-averaged force on the ring, at a friction
+    /// coefficient of 1, m; positive where it brakes a pad that turns with the orbit.
+    pub(crate) arm: f64,
+}
+
+/// Arms of the rings of a load, outward. They depend on the face, the rates and where the nodes
+/// lie, not on the pressure.
+pub(crate) fn ring_arms(rings: &Rings, rate: f64, spin: f64) -> Vec<RingArm> {
+    let e = rings.face().orbit();
+    let mut arms = Vec::new();
+    visit_phases(rings, rate, spin, true, |ring, phases| {
+        let mut one = FrictionSums::default();
+        one.add_ring((ring.rho, 1.0), phases, e, rate, spin);
+        let cover = phases.map_or(1.0, |(list, _)| list.iter().map(|p| p.weight).sum());
+        if cover > 0.0 {
+            arms.push(RingArm { rho: ring.rho, area: ring.area * cover, arm: one.moment_nm / cover });
+        }
+    });
+    arms
 }
 
 /// Sums over pad points and orbit phases, as for a tilted pad or the brute-force reference.
@@ -156,4 +192,17 @@ pub fn friction_sums_of_samples(samples: &[Sample], orbit: f64, rate: f64, spin:
         sums.speed_w += p.force * v;
     }
     sums
+}
+
+/// Work done on each ring of panel points, outward: distance from the tool axis \[m\] and ⟨p|v|⟩ over the
+/// orbit there \[W/m²\], on the contact's own nodes.
+pub(crate) fn ring_works(rings: &Rings, rate: f64, spin: f64) -> Vec<(f64, f64)> {
+    let e = rings.face().orbit();
+    let mut works = Vec::new();
+    visit_phases(rings, rate, spin, false, |ring, phases| {
+        let mut one = FrictionSums::default();
+        one.add_ring((ring.rho, ring.pressure), phases, e, rate, spin);
+        works.push((ring.rho, one.speed_w));
+    });
+    works
 }

@@ -296,7 +296,7 @@ struct KeyRow {
 /// The kind of a table: `tool.bearing` of `## [tool.NAME.bearing]` or of `[tool.polisher.bearing]`.
 fn kind_of_table(header: &str) -> String {
     let mut parts: Vec<&str> = header.trim_matches(['[', ']', '`']).split('.').collect();
-    if parts.len() > 1 && parts[0] != "step" {
+    if parts.len() > 1 && !matches!(parts[0], "step" | "sizing") {
         parts.remove(1);
     }
     parts.join(".")

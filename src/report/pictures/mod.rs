@@ -7,6 +7,7 @@ mod machine;
 mod pads;
 mod paint;
 mod sheet;
+mod sizing;
 mod state;
 mod surface;
 mod traces;
@@ -20,6 +21,7 @@ pub use pads::{
 };
 pub use paint::{PaintCharts, coefficient_chart, crosses, paint_charts};
 pub use sheet::comparison_sheet;
+pub use sizing::{front_page, margin_chart, parallel_chart, sizing_pictures, tornado_page};
 pub use state::{overlap_picture, pressure_picture, speed_picture, throw_picture};
 pub use surface::{
     largest_pad_chart, oblique_view, pressure_chart, spin_chart, stall_number_chart, surface_pictures, work_chart,

@@ -1,5 +1,5 @@
 //! Numerical tools: quadrature, roots, elliptic integrals, statistics, distributions, seeded random
-//! numbers and processes, ordered parallel reduction.
+//! numbers and processes, low-discrepancy points, ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
@@ -13,4 +13,5 @@ pub mod quadrature;
 pub mod random;
 pub mod reduce;
 pub mod root;
+pub mod sobol;
 pub mod statistics;

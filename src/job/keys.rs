@@ -38,7 +38,7 @@ pub(super) struct Kind {
     pub(super) keys: &'static [Key],
 }
 
-const fn key(name: &'static str, unit: &'static str, need: Need) -> Key {
+pub(super) const fn key(name: &'static str, unit: &'static str, need: Need) -> Key {
     Key { name, unit, need }
 }
 

@@ -32,6 +32,7 @@ mod resolve;
 mod route;
 mod season;
 mod starter;
+pub mod sweep;
 pub mod vehicle;
 
 #[cfg(test)]

@@ -53,7 +53,7 @@ pub(super) fn type_in_words(value: &DeValue<'_>) -> &'static str {
 }
 
 /// A number as f64; whole numbers count. Not finite where it is written so or does not fit.
-fn number_of(value: &DeValue<'_>) -> Option<f64> {
+pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(f) => f.as_str().parse().ok(),
         DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse().ok(),
@@ -126,9 +126,18 @@ impl<'a> Table<'a> {
         Ok(table)
     }
 
-    /// The whole document.
+    /// The whole document of a job.
     pub(super) fn root(source: Source<'a>, entries: &'a DeTable<'a>) -> Result<Self, Problem> {
-        let table = Self { source, kind: &super::keys::JOB, path: String::new(), span: 0..0, entries };
+        Self::document(source, &super::keys::JOB, entries)
+    }
+
+    /// A whole document of a kind.
+    pub(super) fn document(
+        source: Source<'a>,
+        kind: &'static Kind,
+        entries: &'a DeTable<'a>,
+    ) -> Result<Self, Problem> {
+        let table = Self { source, kind, path: String::new(), span: 0..0, entries };
         table.refuse_unknown_keys()?;
         Ok(table)
     }
@@ -186,7 +195,8 @@ impl<'a> Table<'a> {
         matches!(self.entry(key).map(|(_, v)| v.get_ref()), Some(DeValue::Array(_)))
     }
 
-    fn entry(&self, key: &str) -> Option<(Range<usize>, &'a Value<'a>)> {
+    /// A value with the place of its key.
+    pub(super) fn entry(&self, key: &str) -> Option<(Range<usize>, &'a Value<'a>)> {
         self.entries.get_key_value(key).map(|(k, v)| (k.span(), v))
     }
 

@@ -4,6 +4,7 @@
 //! Nothing here knows about pads or panels.
 
 pub mod cholesky;
+pub mod digest;
 pub mod distribution;
 pub mod elliptic;
 pub mod interpolate;

@@ -28,6 +28,7 @@ mod session;
 mod spot;
 mod stall;
 mod state;
+mod sweep;
 mod text;
 mod vehicle;
 mod verify;
@@ -59,6 +60,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Spot(a) => spot::run(a),
         Command::Optimize(a) => optimize::run(a),
         Command::Compare(a) => compare::run(a),
+        Command::Sweep(a) => sweep::run(a),
+        Command::Merge(a) => sweep::merge(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),
         Command::Manual(a) => manual::run(a),

@@ -15,6 +15,7 @@ mod phases;
 pub mod pictures;
 mod ply;
 mod surface;
+mod sweep;
 mod vehicle;
 mod wording;
 
@@ -39,6 +40,9 @@ pub use paint::{
 pub use phases::{coupling_json, coupling_words, limit_name_words, phase_words, phases_json};
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
+pub use sweep::{
+    MAX_BATCH, MAX_SHARDS, Merged, Shard, StatusCount, SweepDone, SweepError, SweepRun, merge_shards, run_sweep,
+};
 pub use vehicle::{binding_of, clock, outcome_words, settings_words, vehicle_json, vehicle_step_json, vehicle_words};
 pub use wording::{
     CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,

@@ -79,7 +79,7 @@ impl Problem {
     }
 
     /// Marks a refusal that is no mistake of the writer: for a single job bad input, in a sweep a row.
-    pub(super) fn as_outcome(mut self) -> Self {
+    pub(super) fn into_outcome(mut self) -> Self {
         self.0.outcome = true;
         self
     }

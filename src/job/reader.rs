@@ -132,11 +132,7 @@ impl<'a> Table<'a> {
     }
 
     /// A whole document of a kind.
-    pub(super) fn document(
-        source: Source<'a>,
-        kind: &'static Kind,
-        entries: &'a DeTable<'a>,
-    ) -> Result<Self, Problem> {
+    pub(super) fn document(source: Source<'a>, kind: &'static Kind, entries: &'a DeTable<'a>) -> Result<Self, Problem> {
         let table = Self { source, kind, path: String::new(), span: 0..0, entries };
         table.refuse_unknown_keys()?;
         Ok(table)

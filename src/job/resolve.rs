@@ -527,7 +527,7 @@ pub(super) fn carries(t: &Table<'_>, key: &str, setup: &Setup) -> Result<(), Pro
         .problem(key, format!("{force:.1} N on the face bottoms the pad out even on a flat panel"))
         .with_allowed(format!("at most {limit:.1} N on the face of this pad (end of its compression law x face area)"))
         .with_help("press less, or take a larger or stiffer pad")
-        .as_outcome())
+        .into_outcome())
 }
 
 fn hold(t: &Table<'_>, notes: &mut Notes) -> Result<Hold, Problem> {

@@ -29,7 +29,7 @@ use toml::de::{DeTable, DeValue};
 const NAMES: [&str; 4] = ["tool", "pad", "product", "panel"];
 
 /// Most corners of the other keys at which an end of a key is tried.
-const CORNERS: u32 = 64;
+const CORNERS: usize = 64;
 
 /// The job of a study as a tree.
 pub struct JobTree<'s> {
@@ -131,7 +131,10 @@ impl<'s> JobTree<'s> {
         let mut places = Vec::new();
         for (axis, key) in study.keys.iter().enumerate() {
             let place = place_of(&self.document, &key.segments).map_err(|Lost { message, allowed }| {
-                study.problem_at(axis, message).with_allowed(allowed).with_help(format!("the job is {}", study.job_name))
+                study
+                    .problem_at(axis, message)
+                    .with_allowed(allowed)
+                    .with_help(format!("the job is {}", study.job_name))
             })?;
             if let Some(earlier) = places.iter().position(|p: &Place| p.way == place.way) {
                 let path = &study.keys[earlier].path();
@@ -350,14 +353,14 @@ impl<'t> Cases<'t> {
         let mut useful_spin = self.useful_spin;
         let mut rules: Vec<Found<'_, PairingRule>> = Vec::new();
         let mut inv: Inventory<'_> = self.inventory.clone();
-        let open = |t: &Touched<'_>, kind: &'static Kind, value| Table::open(source, kind, t.path.clone(), &t.span, value);
+        let open =
+            |t: &Touched<'_>, kind: &'static Kind, value| Table::open(source, kind, t.path.clone(), &t.span, value);
         let (mut step_table, mut new_rules) = (None, Vec::new());
         for (t, value) in self.touched.iter().zip(&tables) {
             match t.unit {
                 Unit::Tool(i) => {
                     let table = open(t, &keys::TOOL, value)?;
-                    inv.tools[i] =
-                        Found { name: inv.tools[i].name, item: equipment::tool(&table, &mut notes)?, table };
+                    inv.tools[i] = Found { name: inv.tools[i].name, item: equipment::tool(&table, &mut notes)?, table };
                 }
                 Unit::Pad(i) => {
                     let table = open(t, &keys::PAD, value)?;
@@ -463,11 +466,8 @@ impl<'t> Cases<'t> {
 
     /// Whether the job takes these values, or refuses them by physics alone.
     fn taken(&self, texts: &[Text], axis: usize) -> bool {
-        let answer = if self.used[axis] {
-            self.read(texts).map(|_| ())
-        } else {
-            self.read_whole(texts, &[axis]).map(|_| ())
-        };
+        let answer =
+            if self.used[axis] { self.read(texts).map(|_| ()) } else { self.read_whole(texts, &[axis]).map(|_| ()) };
         match answer {
             Ok(()) => true,
             Err(p) => p.is_outcome(),
@@ -489,12 +489,12 @@ impl<'t> Cases<'t> {
                 let with = |others: &dyn Fn(usize) -> Text| -> Vec<Text> {
                     (0..axes.len()).map(|o| if o == axis { here.clone() } else { others(o) }).collect()
                 };
-                let corner = |bits: u32, o: usize| {
+                let corner = |bits: usize, o: usize| {
                     let end = axes[o].ends()[usize::from(bits >> (o % 32) & 1 == 1)];
                     self.text_of(o, end)
                 };
                 let first = with(&|o| at_job[o].clone().unwrap_or_else(|| corner(0, o)));
-                let corners = 1_u32.checked_shl(axes.len() as u32).unwrap_or(CORNERS).min(CORNERS);
+                let corners = if axes.len() < 6 { 1 << axes.len() } else { CORNERS };
                 let fine =
                     self.taken(&first, axis) || (0..corners).any(|bits| self.taken(&with(&|o| corner(bits, o)), axis));
                 if !fine {

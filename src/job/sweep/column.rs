@@ -2,8 +2,12 @@
 
 use crate::contact::{ContactError, ContactSettings};
 use crate::job::Step;
+use crate::panel::Patch;
 use crate::plan::{Running, Working};
-use crate::spin::{SpinState, StallLimits, StallSettings, closed_form, spin_state, stall_limits};
+use crate::spin::{
+    Crossing, Setup, SpinState, StallLimits, StallOutcome, StallSettings, closed_form, spin_state, stall_curvature,
+    stall_limits,
+};
 use crate::units::AngularRate;
 
 /// How a case ended.
@@ -197,24 +201,85 @@ struct Solved<'s> {
     useful_spin: f64,
     run: SpinState,
     now: Running,
-    limits: Option<StallLimits>,
+    stall: Stall,
+}
+
+/// What the columns of limits hold; nothing for a drive that is not free.
+#[derive(Debug, Clone, Copy, Default)]
+struct Stall {
+    on_flat: Option<bool>,
+    sphere: Option<f64>,
+    reversal: Option<f64>,
+    number: Option<f64>,
+    along_panel: Option<f64>,
+}
+
+impl Stall {
+    fn of_limits(limits: &StallLimits, setup: &Setup) -> Self {
+        let at = |c: Option<Crossing>| c.map(|c| c.at);
+        Self {
+            on_flat: Some(limits.stalled_on_flat),
+            sphere: at(limits.sphere),
+            reversal: at(limits.reversal),
+            number: limits.stall_number(),
+            along_panel: limits.along_panel_per_m(setup.patch()),
+        }
+    }
+
+    /// From the stalling sphere alone, for a panel that is a hollow sphere or flat: its own family of panels
+    /// is that of the spheres.
+    fn of_sphere(outcome: StallOutcome, own: f64) -> Self {
+        let sphere = outcome.curvature();
+        let hollow = sphere.filter(|k| *k < 0.0 && own < 0.0);
+        Self {
+            on_flat: match outcome {
+                StallOutcome::At(k) => Some(k > 0.0),
+                StallOutcome::Always | StallOutcome::Sticks => Some(true),
+                StallOutcome::Never | StallOutcome::Driven => Some(false),
+                StallOutcome::Refused => None,
+            },
+            sphere,
+            reversal: None,
+            number: hollow.map(|k| own / k),
+            along_panel: hollow,
+        }
+    }
+}
+
+/// The sphere that stalls the pad: the one call that a faster search can take the place of.
+fn stalling_sphere(setup: &Setup, settings: &StallSettings) -> Result<StallOutcome, ContactError> {
+    stall_curvature(&setup.clone().on(Patch::flat()), settings, 1.0)
+}
+
+/// The limits that `columns` ask for, by one search where one is enough.
+fn stall(setup: &Setup, settings: &StallSettings, columns: &[Column]) -> Result<Stall, ContactError> {
+    let wants = |w: fn(Column) -> bool| columns.iter().any(|c| w(*c));
+    let (k1, k2) = setup.patch().principal();
+    let is_sphere = (k1 - k2).abs() <= 0.0 && k1 <= 0.0;
+    let others = wants(|c| c == Column::ReversalCurvature);
+    let along = wants(|c| matches!(c, Column::StallNumber | Column::StallCurvatureAlongPanel));
+    if !wants(Column::is_limit) {
+        Ok(Stall::default())
+    } else if others || (along && !is_sphere) {
+        stall_limits(setup, settings, 1.0).map(|l| Stall::of_limits(&l, setup))
+    } else {
+        stalling_sphere(setup, settings).map(|o| Stall::of_sphere(o, k1))
+    }
 }
 
 impl Solved<'_> {
     fn cell(&self, column: Column) -> Cell {
         let (setup, run, contact) = (&self.step.setup, &self.run, &self.run.contact);
         let free = setup.tool().bearing().is_some();
-        let limits = self.limits.as_ref();
-        let at = |c: Option<crate::spin::Crossing>| Cell::from(c.map(|c| c.at));
         match column {
             Column::SpinRpm => Cell::Number(AngularRate::from_rad_s(run.spin).rpm()),
             Column::Stalled => Cell::Flag(free && run.spin < self.useful_spin),
-            Column::StalledOnFlat => limits.map_or(Cell::Missing, |l| Cell::Flag(l.stalled_on_flat)),
+            Column::StalledOnFlat => self.stall.on_flat.map_or(Cell::Missing, Cell::Flag),
             Column::Reverses => Cell::Flag(free && self.now.reverses),
-            Column::StallNumber => limits.and_then(StallLimits::stall_number).into(),
-            Column::StallCurvature => at(limits.and_then(|l| l.sphere)),
-            Column::ReversalCurvature => at(limits.and_then(|l| l.reversal)),
-            Column::StallCurvatureAlongPanel => limits.and_then(|l| l.along_panel_per_m(setup.patch())).into(),
+            Column::StallNumber => self.stall.number.into(),
+            Column::StallCurvature => self.stall.sphere.into(),
+            Column::ReversalCurvature => self.stall.reversal.into(),
+            Column::StallCurvatureAlongPanel => self.stall.along_panel.into(),
             Column::ClosedFormReversal => closed_form::reversal_curvature(setup)
                 .filter(|_| free)
                 .map_or(Cell::Missing, |c| Cell::Number(c.curvature_per_m)),
@@ -239,13 +304,9 @@ pub(super) fn cells(step: &Step, useful_spin: f64, columns: &[Column]) -> Result
     let setup = &step.setup;
     let failed = |e: ContactError| Status::of(&e);
     let run = spin_state(setup, setup.patch(), &ContactSettings::default()).map_err(failed)?;
-    let limits = if columns.iter().any(|c| c.is_limit()) {
-        let settings = StallSettings { useful_spin, ..StallSettings::default() };
-        Some(stall_limits(setup, &settings, 1.0).map_err(failed)?)
-    } else {
-        None
-    };
+    let settings = StallSettings { useful_spin, ..StallSettings::default() };
+    let stall = stall(setup, &settings, columns).map_err(failed)?;
     let now = Running::of(setup, &Working { feed: step.feed, overlap: step.overlap }, &run);
-    let solved = Solved { step, useful_spin, run, now, limits };
+    let solved = Solved { step, useful_spin, run, now, stall };
     Ok(columns.iter().map(|c| solved.cell(*c)).collect())
 }

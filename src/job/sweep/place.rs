@@ -37,8 +37,8 @@ pub(super) fn path_of(segments: &[String]) -> String {
     segments.iter().map(|s| segment(s)).collect::<Vec<_>>().join(".")
 }
 
-fn lost(message: String, near: Option<&str>, allowed: String) -> Lost {
-    Lost { message: near.map_or_else(|| message.clone(), |n| format!("{message}; did you mean `{n}`?")), allowed }
+fn lost(message: &str, near: Option<&str>, allowed: String) -> Lost {
+    Lost { message: near.map_or_else(|| message.to_owned(), |n| format!("{message}; did you mean `{n}`?")), allowed }
 }
 
 /// The step of a name among the steps of a job.
@@ -56,7 +56,7 @@ pub(super) fn place_of(root: &DeTable<'_>, segments: &[String]) -> Result<Place,
     let path = path_of(segments);
     let (Some(first), true) = (segments.first(), segments.len() > 1) else {
         return Err(lost(
-            format!("`{path}` is no key of a table of the job"),
+            &format!("`{path}` is no key of a table of the job"),
             None,
             "a path as in tool.NAME.throw_mm or step.NAME.force_n".to_owned(),
         ));
@@ -65,7 +65,7 @@ pub(super) fn place_of(root: &DeTable<'_>, segments: &[String]) -> Result<Place,
         let names: Vec<&str> = root.keys().map(|k| &**k.get_ref()).collect();
         let known = JOB.find(first).is_some();
         let near = if known { None } else { closest(first, names.iter().copied()) };
-        return Err(lost(format!("the job has no [{}]", segment(first)), near, list(names.into_iter())));
+        return Err(lost(&format!("the job has no [{}]", segment(first)), near, list(names.into_iter())));
     };
     let mut way = vec![Part::Key(first.clone())];
     for (depth, part) in segments.iter().enumerate().skip(1) {
@@ -81,7 +81,7 @@ pub(super) fn place_of(root: &DeTable<'_>, segments: &[String]) -> Result<Place,
                         let names: Vec<&str> = table.keys().map(|k| &**k.get_ref()).collect();
                         let near = closest(part, names.iter().copied());
                         let message = format!("the job has no [{before}.{}]", segment(part));
-                        return Err(lost(message, near, list(names.into_iter())));
+                        return Err(lost(&message, near, list(names.into_iter())));
                     }
                 }
             }
@@ -95,11 +95,11 @@ pub(super) fn place_of(root: &DeTable<'_>, segments: &[String]) -> Result<Place,
                     let names: Vec<&str> = items.iter().filter_map(step_name).collect();
                     return Err(if names.is_empty() {
                         let allowed = format!("a place in the list, 0 to {}", items.len().saturating_sub(1));
-                        lost(format!("`{before}` has no place {}", one_line(part)), None, allowed)
+                        lost(&format!("`{before}` has no place {}", one_line(part)), None, allowed)
                     } else {
                         let near = closest(part, names.iter().copied());
                         let message = format!("the job has no {before} named \"{}\"", one_line(part));
-                        lost(message, near, list(names.iter().copied()))
+                        lost(&message, near, list(names.iter().copied()))
                     });
                 };
                 way.push(Part::Index(index.unwrap_or(0)));
@@ -107,13 +107,17 @@ pub(super) fn place_of(root: &DeTable<'_>, segments: &[String]) -> Result<Place,
             }
             other => {
                 let message = format!("`{before}` is {} in the job, so there is no `{path}`", type_in_words(other));
-                return Err(lost(message, None, before));
+                return Err(lost(&message, None, before));
             }
         }
     }
     if value.is_table() {
         let keys = value.as_table().map(|t| list(t.keys().map(|k| &**k.get_ref()))).unwrap_or_default();
-        return Err(lost(format!("`{path}` is a table of the job, not a value"), None, format!("a key of it: {keys}")));
+        return Err(lost(
+            &format!("`{path}` is a table of the job, not a value"),
+            None,
+            format!("a key of it: {keys}"),
+        ));
     }
     Ok(Place { way, path })
 }

@@ -378,11 +378,8 @@ fn one_key(
             }
             Ok((key(Vec::new()), range(&t)?))
         }
-        other => Err(at(
-            format!("`{path}` is {} here, so it would not vary", type_in_words(other)),
-            value.span(),
-        )
-        .with_allowed("a list of values, or a range { low = …, high = … }")),
+        other => Err(at(format!("`{path}` is {} here, so it would not vary", type_in_words(other)), value.span())
+            .with_allowed("a list of values, or a range { low = …, high = … }")),
     }
 }
 

@@ -1,9 +1,9 @@
 //! Putting the shards of a sweep together: the bytes of one run over all the cases.
 
+use super::SweepError;
 use super::rows::{StatusCount, count_fields, next_line};
 use super::shard::Belongs;
 use super::state::{beside, fail};
-use super::SweepError;
 use crate::report::prepare_folder;
 use std::fs::File;
 use std::io::{BufReader, BufWriter, Write};

@@ -89,8 +89,7 @@ fn look(path: &Path, head: &str, cases: Range<u64>) -> Result<Option<Found>, Swe
 /// whole row.
 fn open_part(part: &Path, head: &str, cases: Range<u64>) -> Result<Unfinished, SweepError> {
     let found = look(part, head, cases)?;
-    let mut file =
-        OpenOptions::new().append(true).create(true).open(part).map_err(|e| fail(part, "write", e))?;
+    let mut file = OpenOptions::new().append(true).create(true).open(part).map_err(|e| fail(part, "write", e))?;
     match found {
         Some(found) => {
             if found.torn {
@@ -103,6 +102,83 @@ fn open_part(part: &Path, head: &str, cases: Range<u64>) -> Result<Unfinished, S
             Ok(Unfinished { file, rows: StatusCount::default() })
         }
     }
+}
+
+/// What is there before the work begins.
+enum Before {
+    /// The table is complete.
+    Complete(Found, bool),
+    /// The table is to be written, held against other runs.
+    Open(Unfinished, State),
+}
+
+/// Looks at what is there, takes hold of the output and opens the unfinished table.
+fn begin(out: &Path, belongs: &Belongs, head: &str, force: bool) -> Result<Before, SweepError> {
+    let part = beside(out, ".part");
+    let range = belongs.cases();
+    if out.file_name().is_none() {
+        return Err(SweepError::NotAFile(out.to_owned()));
+    }
+    let exists = regular(out)?;
+    regular(&part)?;
+    if exists && !force && !beside(out, ".state").exists() {
+        // A part says what it belongs to; a whole table does not.
+        if belongs.shard != Shard::WHOLE
+            && let Some(f) = look(out, head, range.clone())?
+            && f.is_whole(&range)
+        {
+            return Ok(Before::Complete(f, true));
+        }
+        return Err(SweepError::Exists(out.to_owned()));
+    }
+    if let Some(folder) = out.parent().filter(|p| !p.as_os_str().is_empty()) {
+        prepare_folder(folder).map_err(SweepError::Output)?;
+    }
+    let mut state = State::hold(out)?;
+    let other = || SweepError::OtherStudy { out: out.to_owned() };
+    let fresh = match &state.said {
+        Some(Said::Belongs(b)) if b == belongs => false,
+        Some(_) if !force => return Err(other()),
+        None if !force && (exists || regular(&part)?) => {
+            state.remove()?;
+            return Err(if exists { SweepError::Exists(out.to_owned()) } else { other() });
+        }
+        _ => true,
+    };
+    if fresh {
+        for old in [part.as_path(), out] {
+            if regular(old)? {
+                std::fs::remove_file(old).map_err(|e| fail(old, "remove", e))?;
+            }
+        }
+        if let Err(e) = state.write(belongs) {
+            // The cause is told; a state without a table would only be in the way.
+            let _ = state.remove();
+            return Err(e);
+        }
+    } else if regular(out)? {
+        // The last run may have ended between giving the table its name and taking its state away.
+        if let (false, Some(f)) = (regular(&part)?, look(out, head, range.clone())?)
+            && f.is_whole(&range)
+        {
+            let locked = state.locked;
+            state.remove()?;
+            return Ok(Before::Complete(f, locked));
+        }
+        return Err(SweepError::Exists(out.to_owned()));
+    }
+    Ok(Before::Open(open_part(&part, head, range)?, state))
+}
+
+/// Rows of the cases from `first` to before `end`, chunk by chunk on the threads there are.
+fn rows_of(cases: &Cases<'_>, first: u64, end: u64) -> Vec<String> {
+    let chunks = usize::try_from((end - first).div_ceil(CHUNK)).unwrap_or(0);
+    map_indexed(chunks, |c| {
+        let from = first + c as u64 * CHUNK;
+        let mut text = String::new();
+        (from..end.min(from + CHUNK)).for_each(|case| cases.row(case, &mut text));
+        text
+    })
 }
 
 /// Works a sweep, or the part of it that `run` names, into the file `out`. `done` is told how many cases of
@@ -123,93 +199,23 @@ pub fn run_sweep(
     let belongs = Belongs::of(cases, run.shard);
     let range = belongs.cases();
     let head = format!("{}{}", belongs.line(), cases.head());
-    let part = beside(out, ".part");
-    if out.file_name().is_none() {
-        return Err(SweepError::NotAFile(out.to_owned()));
-    }
-    let exists = regular(out)?;
-    regular(&part)?;
-    let complete = |ended: StatusCount, locked: bool| SweepDone {
-        cases: range.clone(),
-        ended,
-        found: ended.sum(),
-        was_complete: true,
-        locked,
+    let (mut table, state) = match begin(out, &belongs, &head, run.force)? {
+        Before::Complete(f, locked) => {
+            let ended = f.rows;
+            return Ok(SweepDone { cases: range, ended, found: ended.sum(), was_complete: true, locked });
+        }
+        Before::Open(table, state) => (table, state),
     };
-    let state_exists = beside(out, ".state").exists();
-    if exists && !run.force && !state_exists {
-        // A part says what it belongs to; a whole table does not.
-        if run.shard != Shard::WHOLE
-            && let Some(f) = look(out, &head, range.clone())?
-            && f.is_whole(&range)
-        {
-            return Ok(complete(f.rows, true));
-        }
-        return Err(SweepError::Exists(out.to_owned()));
-    }
-    if let Some(folder) = out.parent().filter(|p| !p.as_os_str().is_empty()) {
-        prepare_folder(folder).map_err(SweepError::Output)?;
-    }
-    let mut state = State::hold(out)?;
-    let locked = state.locked;
-    let fresh = match (&state.said, run.force) {
-        (Some(Said::Belongs(b)), _) if *b == belongs => false,
-        (_, true) => {
-            for old in [&part, &out.to_owned()] {
-                if regular(old)? {
-                    std::fs::remove_file(old).map_err(|e| fail(old, "remove", e))?;
-                }
-            }
-            true
-        }
-        (Some(_), false) => return Err(SweepError::OtherStudy { out: out.to_owned() }),
-        (None, false) => {
-            if regular(&part)? || exists {
-                let of = if exists { SweepError::Exists(out.to_owned()) } else { SweepError::OtherStudy { out: out.to_owned() } };
-                state.remove()?;
-                return Err(of);
-            }
-            true
-        }
-    };
-    if fresh {
-        if let Err(e) = state.write(&belongs) {
-            // The cause is told; a state without a table would only be in the way.
-            let _ = state.remove();
-            return Err(e);
-        }
-    } else if regular(out)? {
-        // The last run may have ended between giving the table its name and taking its state away.
-        if let (false, Some(f)) = (regular(&part)?, look(out, &head, range.clone())?)
-            && f.is_whole(&range)
-        {
-            state.remove()?;
-            return Ok(complete(f.rows, locked));
-        }
-        return Err(SweepError::Exists(out.to_owned()));
-    }
-    let mut table = open_part(&part, &head, range.clone())?;
-    let found = table.rows.sum();
+    let (part, locked, found) = (beside(out, ".part"), state.locked, table.rows.sum());
     done(found);
-    let mut next = range.start + found;
-    let mut batch = MIN_BATCH;
-    let fields = cases.head().lines().last().map_or(0, rows::count_fields);
+    let fields = rows::count_fields(cases.head().trim_end());
+    let (mut next, mut batch) = (range.start + found, MIN_BATCH);
     while next < range.end {
         let began = Instant::now();
         let end = range.end.min(next + batch);
-        let chunks = (end - next).div_ceil(CHUNK);
-        let texts = map_indexed(usize::try_from(chunks).unwrap_or(0), |c| {
-            let first = next + c as u64 * CHUNK;
-            let mut text = String::new();
-            for case in first..end.min(first + CHUNK) {
-                cases.row(case, &mut text);
-            }
-            text
-        });
-        let mut case = next;
-        for line in texts.iter().flat_map(|t| t.split_inclusive('\n')) {
+        let texts = rows_of(cases, next, end);
+        for (case, line) in (next..end).zip(texts.iter().flat_map(|t| t.split_inclusive('\n'))) {
             table.rows.take(line.as_bytes(), case, fields);
-            case += 1;
         }
         table.file.write_all(texts.concat().as_bytes()).map_err(|e| fail(&part, "write", e))?;
         next = end;

@@ -65,7 +65,7 @@ fn every_polynomial_of_the_table_is_primitive_and_every_first_number_odd() {
         // Primitive: x has the order 2^s − 1 and no smaller one.
         let order = (1_u64 << s) - 1;
         assert_eq!(power(order, p, s), 1, "dimension {d}");
-        for q in (2..=order).filter(|q| order % q == 0 && (2..*q).all(|f| q % f != 0)) {
+        for q in (2..=order).filter(|q| order.is_multiple_of(*q) && (2..*q).all(|f| !q.is_multiple_of(f))) {
             assert!(power(order / q, p, s) != 1, "dimension {d}: order divides {}", order / q);
         }
         assert_eq!(first.len(), s as usize);

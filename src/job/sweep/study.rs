@@ -83,14 +83,16 @@ impl Study {
     pub fn read(path: impl AsRef<Path>, anywhere: bool) -> Result<Self, Problem> {
         let path = path.as_ref();
         let (name, text) = text_of_file(path, "study file")?;
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).to_owned();
+        let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+        // A bare file name lies in the current folder.
+        let there = |p: &Path| if p.as_os_str().is_empty() { PathBuf::from(".") } else { p.to_owned() };
         Self::parse_with(&name, &text, |job, refuse| {
             let at = Path::new(job);
             let inside = at.components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
             let full = folder.join(at);
             // A link may lead out where the name does not.
             let follows = || {
-                let (Ok(f), Ok(j)) = (folder.canonicalize(), full.canonicalize()) else { return true };
+                let (Ok(f), Ok(j)) = (there(&folder).canonicalize(), full.canonicalize()) else { return true };
                 j.starts_with(f)
             };
             if !anywhere && (!inside || !follows()) {
@@ -99,7 +101,7 @@ impl Study {
                     .with_help("copy the job beside the study, or allow it with --allow-outside"));
             }
             let (name, text) = text_of(&full)?;
-            let folder = full.parent().map(Path::to_owned);
+            let folder = full.parent().map(there);
             Ok(JobText { name, text, folder })
         })
     }

@@ -134,7 +134,7 @@ impl Job {
                 .with_help("`trochoid init` writes a commented job to start from"));
         }
         let document = DeTable::parse(text).map_err(|e| syntax(name, text, &e))?;
-        let source = Source { name, text, folder };
+        let source = Source { name, text, folder, lists: true };
         let root = Table::root(source, document.get_ref())?;
         read_job(&root)
     }
@@ -148,7 +148,7 @@ impl Job {
         let (name, text) = text_of(path.as_ref())?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
         let document = DeTable::parse(text).map_err(|e| syntax(&name, text, &e))?;
-        let source = Source { name: &name, text, folder: None };
+        let source = Source { name: &name, text, folder: None, lists: true };
         let root = Table::root(source, document.get_ref())?;
         vehicle::read_done_file(&root, self)
     }

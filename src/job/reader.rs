@@ -26,6 +26,8 @@ pub(super) struct Source<'a> {
     pub(super) text: &'a str,
     /// Folder of the job file, where it was read from one.
     pub(super) folder: Option<&'a std::path::Path>,
+    /// Whether values and defaults are listed for `check`; the cases of a sweep have no use for that.
+    pub(super) lists: bool,
 }
 
 /// A table of a known kind at a place in the text.
@@ -432,6 +434,9 @@ impl<'a> Table<'a> {
 
     /// Lists the values of this table and the defaults of what was left out, `skip` excepted.
     pub(super) fn report(&self, out: &mut Vec<Resolved>, skip: &[&str]) {
+        if !self.source.lists {
+            return;
+        }
         for key in self.kind.keys.iter().filter(|k| !skip.contains(&k.name)) {
             match self.entry(key.name) {
                 // Tables report themselves.

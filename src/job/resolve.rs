@@ -347,6 +347,9 @@ fn derived(
     setup: &Setup,
     notes: &mut Notes,
 ) {
+    if !t.source.lists {
+        return;
+    }
     let out = &mut notes.resolved;
     if press.key == "hand_force_n" {
         report_derived(

@@ -99,7 +99,7 @@ impl<'s> JobTree<'s> {
 
     fn source(&self) -> Source<'_> {
         let text = self.study.job_text.strip_prefix('\u{feff}').unwrap_or(&self.study.job_text);
-        Source { name: &self.study.job_name, text, folder: self.study.job_folder.as_deref() }
+        Source { name: &self.study.job_name, text, folder: self.study.job_folder.as_deref(), lists: false }
     }
 
     /// The cases.

@@ -125,7 +125,7 @@ impl Study {
             return Err(Problem::of_file(name, "the file is empty"));
         }
         let document = DeTable::parse(text).map_err(|e| syntax(name, text, &e))?;
-        let root = Table::document(Source { name, text, folder: None }, &STUDY, document.get_ref())?;
+        let root = Table::document(Source { name, text, folder: None, lists: true }, &STUDY, document.get_ref())?;
         if !root.has("schema") {
             return Err(root.missing("schema", "").with_allowed("1").with_help("put `schema = 1` on the first line"));
         }

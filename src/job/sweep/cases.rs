@@ -28,9 +28,6 @@ use toml::de::{DeTable, DeValue};
 /// Keys of a step that name what it uses.
 const NAMES: [&str; 4] = ["tool", "pad", "product", "panel"];
 
-/// Most corners of the other keys at which an end of a key is tried.
-const CORNERS: usize = 64;
-
 /// The job of a study as a tree.
 pub struct JobTree<'s> {
     study: &'s Study,
@@ -62,11 +59,11 @@ enum Unit {
 
 /// The cases of a study, ready to be worked in any order and on any thread.
 pub struct Cases<'t> {
-    study: &'t Study,
-    source: Source<'t>,
-    document: &'t DeTable<'t>,
-    places: Vec<Place>,
-    used: Vec<bool>,
+    pub(super) study: &'t Study,
+    pub(super) source: Source<'t>,
+    pub(super) document: &'t DeTable<'t>,
+    pub(super) places: Vec<Place>,
+    pub(super) used: Vec<bool>,
     inventory: Inventory<'t>,
     pairings: Vec<Found<'t, PairingRule>>,
     pairings_change: bool,
@@ -277,7 +274,7 @@ impl<'t> Cases<'t> {
         self.study.design.cases()
     }
 
-    fn text_of(&self, axis: usize, level: Level) -> Text {
+    pub(super) fn text_of(&self, axis: usize, level: Level) -> Text {
         match level {
             Level::Entry(i) => {
                 let values = &self.study.keys[axis].values;
@@ -289,7 +286,7 @@ impl<'t> Cases<'t> {
     }
 
     /// The values of a case, key by key.
-    fn texts(&self, case: u64) -> Vec<Text> {
+    pub(super) fn texts(&self, case: u64) -> Vec<Text> {
         (0..self.places.len())
             .filter_map(|axis| Some(self.text_of(axis, self.study.design.level(case, axis)?)))
             .collect()
@@ -320,7 +317,7 @@ impl<'t> Cases<'t> {
     }
 
     /// Parses the values; those that a table takes stand at the places of the text they are told from.
-    fn parsed<'v>(&self, texts: &'v [Text], base: usize) -> Result<Vec<Value<'v>>, Problem> {
+    pub(super) fn parsed<'v>(&self, texts: &'v [Text], base: usize) -> Result<Vec<Value<'v>>, Problem> {
         let mut offset = base;
         let mut out = Vec::with_capacity(texts.len());
         for t in texts {
@@ -331,13 +328,13 @@ impl<'t> Cases<'t> {
         Ok(out)
     }
 
-    fn read(&self, texts: &[Text]) -> Result<CaseStep, Problem> {
+    pub(super) fn read(&self, texts: &[Text]) -> Result<CaseStep, Problem> {
         // Whatever is said of the values is said again by `refusal`, where they have a place in a text.
         let values = self.parsed(texts, self.source.text.len())?;
         self.read_values(self.source, &values)
     }
 
-    fn read_values<'v>(&self, source: Source<'v>, values: &[Value<'v>]) -> Result<CaseStep, Problem>
+    pub(super) fn read_values<'v>(&self, source: Source<'v>, values: &[Value<'v>]) -> Result<CaseStep, Problem>
     where
         't: 'v,
     {
@@ -417,12 +414,17 @@ impl<'t> Cases<'t> {
     }
 
     /// Reads the whole job with the values of `axes` put in.
-    fn read_whole(&self, texts: &[Text], axes: &[usize]) -> Result<Job, Problem> {
+    pub(super) fn read_whole(&self, texts: &[Text], axes: &[usize]) -> Result<Job, Problem> {
         let values = self.parsed(texts, self.source.text.len())?;
         self.read_whole_values(self.source, &values, axes)
     }
 
-    fn read_whole_values<'v>(&self, source: Source<'v>, values: &[Value<'v>], axes: &[usize]) -> Result<Job, Problem>
+    pub(super) fn read_whole_values<'v>(
+        &self,
+        source: Source<'v>,
+        values: &[Value<'v>],
+        axes: &[usize],
+    ) -> Result<Job, Problem>
     where
         't: 'v,
     {
@@ -431,92 +433,6 @@ impl<'t> Cases<'t> {
             put(&mut document, &self.places[*axis].way, values[*axis].clone());
         }
         read_job(&Table::root(source, &document)?)
-    }
-
-    /// Why the values are refused, told at the key of the study that does it. The values get a place at the
-    /// end of the job's text first, so that the job's own words name them.
-    fn refusal(&self, texts: &[Text], lead: &str) -> Problem {
-        let mut long = self.source.text.to_owned();
-        for t in texts {
-            let _ = writeln!(long, "{}", t.toml);
-        }
-        let source = Source { text: &long, ..self.source };
-        let told = self.parsed(texts, self.source.text.len()).and_then(|values| {
-            self.read_values(source, &values).map(|_| ())?;
-            let idle: Vec<usize> = (0..texts.len()).filter(|a| !self.used[*a]).collect();
-            self.read_whole_values(source, &values, &idle).map(|_| ())
-        });
-        let Err(p) = told else { return Problem::of_file(&self.study.name, "the values are accepted") };
-        let key = p.key().unwrap_or_default();
-        let near = |place: &Place| key == place.path || key.starts_with(&format!("{}.", place.path));
-        let below = |place: &Place| place.path.starts_with(&format!("{key}.")) && !key.is_empty();
-        let axis = self.places.iter().position(near).or_else(|| self.places.iter().position(below)).unwrap_or(0);
-        let mut out = self.study.problem_at(axis, format!("{lead}{}", p.message())).with_key(key);
-        if let Some(value) = p.value() {
-            out = out.with_value(value);
-        }
-        if let Some(allowed) = p.allowed() {
-            out = out.with_allowed(allowed);
-        }
-        match p.help() {
-            Some(help) => out.with_help(help),
-            None => out,
-        }
-    }
-
-    /// Whether the job takes these values, or refuses them by physics alone.
-    fn taken(&self, texts: &[Text], axis: usize) -> bool {
-        let answer =
-            if self.used[axis] { self.read(texts).map(|_| ()) } else { self.read_whole(texts, &[axis]).map(|_| ()) };
-        match answer {
-            Ok(()) => true,
-            Err(p) => p.is_outcome(),
-        }
-    }
-
-    /// Tries the ends of every range and every value of every list: with the other keys as the job has them,
-    /// then at the corners of the others. What is refused everywhere is a mistake of the study.
-    pub(super) fn try_values(&self) -> Result<(), Problem> {
-        let axes = self.study.design.axes();
-        let at_job: Vec<Option<Text>> = self.places.iter().map(|p| self.text_in_job(p)).collect();
-        for (axis, a) in axes.iter().enumerate() {
-            let levels: Vec<Level> = match a.ends() {
-                [Level::Entry(first), Level::Entry(last)] => (first..=last).map(Level::Entry).collect(),
-                ends => ends.to_vec(),
-            };
-            for level in levels {
-                let here = self.text_of(axis, level);
-                let with = |others: &dyn Fn(usize) -> Text| -> Vec<Text> {
-                    (0..axes.len()).map(|o| if o == axis { here.clone() } else { others(o) }).collect()
-                };
-                let corner = |bits: usize, o: usize| {
-                    let end = axes[o].ends()[usize::from(bits >> (o % 32) & 1 == 1)];
-                    self.text_of(o, end)
-                };
-                let first = with(&|o| at_job[o].clone().unwrap_or_else(|| corner(0, o)));
-                let corners = if axes.len() < 6 { 1 << axes.len() } else { CORNERS };
-                let fine =
-                    self.taken(&first, axis) || (0..corners).any(|bits| self.taken(&with(&|o| corner(bits, o)), axis));
-                if !fine {
-                    return Err(self.refusal(&first, ""));
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// The value that the job itself has at a place.
-    fn text_in_job(&self, place: &Place) -> Option<Text> {
-        let (Part::Key(first), rest) = place.way.split_first()? else { return None };
-        let mut value = self.document.get(first.as_str())?;
-        for part in rest {
-            value = match (part, value.get_ref()) {
-                (Part::Key(k), DeValue::Table(t)) => t.get(k.as_str())?,
-                (Part::Index(i), DeValue::Array(items)) => items.get(*i)?,
-                _ => return None,
-            };
-        }
-        Text::of_value(value).ok()
     }
 
     /// The head of the table: `case`, `status`, the varied keys, the columns.

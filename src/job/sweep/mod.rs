@@ -13,6 +13,7 @@ mod keys;
 mod place;
 mod study;
 mod text;
+mod trial;
 
 pub use cases::{CaseStep, Cases, JobTree};
 pub use column::{Cell, Column, Status};

@@ -443,7 +443,7 @@ fn refused(edits: &[(&str, &str)], marker: &str, words: &[&str]) {
 fn wrong_studies_are_told_with_their_place() {
     refused(&[("throw_mm", "thrw_mm")], "thrw_mm", &["tool.long.thrw_mm", "did you mean `throw_mm`"]);
     refused(&[("tool.long", "tool.lnog")], "lnog", &["tool.lnog", "did you mean `long`", "allowed"]);
-    refused(&[("step.cut.", "step.cot.")], "cot", &["\"cot\"", "did you mean `cut`"]);
+    refused(&[("step.cut.", "step.cot.")], "cot", &["\"cot\"", "allowed: cut"]);
     refused(&[("tool.long.throw_mm", "tools.long.throw_mm")], "tools", &["[tools]", "did you mean `tool`"]);
     refused(&[("tool.long.throw_mm", "title")], "title", &["title", "tool.NAME.throw_mm"]);
     refused(&[("pad.wide.compression.stiffness_kpa_per_mm", "pad.wide.compression")], "pad.wide", &["is a table"]);

@@ -57,9 +57,10 @@ impl Shard {
     /// Its cases of `total`: the shards follow each other and differ by one case at most.
     #[must_use]
     pub const fn cases(&self, total: u64) -> Range<u64> {
-        // Both factors are bounded, so that the product fits: 10^9 cases, 10^5 shards.
-        let low = total * (self.number - 1) / self.of;
-        let high = total * self.number / self.of;
+        // The floor of total·number/of, in parts that cannot overflow: the rest is below 10^5.
+        let (each, rest) = (total / self.of, total % self.of);
+        let low = each * (self.number - 1) + rest * (self.number - 1) / self.of;
+        let high = each * self.number + rest * self.number / self.of;
         low..high
     }
 }

@@ -62,7 +62,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let figure = FieldMap {
         title: "Stall margin over throw and pad".into(),
         caption:
-            "Stall number of a pad of 130 mm in a hollow of -1.2 and -0.2 per metre; at 1 it falls to 60 rpm. 35 N, \
+            "Stall number of a pad of 130 mm in a hollow of −1.2 and −0.2 per metre; at 1 it falls to 60 rpm. 35 N, \
                   4200 orbits/min, friction 0.37, shear modulus 30 kPa, bearing 0.02 N·m and 5e-5 N·m·s. Hatched: \
                   below 60 rpm even on a flat panel. All numbers are invented."
                 .into(),
@@ -82,7 +82,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             ..ColourScale::default()
         },
         missing_name: "stalls on the flat".into(),
-        bold: Some(BoldLevel { at: 1.0, label: "stalls in this hollow".into() }),
+        bold: Some(BoldLevel { at: 1.0, label: "stall limit (turns below)".into() }),
         paths: vec![PathOverlay { label: "best throw of each pad".into(), points: best, directed: false }],
         ..FieldMap::default()
     }

@@ -184,6 +184,8 @@ mod pages {
     struct TheoryExposure;
     #[doc = include_str!("../notebooks-free-docs/theory-hand.md")]
     struct TheoryHand;
+    #[doc = include_str!("../notebooks-free-docs/sweeps.md")]
+    struct Sweeps;
     #[doc = include_str!("../notebooks-free-docs/tool-sizing.md")]
     struct ToolSizing;
     #[doc = include_str!("../notebooks-free-docs/job-file.md")]

@@ -45,6 +45,10 @@ pub(crate) enum Command {
     Size(JobArguments),
     /// Set-ups side by side on the same panel, ranked per criterion, with a comparison sheet.
     Compare(CompareArguments),
+    /// Work one step of a job over many values of its keys, into a table; goes on after an interruption.
+    Sweep(SweepArguments),
+    /// Put the shards of a sweep together: the bytes of one run.
+    Merge(MergeArguments),
     /// Run the built-in checks against published values.
     Verify(VerifyArguments),
     /// Print the script that completes commands and options in a shell.
@@ -188,6 +192,45 @@ pub(crate) struct VerifyArguments {
     /// Folder for validation.md, a page with every check; made where it is missing.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// Print one JSON object instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Arguments of `sweep`.
+#[derive(Debug, Args)]
+pub(crate) struct SweepArguments {
+    /// Study file (TOML).
+    pub(crate) study: PathBuf,
+    /// Table to write (CSV). A run that was interrupted goes on where it ended.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    /// Only part I of N of the cases, as in 3/7.
+    #[arg(long, value_name = "I/N", default_value = "1/1")]
+    pub(crate) shard: String,
+    /// Replace a table that exists, or the unfinished one of another study.
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Let the study name a job outside its folder.
+    #[arg(long)]
+    pub(crate) allow_outside: bool,
+    /// Print one JSON object instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Arguments of `merge`.
+#[derive(Debug, Args)]
+pub(crate) struct MergeArguments {
+    /// Shards (CSV), in any order.
+    #[arg(required = true)]
+    pub(crate) parts: Vec<PathBuf>,
+    /// Table to write (CSV).
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    /// Replace a table that exists.
+    #[arg(long)]
+    pub(crate) force: bool,
     /// Print one JSON object instead of text.
     #[arg(long)]
     pub(crate) json: bool,

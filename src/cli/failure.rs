@@ -4,7 +4,7 @@ use std::process::ExitCode;
 use trochoid::contact::ContactError;
 use trochoid::job::Problem;
 use trochoid::plan::DwellError;
-use trochoid::report::OutputError;
+use trochoid::report::{OutputError, SweepError};
 
 /// A command that did not finish.
 #[derive(Debug)]
@@ -26,6 +26,16 @@ impl From<Problem> for Failure {
 impl From<OutputError> for Failure {
     fn from(e: OutputError) -> Self {
         Self::Unanswered(e.to_string())
+    }
+}
+
+impl From<SweepError> for Failure {
+    fn from(e: SweepError) -> Self {
+        match e {
+            SweepError::Output(e) => e.into(),
+            SweepError::Busy(_) => Self::Unanswered(e.to_string()),
+            _ => Self::Input(e.to_string()),
+        }
     }
 }
 

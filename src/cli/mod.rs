@@ -30,6 +30,7 @@ mod size;
 mod spot;
 mod stall;
 mod state;
+mod sweep;
 mod text;
 mod trace;
 mod vehicle;
@@ -65,6 +66,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Optimize(a) => optimize::run(a),
         Command::Size(a) => size::run(a),
         Command::Compare(a) => compare::run(a),
+        Command::Sweep(a) => sweep::run(a),
+        Command::Merge(a) => sweep::merge(a),
         Command::Verify(a) => verify::run(a),
         Command::Completions(a) => complete::run(a),
         Command::Manual(a) => manual::run(a),

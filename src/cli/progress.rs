@@ -26,11 +26,20 @@ struct Shown {
 impl Progress {
     /// A bar over `parts` parts; none when `quiet` or when standard error is no terminal.
     pub(crate) fn over(parts: usize, quiet: bool) -> Self {
+        Self::with_template(parts as u64, quiet, "{elapsed_precise} [{bar:30}] {pos}/{len} {msg}")
+    }
+
+    /// A bar over a count that is told as it stands, with the time that is left.
+    pub(crate) fn counting(count: u64, quiet: bool) -> Self {
+        Self::with_template(count, quiet, "{elapsed_precise} [{bar:30}] {pos}/{len} cases, {eta} left")
+    }
+
+    fn with_template(parts: u64, quiet: bool, template: &str) -> Self {
         if quiet || !std::io::stderr().is_terminal() {
             return Self(None);
         }
-        let bar = ProgressBar::with_draw_target(Some(parts as u64), ProgressDrawTarget::hidden());
-        if let Ok(style) = ProgressStyle::with_template("{elapsed_precise} [{bar:30}] {pos}/{len} {msg}") {
+        let bar = ProgressBar::with_draw_target(Some(parts), ProgressDrawTarget::hidden());
+        if let Ok(style) = ProgressStyle::with_template(template) {
             bar.set_style(style.progress_chars("=> "));
         }
         let (stop, stopped) = channel::<()>();
@@ -56,6 +65,13 @@ impl Progress {
     pub(crate) fn done(&self) {
         if let Some(s) = &self.0 {
             s.bar.inc(1);
+        }
+    }
+
+    /// So many are done.
+    pub(crate) fn stands_at(&self, count: u64) {
+        if let Some(s) = &self.0 {
+            s.bar.set_position(count);
         }
     }
 

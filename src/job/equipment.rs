@@ -1,6 +1,7 @@
 //! Tables of tools, pads, products and paints into their validated types.
 
-use super::keys::{BEARING, BORE_MM, COMPRESSION, IDLE_POWER_W, INTERFACE, MOTOR};
+use super::absent::{BORE_MM, IDLE_POWER_W};
+use super::keys::{BEARING, COMPRESSION, INTERFACE, MOTOR};
 use super::model::Resolved;
 use super::problem::Problem;
 use super::reader::{Table, report_default};

@@ -4,10 +4,12 @@
 
 use super::equipment::{self, Notes};
 use super::keys::{self, Kind};
-use super::model::{Job, Named};
+use super::machine::MachineSettings;
+use super::model::{Job, Named, PairingRule};
 use super::problem::Problem;
 use super::reader::{Source, Table, Value};
 use super::{coupling, hand, machine, paint_tables, panel, resolve, season, vehicle};
+use crate::units::Temperature;
 use core::ops::Range;
 use std::io::Read;
 use std::path::Path;
@@ -20,6 +22,7 @@ pub const MAX_JOB_BYTES: u64 = 4 * 1024 * 1024;
 pub const MAX_TABLES: usize = 1000;
 
 /// A description with the table it was read from, for errors found later.
+#[derive(Clone)]
 pub(super) struct Found<'a, T> {
     pub(super) name: &'a str,
     pub(super) item: T,
@@ -42,15 +45,19 @@ fn too_large(name: &str) -> Problem {
 }
 
 /// The text of a job file with the name that problems call it.
-fn text_of(path: &Path) -> Result<(String, String), Problem> {
+pub(super) fn text_of(path: &Path) -> Result<(String, String), Problem> {
+    text_of_file(path, "job file").map_err(|p| {
+        if path.exists() { p } else { p.with_help("`trochoid init` writes a commented job to start from") }
+    })
+}
+
+/// The text of a file of this kind with the name that problems call it.
+pub(super) fn text_of_file(path: &Path, kind: &str) -> Result<(String, String), Problem> {
     let name = path.display().to_string();
-    let cannot = |e: &std::io::Error| {
-        Problem::of_file(&name, format!("the job file cannot be read: {e}"))
-            .with_help("`trochoid init` writes a commented job to start from")
-    };
+    let cannot = |e: &std::io::Error| Problem::of_file(&name, format!("the {kind} cannot be read: {e}"));
     let about = std::fs::metadata(path).map_err(|e| cannot(&e))?;
     if about.is_dir() {
-        return Err(Problem::of_file(&name, "this is a directory, not a job file"));
+        return Err(Problem::of_file(&name, format!("this is a directory, not a {kind}")));
     }
     // Opening a pipe nobody writes to would wait for ever.
     if !about.is_file() {
@@ -128,7 +135,7 @@ impl Job {
                 .with_help("`trochoid init` writes a commented job to start from"));
         }
         let document = DeTable::parse(text).map_err(|e| syntax(name, text, &e))?;
-        let source = Source { name, text, folder };
+        let source = Source { name, text, folder, lists: true };
         let root = Table::root(source, document.get_ref())?;
         read_job(&root)
     }
@@ -142,13 +149,13 @@ impl Job {
         let (name, text) = text_of(path.as_ref())?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
         let document = DeTable::parse(text).map_err(|e| syntax(&name, text, &e))?;
-        let source = Source { name: &name, text, folder: None };
+        let source = Source { name: &name, text, folder: None, lists: true };
         let root = Table::root(source, document.get_ref())?;
         vehicle::read_done_file(&root, self)
     }
 }
 
-fn syntax(name: &str, text: &str, e: &toml::de::Error) -> Problem {
+pub(super) fn syntax(name: &str, text: &str, e: &toml::de::Error) -> Problem {
     let span = e.span().unwrap_or(text.len()..text.len());
     let rest = text.get(span.start..).unwrap_or("");
     let value_missing = rest.starts_with(['\n', '\r', '#']) || rest.is_empty();
@@ -212,7 +219,41 @@ pub(super) fn check_name(name: &str) -> Result<(), &'static str> {
     if fine { Ok(()) } else { Err("1 to 100 characters, no control characters, not only spaces") }
 }
 
-fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
+/// Everything named in the job, and what the tools tell of themselves as machines.
+pub(super) fn inventory<'a>(
+    root: &Table<'a>,
+    air: Temperature,
+    notes: &mut Notes,
+) -> Result<(resolve::Inventory<'a>, Vec<Named<MachineSettings>>), Problem> {
+    let mut machines = Vec::new();
+    let tools = read_all(root, &keys::TOOL, |t| {
+        let tool = equipment::tool(t, notes)?;
+        machines.push(machine::machine(t, &tool, notes)?);
+        Ok(tool)
+    })?;
+    let machines = tools.iter().zip(machines).map(|(t, item)| Named { name: t.name.to_owned(), item }).collect();
+    let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, notes))?;
+    pads.iter().try_for_each(|p| paint_tables::core_limit_above(&p.table, air))?;
+    let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, notes))?;
+    let paints = read_all(root, &keys::PAINT, |t| equipment::paint(t, notes))?;
+    let panels = read_all(root, &keys::PANEL, |t| panel::panel(t, notes))?;
+    let mut inventory = resolve::Inventory { tools, pads, products, paints, panels, pairings: Vec::new() };
+    let pairings = pairings(root, &inventory, notes)?;
+    inventory.set_pairings(pairings)?;
+    inventory.check_panel_paints()?;
+    Ok((inventory, machines))
+}
+
+/// The pairings with their tables.
+pub(super) fn pairings<'a>(
+    root: &Table<'a>,
+    inventory: &resolve::Inventory<'_>,
+    notes: &mut Notes,
+) -> Result<Vec<Found<'a, PairingRule>>, Problem> {
+    read_all(root, &keys::PAIRING, |t| inventory.pairing(t, notes))
+}
+
+pub(super) fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let mut notes = Notes::default();
     if !root.has("schema") {
         return Err(root.missing("schema", "").with_allowed("1").with_help("put `schema = 1` on the first line"));
@@ -221,22 +262,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
     let title = root.text("title")?.map(str::to_owned);
     root.report(&mut notes.resolved, &["step", "spot", "done"]);
     let (ambient, limits, map) = panel::settings(root, &mut notes)?;
-    let mut machines = Vec::new();
-    let tools = read_all(root, &keys::TOOL, |t| {
-        let tool = equipment::tool(t, &mut notes)?;
-        machines.push(machine::machine(t, &tool, &mut notes)?);
-        Ok(tool)
-    })?;
-    let machines = tools.iter().zip(machines).map(|(t, item)| Named { name: t.name.to_owned(), item }).collect();
-    let pads = read_all(root, &keys::PAD, |t| equipment::pad(t, &mut notes))?;
-    pads.iter().try_for_each(|p| paint_tables::core_limit_above(&p.table, ambient.temperature))?;
-    let products = read_all(root, &keys::PRODUCT, |t| equipment::product(t, &mut notes))?;
-    let paints = read_all(root, &keys::PAINT, |t| equipment::paint(t, &mut notes))?;
-    let panels = read_all(root, &keys::PANEL, |t| panel::panel(t, &mut notes))?;
-    let mut inventory = resolve::Inventory { tools, pads, products, paints, panels, pairings: Vec::new() };
-    let pairings = read_all(root, &keys::PAIRING, |t| inventory.pairing(t, &mut notes))?;
-    inventory.set_pairings(pairings)?;
-    inventory.check_panel_paints()?;
+    let (inventory, machines) = inventory(root, ambient.temperature, &mut notes)?;
     let budget = paint_tables::budget(root, &inventory, &mut notes)?;
     let coupling = coupling::coupling(root, &inventory, &mut notes)?;
     let season = season::season(root, &mut notes)?;
@@ -281,7 +307,7 @@ fn read_job(root: &Table<'_>) -> Result<Job, Problem> {
 }
 
 /// The `[[step]]` tables in order.
-fn steps<'a>(root: &Table<'a>) -> Result<Vec<(Range<usize>, &'a Value<'a>)>, Problem> {
+pub(super) fn steps<'a>(root: &Table<'a>) -> Result<Vec<(Range<usize>, &'a Value<'a>)>, Problem> {
     let help = "head every step with [[step]], in double brackets";
     if !root.has("step") {
         let help = format!("{help}; or plan a whole vehicle with a [vehicle] table instead");

@@ -8,6 +8,7 @@
 //!
 //! Not here: any physics, any printing, the command line.
 
+mod absent;
 mod account;
 pub mod ask;
 mod choice;
@@ -34,6 +35,7 @@ mod route;
 mod season;
 mod sizing;
 mod starter;
+pub mod sweep;
 pub mod vehicle;
 
 #[cfg(test)]

@@ -28,6 +28,8 @@ struct Details {
     value: Option<String>,
     allowed: Option<String>,
     help: Option<String>,
+    /// The values are allowed, and physics alone refuses them together.
+    outcome: bool,
 }
 
 impl Problem {
@@ -61,6 +63,11 @@ impl Problem {
         self
     }
 
+    pub(super) fn with_value(mut self, value: impl Into<String>) -> Self {
+        self.0.value = Some(value.into());
+        self
+    }
+
     pub(super) fn with_allowed(mut self, allowed: impl Into<String>) -> Self {
         self.0.allowed = Some(allowed.into());
         self
@@ -69,6 +76,17 @@ impl Problem {
     pub(super) fn with_help(mut self, help: impl Into<String>) -> Self {
         self.0.help = Some(help.into());
         self
+    }
+
+    /// Marks a refusal that is no mistake of the writer: for a single job bad input, in a sweep a row.
+    pub(super) fn into_outcome(mut self) -> Self {
+        self.0.outcome = true;
+        self
+    }
+
+    /// Whether it is a refusal by physics alone.
+    pub(super) fn is_outcome(&self) -> bool {
+        self.0.outcome
     }
 
     /// Name of the file as it was given.

@@ -4,7 +4,8 @@
 //! Opening a table checks its keys against its [`Kind`]; fetching a value checks its type; ranges
 //! are checked by the validated types, whose `RangeError` is mapped back onto the key here.
 
-use super::keys::{KINDS, Kind, Need, closest, documented};
+use super::absent::documented;
+use super::keys::{KINDS, Kind, Need, closest};
 use super::model::Resolved;
 use super::problem::{Problem, one_line, position};
 use crate::equipment::defaults::Grade;
@@ -26,6 +27,8 @@ pub(super) struct Source<'a> {
     pub(super) text: &'a str,
     /// Folder of the job file, where it was read from one.
     pub(super) folder: Option<&'a std::path::Path>,
+    /// Whether values and defaults are listed for `check`; the cases of a sweep have no use for that.
+    pub(super) lists: bool,
 }
 
 /// A table of a known kind at a place in the text.
@@ -53,7 +56,7 @@ pub(super) fn type_in_words(value: &DeValue<'_>) -> &'static str {
 }
 
 /// A number as f64; whole numbers count. Not finite where it is written so or does not fit.
-fn number_of(value: &DeValue<'_>) -> Option<f64> {
+pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(f) => f.as_str().parse().ok(),
         DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse().ok(),
@@ -126,9 +129,14 @@ impl<'a> Table<'a> {
         Ok(table)
     }
 
-    /// The whole document.
+    /// The whole document of a job.
     pub(super) fn root(source: Source<'a>, entries: &'a DeTable<'a>) -> Result<Self, Problem> {
-        let table = Self { source, kind: &super::keys::JOB, path: String::new(), span: 0..0, entries };
+        Self::document(source, &super::keys::JOB, entries)
+    }
+
+    /// A whole document of a kind.
+    pub(super) fn document(source: Source<'a>, kind: &'static Kind, entries: &'a DeTable<'a>) -> Result<Self, Problem> {
+        let table = Self { source, kind, path: String::new(), span: 0..0, entries };
         table.refuse_unknown_keys()?;
         Ok(table)
     }
@@ -186,7 +194,8 @@ impl<'a> Table<'a> {
         matches!(self.entry(key).map(|(_, v)| v.get_ref()), Some(DeValue::Array(_)))
     }
 
-    fn entry(&self, key: &str) -> Option<(Range<usize>, &'a Value<'a>)> {
+    /// A value with the place of its key.
+    pub(super) fn entry(&self, key: &str) -> Option<(Range<usize>, &'a Value<'a>)> {
         self.entries.get_key_value(key).map(|(k, v)| (k.span(), v))
     }
 
@@ -426,6 +435,9 @@ impl<'a> Table<'a> {
 
     /// Lists the values of this table and the defaults of what was left out, `skip` excepted.
     pub(super) fn report(&self, out: &mut Vec<Resolved>, skip: &[&str]) {
+        if !self.source.lists {
+            return;
+        }
         for key in self.kind.keys.iter().filter(|k| !skip.contains(&k.name)) {
             match self.entry(key.name) {
                 // Tables report themselves.

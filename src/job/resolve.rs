@@ -27,6 +27,7 @@ const LEAST_FORCE_N: f64 = 0.1;
 const LARGEST_FORCE_N: f64 = 2000.0;
 
 /// Everything named in the job, with its tables.
+#[derive(Clone)]
 pub(super) struct Inventory<'a> {
     pub(super) tools: Vec<Found<'a, Tool>>,
     pub(super) pads: Vec<Found<'a, Pad>>,
@@ -193,7 +194,8 @@ impl<'a> Inventory<'a> {
         self.step(t, name, notes)
     }
 
-    fn step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
+    /// Reads one step.
+    pub(super) fn step(&self, t: &Table<'_>, name: &str, notes: &mut Notes) -> Result<Step, Problem> {
         let start = notes.resolved.len();
         let tool = named(t, "tool", &self.tools, "tool")?;
         let pad = named(t, "pad", &self.pads, "pad")?;
@@ -345,6 +347,9 @@ fn derived(
     setup: &Setup,
     notes: &mut Notes,
 ) {
+    if !t.source.lists {
+        return;
+    }
     let out = &mut notes.resolved;
     if press.key == "hand_force_n" {
         report_derived(
@@ -524,7 +529,8 @@ pub(super) fn carries(t: &Table<'_>, key: &str, setup: &Setup) -> Result<(), Pro
     Err(t
         .problem(key, format!("{force:.1} N on the face bottoms the pad out even on a flat panel"))
         .with_allowed(format!("at most {limit:.1} N on the face of this pad (end of its compression law x face area)"))
-        .with_help("press less, or take a larger or stiffer pad"))
+        .with_help("press less, or take a larger or stiffer pad")
+        .into_outcome())
 }
 
 fn hold(t: &Table<'_>, notes: &mut Notes) -> Result<Hold, Problem> {

@@ -2,8 +2,9 @@
 //!
 //! Without the table nothing is sized, and no default of it is listed.
 
+use super::absent::absent;
 use super::equipment::Notes;
-use super::keys::{SIZING, SIZING_LIMITS, absent};
+use super::keys::{SIZING, SIZING_LIMITS};
 use super::model::Step;
 use super::problem::{Problem, one_line};
 use super::reader::{Table, list};

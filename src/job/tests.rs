@@ -1,7 +1,8 @@
 //! Every class of bad input has a clear answer; defaults are documented; the starter and the demo
 //! lie inside the bands of the trade.
 
-use super::keys::{ABSENT, BORE_MM, IDLE_POWER_W, KINDS, Need, closest, documented};
+use super::absent::{ABSENT, BORE_MM, IDLE_POWER_W, documented};
+use super::keys::{KINDS, Need, closest};
 use super::{Job, MAX_JOB_BYTES, Problem, STARTER};
 use crate::contact::{ContactSettings, Hold};
 use crate::equipment::{Drive, Hardness, defaults};

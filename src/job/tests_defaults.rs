@@ -1,7 +1,7 @@
 //! `check` lists a default of a real panel or its step exactly where it was used, and the number that it
 //! lists is the number that is used.
 
-use super::keys::documented;
+use super::absent::documented;
 use super::model::Job;
 use super::paint_tables::BudgetSettings;
 use super::{hand, machine, pads, paint_tables, real_panel, route, vehicle};

@@ -1,10 +1,11 @@
 //! Numerical tools: quadrature, roots, differential equations, elliptic integrals, statistics,
-//! distributions, seeded random numbers and processes, trade-offs and their search, sensitivities,
+//! distributions, seeded random numbers and processes, low-discrepancy points, trade-offs and their search, sensitivities,
 //! ordered parallel reduction.
 //!
 //! Nothing here knows about pads or panels.
 
 pub mod cholesky;
+pub mod digest;
 pub mod distribution;
 pub mod elliptic;
 pub mod evolve;
@@ -18,4 +19,5 @@ pub mod random;
 pub mod reduce;
 pub mod root;
 pub mod sensitivity;
+pub mod sobol;
 pub mod statistics;

@@ -2,6 +2,7 @@
 
 mod compare;
 mod coupling;
+mod design;
 mod dwell;
 mod exposure;
 mod lamp;
@@ -26,6 +27,7 @@ pub use compare::{Candidate, Criterion, compare, rank};
 pub use coupling::{
     Coupling, CouplingLaws, CouplingResult, CouplingSettings, LoadingCoupling, TemperatureLaw, plan_coupled,
 };
+pub use design::{Axis, Design, DesignError, Layout, Level, MAX_AXES, MAX_CASES, Scale};
 #[cfg(feature = "fft")]
 pub use dwell::GridOperator;
 pub use dwell::reference as dwell_reference;
@@ -46,7 +48,7 @@ pub use milder::{Milder, MilderHeat, MilderKind, milder_settings};
 pub use paint::{AfterStep, DefectLeft, LEVEL, Look, PaintAccount, PaintStep, PaintTask, paint_account};
 pub use phase::{MOST_PHASES, Phase, PhasePlan};
 pub use spot::{CalibratedPairing, SpotRecord, calibrate_spots, exposure};
-pub use state::{OperatingState, Working, operating_state};
+pub use state::{OperatingState, Running, Working, operating_state};
 pub use step::{Interval, Limit, MOST_PASSES, StepPlan, StepTask, Work, plan_step};
 pub use surface::{Route, SectionWork, SurfaceTask, SurfaceWork, ZoneCheck, stops_along};
 pub use survey::{MOST_PLACES, Place, Survey, SurveySettings, survey};

@@ -152,20 +152,31 @@ pub(super) fn shaft_load(setup: &Setup, run: &SpinState) -> (f64, f64) {
     (friction_w, run.face_orbit_m * mu * run.sums.forward_n + spindle)
 }
 
-/// What follows from contact and spin alone.
-struct Running {
-    reverses: bool,
-    mean_speed_m_s: f64,
-    volume_rate_m3_s: f64,
-    cut_per_pass_m: f64,
-    friction_w: f64,
-    orbit_torque_nm: f64,
-    heave_ratio: Option<f64>,
-    throw_gain: Option<f64>,
+/// What follows from contact and spin alone, without the search for stall limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Running {
+    /// As [`OperatingState::reverses`], for any drive.
+    pub reverses: bool,
+    /// As [`OperatingState::pad_mean_speed_m_s`].
+    pub mean_speed_m_s: f64,
+    /// As [`OperatingState::volume_rate_m3_s`].
+    pub volume_rate_m3_s: f64,
+    /// As [`OperatingState::cut_per_pass_m`].
+    pub cut_per_pass_m: f64,
+    /// As [`OperatingState::friction_w`].
+    pub friction_w: f64,
+    /// As [`OperatingState::orbit_torque_nm`].
+    pub orbit_torque_nm: f64,
+    /// As [`OperatingState::heave_ratio`].
+    pub heave_ratio: Option<f64>,
+    /// As [`OperatingState::throw_gain`].
+    pub throw_gain: Option<f64>,
 }
 
 impl Running {
-    fn of(setup: &Setup, working: &Working, run: &SpinState) -> Self {
+    /// What follows from a solved contact and spin of `setup`.
+    #[must_use]
+    pub fn of(setup: &Setup, working: &Working, run: &SpinState) -> Self {
         let tool = setup.tool();
         let rate = tool.rate().rad_s();
         let rpm = crate::units::AngularRate::from_rad_s(run.spin).rpm();

@@ -17,6 +17,7 @@ pub mod pictures;
 mod ply;
 mod sizing;
 mod surface;
+mod sweep;
 mod trace;
 mod vehicle;
 mod wording;
@@ -46,6 +47,9 @@ pub use phases::{coupling_json, coupling_words, limit_name_words, phase_words, p
 pub use ply::{ColouredField, ply_of_heights, ply_of_mesh};
 pub use sizing::{impossible_words, sizing_csv, sizing_json, sizing_words};
 pub use surface::{section_entries, surface_csv, surface_map_json, surface_ply, zones_json};
+pub use sweep::{
+    MAX_BATCH, MAX_SHARDS, Merged, Shard, StatusCount, SweepDone, SweepError, SweepRun, merge_shards, run_sweep,
+};
 pub use trace::trace_json;
 pub use vehicle::{binding_of, clock, outcome_words, settings_words, vehicle_json, vehicle_step_json, vehicle_words};
 pub use wording::{

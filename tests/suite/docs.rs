@@ -118,9 +118,16 @@ fn complaint(name: &str, info: &str, body: &str) -> Option<String> {
         "toml files" => {
             trochoid::job::Job::parse_in(name, body, Some(&files_beside_a_job())).err().map(|e| e.to_string())
         }
-        other => {
-            Some(format!("a block of `{other}`: say rust, toml, toml addition, toml starter, toml files, text or sh"))
-        }
+        // A study of the demonstration job.
+        "toml study" => trochoid::job::sweep::Study::parse_with(name, body, |job, _| {
+            let text = fs::read_to_string(root().join("examples/jobs").join(job)).unwrap();
+            Ok(trochoid::job::sweep::JobText { name: job.to_owned(), text, folder: None })
+        })
+        .err()
+        .map(|e| e.to_string()),
+        other => Some(format!(
+            "a block of `{other}`: say rust, toml, toml addition, toml starter, toml files, toml study, text or sh"
+        )),
     }
 }
 
@@ -142,6 +149,7 @@ fn every_block_is_what_it_says() {
     assert!(complaint("x", "toml", "schema = 1\nno_such_key = 2\n").is_some());
     assert!(complaint("x", "toml addition", "[pad.other]\nno_such_key = 2\n").is_some());
     assert!(complaint("x", "toml starter", "[pad.other]\nno_such_key = 2\n").is_some());
+    assert!(complaint("x", "toml study", "schema = 1\njob = \"demo.toml\"\nstep = \"none\"\n").is_some());
 }
 
 #[test]
@@ -278,9 +286,11 @@ fn the_contributors_page_names_every_module_of_the_tests() {
     for module in modules {
         assert!(page.contains(&format!("| `tests/suite/{module}.rs` |")), "{module} has no row");
     }
-    for entry in fs::read_dir(root().join("tests/browser")).unwrap() {
-        let name = entry.unwrap().file_name().into_string().unwrap();
-        assert!(page.contains(&format!("tests/browser/{name}")), "{name} is missing");
+    for folder in ["tests/browser", "tests/cluster"] {
+        for entry in fs::read_dir(root().join(folder)).unwrap() {
+            let name = entry.unwrap().file_name().into_string().unwrap();
+            assert!(page.contains(&format!("{folder}/{name}")), "{name} is missing");
+        }
     }
 }
 

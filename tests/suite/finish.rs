@@ -608,6 +608,8 @@ fn every_choice_stands_in_the_table_as_it_is_used() {
         ("swirl_um", vec![SWIRL_UM.0, SWIRL_UM.1]),
         ("deep_scratch_um", vec![DEEP_SCRATCH_UM.0, DEEP_SCRATCH_UM.1]),
         ("etching_um", vec![ETCHING_UM.0, ETCHING_UM.1]),
+        ("across_slope", vec![ACROSS_SLOPE]),
+        ("along_slope", vec![ALONG_SLOPE]),
         ("edge_pass_share", vec![EDGE_PASS_SHARE]),
         ("edge_strip_mm", vec![EDGE_STRIP_MM]),
     ];

@@ -4,7 +4,6 @@
 //! ranges are the business of the validated types. Defaults with a value stand in
 //! `equipment::defaults` and `job::absent`.
 
-
 /// Whether a key may be left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Need {

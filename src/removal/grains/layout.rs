@@ -108,7 +108,7 @@ impl Grains {
         Ok(Self { x, y, heights: Vec::new() })
     }
 
-    /// The same grains, each standing out of the face by its height [m] (negative: set back). The foam
+    /// The same grains, each standing out of the face by its height \[m\] (negative: set back). The foam
     /// behind a grain is compressed by as much more, and its pressure follows from the compression law.
     ///
     /// # Assumptions

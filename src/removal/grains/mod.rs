@@ -55,7 +55,7 @@ pub enum Precision {
 pub struct GrainSettings {
     /// Steps an orbit (a turn of the pad where that is the faster), 8 or more.
     pub steps_per_orbit: f64,
-    /// Longest step [s], in place of the above; at most an eighth of an orbit.
+    /// Longest step \[s\], in place of the above; at most an eighth of an orbit.
     pub step_s: Option<f64>,
     /// Precision of the deposits.
     pub precision: Precision,

@@ -175,7 +175,7 @@ pub struct Transient {
 }
 
 impl Transient {
-    /// Motion at a moment [s]; `None` outside the run.
+    /// Motion at a moment \[s\]; `None` outside the run.
     #[must_use]
     pub fn at(&self, t: f64) -> Option<Moment> {
         if !(t >= 0.0 && t <= self.end_s) {
@@ -188,7 +188,7 @@ impl Transient {
         })
     }
 
-    /// Motion at `count` even moments from start to end, with their times [s].
+    /// Motion at `count` even moments from start to end, with their times \[s\].
     #[must_use]
     pub fn samples(&self, count: usize) -> Vec<(f64, Moment)> {
         let last = count.saturating_sub(1).max(1) as f64;

@@ -90,6 +90,9 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
                 100.0 * a.l1
             );
         }
+        if step.setup.face_orbit().sticks {
+            let _ = writeln!(out, "  {}", text::STICKS);
+        }
         let free = step.setup.tool().bearing().is_some();
         if free && map.spin_rad_s < session.settings.useful_spin && map.volume_m3 > 0.0 {
             let _ = writeln!(out, "  the pad stalls: the cut is {CUT_WHERE_STALLED}");

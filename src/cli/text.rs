@@ -39,11 +39,14 @@ pub(crate) fn remedies(out: &mut String, list: &[Remedy]) {
     }
 }
 
+/// What a face that sticks means.
+pub(crate) const STICKS: &str =
+    "the face sticks: the pad only kneads and cuts nothing; less force, a thinner or stiffer pad";
+
 /// How the pad turns, in one line.
 pub(crate) fn spin_line(s: &OperatingState) -> String {
     if s.run.sticks {
-        return "the face sticks: the pad only kneads and cuts nothing; less force, a thinner or stiffer pad"
-            .to_owned();
+        return STICKS.to_owned();
     }
     if s.limits_range.is_none() {
         return format!("{:.0} rpm, driven", rpm(s.run.spin));

@@ -28,6 +28,7 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<(), Failure> {
                 step.name
             )));
         }
+        let settings = TraceSettings { feed_m_s: step.feed.m_s(), ..settings };
         let trace = trace_grains(&step.setup, &state, &settings).map_err(|e| session.fail(step, &e))?;
         if session.writes() {
             let stem = session.stem(step);
@@ -56,7 +57,13 @@ fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {
         );
     }
     let _ = match t.repeat {
-        Some(r) => writeln!(out, "  a grain at the rim comes back into its trace after {} orbits", r.orbits),
+        Some(r) => {
+            let orbits = if r.orbits == 1 { "every orbit".to_owned() } else { format!("after {} orbits", r.orbits) };
+            writeln!(out, "  a grain at the rim comes back into its trace {orbits}")
+        }
+        None if t.loops.is_none() => {
+            writeln!(out, "  without an orbit every grain of a standing pad runs in its own trace each turn")
+        }
         None => writeln!(out, "  no grain at the rim comes back into its trace within a million orbits"),
     };
     if let Some(l) = t.loops {
@@ -88,7 +95,7 @@ fn pictures(
     let caption = format!(
         "Marks of {:.0} nm RMS after one pass at {:.0} mm/s, the same for all. {}.",
         1e9 * trace.settings.marks_rms_m,
-        1e3 * trace.settings.lamp.feed_m_s,
+        1e3 * trace.settings.feed_m_s,
         settings_line(setup)
     );
     let figure = halo_page(&title, &caption, &halos).figure().map_err(|e| Failure::Unanswered(e.to_string()))?;

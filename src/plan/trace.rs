@@ -2,7 +2,7 @@
 
 use super::lamp::{LampSettings, ScratchLayer, scratch_directions, under_lamp};
 use super::step::StepTask;
-use crate::contact::{Contact, ContactSettings, Hold, solve};
+use crate::contact::{Contact, ContactSettings, solve};
 use crate::error::{Error, RangeError};
 use crate::finish::{Halo, Scratches};
 use crate::math::random::Seed;
@@ -19,8 +19,12 @@ use core::f64::consts::TAU;
 
 /// Standard deviation of the smoothing before maps are compared, m.
 const SMOOTHING_M: f64 = 5e-3;
-/// The same for the direction of scratches: a few grain spacings.
-const DIRECTION_M: f64 = 4e-3;
+/// The same for the direction of scratches, over the radius of the face: a few grain spacings.
+const DIRECTION_SHARE: f64 = 0.06;
+/// Way of a grain between two steps where single cells count, m: a tenth of a cell of 0.5 mm.
+const CLOSED_STRIDE_M: f64 = 0.05e-3;
+/// Steps an orbit where single cells count, at least.
+const CLOSED_STEPS: f64 = 1000.0;
 
 /// Works the panel of a task grain by grain: the map, and what the simulation took with how well the
 /// footprint agrees with it; `None` for the latter where the face sticks and nothing is cut.
@@ -65,6 +69,8 @@ pub struct TraceSettings {
     pub seed: u64,
     /// Width of a grain's trace, m.
     pub grain_width_m: f64,
+    /// Feed of the pass, m/s.
+    pub feed_m_s: f64,
     /// Spin of the rotary pad that is drawn for comparison, rad/s.
     pub rotary_spin: f64,
     /// RMS roughness of the marks that are looked at under a lamp, the same for every drive, m.
@@ -75,10 +81,11 @@ pub struct TraceSettings {
 
 impl Default for TraceSettings {
     fn default() -> Self {
-        // 10 µm, 1200 rpm and 20 nm: assumed, for comparison only.
+        // 10 µm, 40 mm/s, 1200 rpm and 20 nm: assumed, for comparison only.
         Self {
             seed: 1,
             grain_width_m: 10e-6,
+            feed_m_s: 0.04,
             rotary_spin: 1200.0 * TAU / 60.0,
             marks_rms_m: 20e-9,
             lamp: LampSettings::default(),
@@ -101,8 +108,9 @@ pub struct TraceDrive {
     pub touched: Vec<(f64, f64)>,
     /// Sums of one straight pass, on the panel grid.
     pub pass: GrainFields,
-    /// Directions at the middle of the pass, half a radius beside its line.
-    pub rose: Rose,
+    /// Directions at the middle of the pass, half a radius beside its line; `None` where nothing is worked
+    /// there.
+    pub rose: Option<Rose>,
     /// Mean anisotropy across the middle of the pass, 0 to 1.
     pub anisotropy: Option<f64>,
     /// Look of a pass over a square under a lamp.
@@ -123,6 +131,8 @@ pub struct GrainTrace {
     pub trace_grid: Grid,
     /// Grid of the pass.
     pub pass_grid: Grid,
+    /// Standard deviation of the smoothing before the order of the scratches is told, m.
+    pub smoothing_m: f64,
     /// Orbits drawn, grains drawn.
     pub drawn: (f64, usize),
     /// What it was made with.
@@ -160,8 +170,13 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
         drives.push(at("as it runs", state.spin)?);
         drives.push(at("stalled", 0.0)?);
     }
-    let rotary = solve(setup.pad(), setup.patch(), 0.0, &Hold::Flat, setup.force().n(), &ContactSettings::default())?;
-    let (name, spin) = if orbits { ("rotary", settings.rotary_spin) } else { ("as it runs", state.spin) };
+    let (rotary, name, spin) = if orbits {
+        let force = setup.force().n();
+        let held = solve(setup.pad(), setup.patch(), 0.0, setup.hold(), force, &ContactSettings::default())?;
+        (held, "rotary", settings.rotary_spin)
+    } else {
+        (state.contact.clone(), "as it runs", state.spin)
+    };
     drives.push(one_drive(setup, (&rotary, setup.patch()), (name, 0.0, spin), &trace_grid, &pass_grid, settings)?);
     let (repeat, loops) = if orbits {
         let grain = GrainPath {
@@ -176,7 +191,8 @@ pub fn trace_grains(setup: &Setup, state: &SpinState, settings: &TraceSettings) 
     } else {
         (None, None)
     };
-    Ok(GrainTrace { drives, repeat, loops, trace_grid, pass_grid, drawn: DRAWN, settings: *settings })
+    let smoothing_m = DIRECTION_SHARE * radius;
+    Ok(GrainTrace { drives, repeat, loops, trace_grid, pass_grid, smoothing_m, drawn: DRAWN, settings: *settings })
 }
 
 fn one_drive(
@@ -215,7 +231,10 @@ fn one_drive(
             grid: *grid,
         })
     };
-    let closed = GrainSettings { steps_per_orbit: 1000.0, ..GrainSettings::default() };
+    // Steps go by the faster of orbit and spin; a grain at the rim makes this way in one of its turns.
+    let way = (orbit_m * rate + face.radius() * spin.abs()) * TAU / rate.max(spin.abs());
+    let closed =
+        GrainSettings { steps_per_orbit: (way / CLOSED_STRIDE_M).max(CLOSED_STEPS), ..GrainSettings::default() };
     let mut traces = Vec::new();
     let few = grains(DRAWN.1)?;
     case(&few, Travel::Standing { at: middle(trace_grid), seconds: DRAWN.0 * orbit_time }, trace_grid, &mut |c| {
@@ -236,7 +255,7 @@ fn one_drive(
         })?;
     }
     let (mx, my) = middle(pass_grid);
-    let path = ToolPath::from_legs(vec![Leg::steady((0.0, my), (2.0 * mx, my), 0.04, 0)])?;
+    let path = ToolPath::from_legs(vec![Leg::steady((0.0, my), (2.0 * mx, my), settings.feed_m_s, 0)])?;
     let many = grains(1500)?;
     let (mut pass, mut directions) = (None, None);
     case(&many, Travel::Along(&path), pass_grid, &mut |c| {
@@ -249,21 +268,25 @@ fn one_drive(
     let some = grains(300)?;
     case(&some, Travel::Along(&path), pass_grid, &mut |c| {
         let settings = GrainSettings { steps_per_orbit: 144.0, ..GrainSettings::default() };
-        directions = Some(rose(c, (mx, my + 0.5 * face.radius()), 0.1 * face.radius(), 18, &settings)?);
+        directions = rose(c, (mx, my + 0.5 * face.radius()), 0.1 * face.radius(), 18, &settings)?;
         Ok(())
     })?;
-    let (Some(pass), Some(rose)) = (pass, directions) else {
+    let Some(pass) = pass else {
         return Err(RangeError::new("pass", 0.0, "", "one pass over the panel").into());
     };
     let strip = 0.1 * face.radius();
-    let anisotropy =
-        pass.mean_anisotropy(DIRECTION_M, (mx - strip, my - face.radius()), (mx + strip, my + face.radius()));
+    let anisotropy = pass.mean_anisotropy(
+        DIRECTION_SHARE * face.radius(),
+        (mx - strip, my - face.radius()),
+        (mx + strip, my + face.radius()),
+    );
     let mut lamp = settings.lamp;
     lamp.grains.2 = seed;
+    lamp.feed_m_s = settings.feed_m_s;
     let marks = ScratchLayer {
         scratches: Scratches::Dense(Length::from_m(settings.marks_rms_m)),
         directions: scratch_directions((contact, patch), (rate, spin), &face, &lamp)?,
     };
     let halo = under_lamp(&[marks], &lamp)?;
-    Ok(TraceDrive { name: name.to_owned(), orbit_m, spin, traces, touched, pass, rose, anisotropy, halo })
+    Ok(TraceDrive { name: name.to_owned(), orbit_m, spin, traces, touched, pass, rose: directions, anisotropy, halo })
 }

@@ -134,17 +134,18 @@ pub struct Rose {
     pub deposits: f64,
 }
 
-/// Which directions the grains of `case` slide in inside a disc of the panel.
+/// Which directions the grains of `case` slide in inside a disc of the panel; `None` where nothing is worked
+/// in it.
 ///
 /// # Errors
-/// As [`super::grain_fields`]; bins outside 2 to 3600; a disc in which nothing is worked.
+/// As [`super::grain_fields`]; bins outside 2 to 3600.
 pub fn rose(
     case: &GrainCase<'_>,
     centre: (f64, f64),
     radius_m: f64,
     bins: usize,
     settings: &GrainSettings,
-) -> Result<Rose, RangeError> {
+) -> Result<Option<Rose>, RangeError> {
     if !(2..=3600).contains(&bins) {
         return Err(RangeError::new("bins of a rose", bins as f64, "", "2 to 3600"));
     }
@@ -166,13 +167,11 @@ pub fn rose(
         sin2 += work * (2.0 * direction).sin();
         deposits += 1.0;
     })?;
-    let Some(orientation) = Orientation::of_sums(weight, cos2, sin2) else {
-        return Err(RangeError::new("work inside the disc", 0.0, "J", "above 0: a disc that the pad passes over"));
-    };
+    let Some(orientation) = Orientation::of_sums(weight, cos2, sin2) else { return Ok(None) };
     for s in &mut shares {
         *s /= weight;
     }
-    Ok(Rose { shares, orientation, deposits })
+    Ok(Some(Rose { shares, orientation, deposits }))
 }
 
 /// How soon a standing pad brings a grain back into its own trace.

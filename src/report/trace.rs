@@ -21,9 +21,9 @@ pub fn trace_json(step: &str, panel: &str, seed: u64, grain_width_m: f64, t: &Gr
                 "halo_banding": d.halo.banding,
                 "touched_share": d.touched.iter().map(|(_, share)| share).collect::<Vec<_>>(),
                 "touched_after_orbits": d.touched.iter().map(|(orbits, _)| orbits).collect::<Vec<_>>(),
-                "rose_share": d.rose.shares,
-                "rose_anisotropy": d.rose.orientation.anisotropy,
-                "rose_direction_deg": d.rose.orientation.direction_rad.to_degrees(),
+                "rose_share": d.rose.as_ref().map(|r| &r.shares),
+                "rose_anisotropy": d.rose.as_ref().map(|r| r.orientation.anisotropy),
+                "rose_direction_deg": d.rose.as_ref().map(|r| r.orientation.direction_rad.to_degrees()),
             })
         })
         .collect();
@@ -32,6 +32,7 @@ pub fn trace_json(step: &str, panel: &str, seed: u64, grain_width_m: f64, t: &Gr
         "panel": panel,
         "grain_seed": seed,
         "grain_width_um": grain_width_m * 1e6,
+        "feed_mm_s": t.settings.feed_m_s * 1e3,
         "near_repeat": t.repeat.map(|r| json!({
             "orbits": r.orbits,
             "turns": r.turns,

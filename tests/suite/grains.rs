@@ -374,7 +374,7 @@ fn orientation_of_a_standing_pad_is_that_of_one_point() {
             18,
             &GrainSettings { steps_per_orbit: 32.0, ..GrainSettings::default() },
         );
-        let r = r.unwrap();
+        let r = r.unwrap().unwrap();
         assert!((r.shares.iter().sum::<f64>() - 1.0).abs() < 1e-12, "shares of one whole");
         assert!((r.orientation.anisotropy - expected).abs() < 0.03, "{rho}: {:?} {expected}", r.orientation);
         // Where the spin's part b is the larger all over the disc, sliding keeps within asin(a/b) of the y
@@ -510,13 +510,14 @@ fn what_cannot_be_simulated_is_refused_with_its_range() {
     };
     assert!(grain_quantity(&stuck, Quantity::Work, &usual).unwrap_err().to_string().contains("orbit rate = 0"));
     assert!(rose(&GrainCase { rate_rad_s: 400.0, ..stuck }, (0.1, 0.1), 0.01, 1, &usual).is_err());
-    assert!(rose(&GrainCase { rate_rad_s: 400.0, ..stuck }, (0.19, 0.01), 1e-3, 9, &usual).is_err());
+    // A disc that the pad does not pass over has no rose.
+    assert!(rose(&GrainCase { rate_rad_s: 400.0, ..stuck }, (0.19, 0.01), 1e-3, 9, &usual).unwrap().is_none());
 }
 
 /// The command line on the small job: a map by grains beside the footprint's, and a trace.
 #[cfg(feature = "cli")]
 mod command_line {
-    use crate::cli::{Folder, SMALL, command, names_in, run_in, run_on};
+    use crate::cli::{Folder, SMALL, command, edited, names_in, run_in, run_on};
     use crate::surface_job::{files, text};
     use serde_json::Value;
     use std::process::Stdio;
@@ -638,5 +639,46 @@ mod command_line {
             "{}",
             text.out
         );
+    }
+    #[test]
+    fn a_trace_of_a_pad_that_touches_at_its_centre_only() {
+        // So firm on such a crown the pad does not reach half a radius: no rose there, all else is told.
+        let firm = edited(
+            SMALL,
+            &[
+                ("stiffness_kpa_per_mm = 0.9", "stiffness_kpa_per_mm = 15.0"),
+                ("curvature_per_m = -0.5", "curvature_per_m = 8.0"),
+            ],
+        );
+        let v = run_on(&firm, &["trace", "--json"]).json();
+        assert!(v["drives"].as_array().unwrap().iter().all(|d| d["rose_share"].is_null()), "{v:#}");
+        assert!(number(&v, "/drives/0/touched_share/6") > 0.0 && (number(&v, "/feed_mm_s") - 40.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_rotary_pad_closes_rings() {
+        let rotary = edited(
+            SMALL,
+            &[
+                (
+                    "drive = \"free\"\nthrow_mm = 12.0\norbit_rate_opm = 4200.0\nbearing = { breakaway_nm = 0.04, viscous_nms = 1.0e-4 }",
+                    "drive = \"rotary\"\nthrow_mm = 0.0\nspin_rpm = 1200.0",
+                ),
+                ("diameter_mm = 130.0", "diameter_mm = 500.0"),
+                (
+                    "shape = \"sphere\"\ncurvature_per_m = -0.5\nsize_mm = [400.0, 300.0]",
+                    "shape = \"flat\"\nsize_mm = [1200.0, 1200.0]",
+                ),
+            ],
+        );
+        let v = run_on(&rotary, &["trace", "--json"]).json();
+        // A ring of radius r crosses 8r/c cells of c; 200 of them at random on the face leave 1 − ∫ 2x exp(−ax) dx
+        // of it touched, a = 1600 c/(πR). The grains of one seed scatter by some two per cent of it.
+        let a = 1600.0 * 0.5 / (core::f64::consts::PI * 250.0);
+        let expected = 1.0 - 2.0 * (1.0 - (1.0 + a) * (-a).exp()) / (a * a);
+        let touched = number(&v, "/drives/0/touched_share/6");
+        assert!((touched - expected).abs() < 0.03, "{touched} {expected}");
+        assert!(v["near_repeat"].is_null());
+        assert!(run_on(&rotary, &["trace"]).out.contains("runs in its own trace each turn"));
     }
 }

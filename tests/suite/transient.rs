@@ -402,6 +402,8 @@ fn a_motor_without_power_stops_and_the_run_says_so() {
     let what = schedule(&[(5.0, 0.0, pressed(Patch::flat(), 60.0)), (1.0, 0.0, Footing::Lifted)]);
     let run = run(&s, &what);
     assert_eq!(run.ended_by, Some(EventKind::MotorStops));
+    // It starts beyond its power, so that is told at once.
+    assert!(run.events[0].kind == EventKind::PowerLimit && run.events[0].at_s <= 0.0, "{:?}", run.events[0]);
     let last = run.events.last().unwrap();
     assert!(last.kind == EventKind::MotorStops && rel(last.rate, 0.01 * s.tool().rate().rad_s()) < 1e-6);
     assert!((last.at_s - run.end_s).abs() < 1e-12 && run.end_s < 5.0 && run.pieces.len() == 1);
@@ -582,6 +584,24 @@ fn a_tool_starts_in_the_air() {
     // ½IΩ² at 500 W: I = 1e-3 + 0.2·7.5e-3² kg·m², 97.8 J, so not before 0.19 s.
     let fast = run.samples(3000).into_iter().find(|(_, m)| m.rate > 0.95 * s.tool().rate().rad_s()).unwrap().0;
     assert!((0.17..0.6).contains(&fast), "{fast}");
+    // Below its set-point because it starts, not because it fell.
+    assert!(!run.bogs() && run.bogged_s <= 0.0, "{:?}", run.events);
+    assert!(run.events.iter().all(|e| e.kind != EventKind::RateRecovered), "{:?}", run.events);
+    // The same where the set-point jumps up; that the motor then gives all it has is told at the jump.
+    let jump = Schedule::new(vec![
+        Piece::new(Time::from_s(0.0), Time::from_s(0.5), Footing::Lifted)
+            .unwrap()
+            .with_rate(AngularRate::from_opm(3000.0))
+            .unwrap(),
+        Piece::new(Time::from_s(0.5), Time::from_s(1.5), Footing::Lifted)
+            .unwrap()
+            .with_rate(AngularRate::from_opm(5000.0))
+            .unwrap(),
+    ])
+    .unwrap();
+    let jumped = run_transient(&s, &jump, &Start::default(), &TransientSettings::default()).unwrap();
+    assert!(!jumped.bogs() && jumped.bogged_s <= 0.0, "{:?}", jumped.events);
+    assert!(jumped.moments(EventKind::PowerLimit).any(|t| (t - 0.5).abs() < 1e-12), "{:?}", jumped.events);
     assert!(run.energy.residual_share() < 1e-5, "no friction table in it: {:?}", run.energy);
 }
 

@@ -24,9 +24,11 @@ pub fn trace_page(title: &str, caption: &str, t: &GrainTrace) -> Page {
     Page {
         title: title.into(),
         caption: format!(
-            "Top: {} grains standing for {:.0} orbits (a rotary pad for comparison turns as often); sliding length in a cell, of the largest. Then: anisotropy of the scratches after one pass at 40 mm/s, \
+            "Top: {} grains standing for {:.0} orbits (a rotary pad for comparison turns as often); sliding length in a cell, of the largest. Then: anisotropy of the scratches after one pass at {:.0} mm/s, \
              0 where they run every way, 1 where all run one way. Directions: half a radius beside the pass. Gaps: 200 grains standing, cells of 0.5 mm. {caption}",
-            t.drawn.1, t.drawn.0
+            t.drawn.1,
+            t.drawn.0,
+            t.settings.feed_m_s * 1e3
         ),
         columns: t.drives.len(),
         panels,
@@ -65,7 +67,7 @@ fn direction(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
     let most = d.pass.work.iter().copied().fold(0.0, f64::max);
     let values = d
         .pass
-        .orientation(4e-3)
+        .orientation(t.smoothing_m)
         .iter()
         .zip(&d.pass.work)
         // What is barely touched has a direction of no meaning.
@@ -98,18 +100,17 @@ fn over_grid(title: String, grid: &Grid, values: Vec<f64>, (scale, range): (&str
 }
 
 fn roses(t: &GrainTrace) -> CurveChart {
-    let bins = t.drives.first().map_or(1, |d| d.rose.shares.len()) as f64;
-    let most = t.drives.iter().flat_map(|d| &d.rose.shares).copied().fold(0.0, f64::max);
+    let roses = || t.drives.iter().filter_map(|d| d.rose.as_ref().map(|r| (&d.name, &r.shares)));
+    let bins = roses().next().map_or(1, |(_, shares)| shares.len()) as f64;
+    let most = roses().flat_map(|(_, shares)| shares).copied().fold(0.0, f64::max);
     CurveChart {
         title: "Which way the work goes".into(),
         x: Axis::between("direction, from the pass [degrees]", 0.0, 180.0),
         y: Axis::between("work per 10 degrees [%]", 0.0, 110.0 * most),
-        series: t
-            .drives
-            .iter()
-            .map(|d| {
+        series: roses()
+            .map(|(name, shares)| {
                 let at = |i: usize| 180.0 * (i as f64 + 0.5) / bins;
-                Series::new(&d.name, d.rose.shares.iter().enumerate().map(|(i, s)| (at(i), 100.0 * s)).collect())
+                Series::new(name, shares.iter().enumerate().map(|(i, s)| (at(i), 100.0 * s)).collect())
             })
             .collect(),
         labels: SeriesLabels::Legend,

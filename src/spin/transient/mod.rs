@@ -81,7 +81,7 @@ pub struct TransientSettings {
     pub friction: FrictionMode,
     /// Contact.
     pub contact: ContactSettings,
-    /// Steps of a ramp or hold after which the run gives up; a step keeps 336 bytes.
+    /// Steps of a run after which it gives up; a step keeps 336 bytes, so this bounds the memory.
     pub most_steps: usize,
 }
 
@@ -196,11 +196,36 @@ fn negative_time(step: &Step<STATE>, until: f64, changes: &[SignChange], starts_
 struct Record {
     out: Transient,
     value: State,
+    /// Whether the motor was at its power limit at the end of the last step.
+    limited: Option<bool>,
+    /// Whether the rate was too far below its set-point at the end of the last step.
+    low: Option<bool>,
+    /// Whether the rate has reached its set-point since it last stood higher: before that it is low without
+    /// having fallen.
+    reached: bool,
 }
 
 impl Record {
     fn event(&mut self, at_s: f64, kind: EventKind, y: &State) {
         self.out.events.push(Event { at_s, kind, spin: y[SPIN], rate: y[RATE] });
+    }
+
+    /// Events at the start of a stretch, where the motor's state differs from that at the end of the last.
+    fn at_jump(&mut self, at_s: f64, limited: bool, low: bool) -> Vec<(f64, EventKind)> {
+        let mut found = Vec::new();
+        if limited != self.limited.unwrap_or(false) {
+            found.push((at_s, if limited { EventKind::PowerLimit } else { EventKind::PowerToSpare }));
+        }
+        let was_low = self.low.unwrap_or(false);
+        if low && !was_low {
+            self.reached = false;
+        } else if !low {
+            if was_low && self.reached {
+                found.push((at_s, EventKind::RateRecovered));
+            }
+            self.reached = true;
+        }
+        found
     }
 
     /// Takes an accepted step in; the moment at which it ends the run.
@@ -220,19 +245,34 @@ impl Record {
         note(&stalls, EventKind::Turns, EventKind::Stall);
         note(&find(&|_, y| y[SPIN]).0, EventKind::TurnsForward, EventKind::Reversal);
         let mut bogs = (Vec::new(), false);
+        let mut jumps = Vec::new();
         let mut stop = None;
         if let Some(control) = &machine.control {
             let set_point = |t: f64| stretch.set_point(stretch.share(t));
-            let (limits, _) = find(&|t, y| {
+            let (limits, spare) = find(&|t, y| {
                 control.command(y[RATE], set_point(t), y[INTEGRAL]) - control.limit(y[RATE], set_point(t))
             });
             note(&limits, EventKind::PowerLimit, EventKind::PowerToSpare);
-            bogs = find(&|t, y| y[RATE] - (1.0 - machine.settings.bog_share) * set_point(t));
+            let (changes, low) = find(&|t, y| y[RATE] - (1.0 - machine.settings.bog_share) * set_point(t));
+            if step.start() <= stretch.from_s + slack {
+                // A set-point that jumps, or a start beyond the motor's power, changes no sign inside a step.
+                jumps = self.at_jump(step.start(), !spare, low);
+            }
+            self.limited = Some(limits.last().map_or(!spare, |c| c.rising));
+            self.low = Some(changes.last().map_or(low, |c| !c.rising));
+            bogs.1 = low && self.reached;
+            for c in changes {
+                if self.reached {
+                    bogs.0.push(c);
+                }
+                self.reached |= c.rising;
+            }
             note(&bogs.0, EventKind::RateRecovered, EventKind::Bogs);
             let (stops, _) = find(&|t, y| y[RATE] - STOPPED_SHARE * set_point(t));
             stop = stops.iter().find(|c| !c.rising).map(|c| c.at);
         }
         let until = stop.unwrap_or_else(|| step.end());
+        found.extend(jumps);
         found.retain(|f| f.0 <= until);
         found.extend(stop.map(|t| (t, EventKind::MotorStops)));
         found.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -242,9 +282,10 @@ impl Record {
         if stretch.pressed() {
             self.out.stalled_s += negative_time(step, until, &stalls, stalled);
         } else {
-            let y = step.at(until);
-            let rim = y[SPIN].abs() * machine.setup.pad().radius() + machine.orbit * y[RATE].abs();
-            self.out.lifted_rim_speed_m_s = Some(self.out.lifted_rim_speed_m_s.map_or(rim, |r| r.max(rim)));
+            for y in [step.at(step.start()), step.at(until)] {
+                let rim = y[SPIN].abs() * machine.setup.pad().radius() + machine.orbit * y[RATE].abs();
+                self.out.lifted_rim_speed_m_s = Some(self.out.lifted_rim_speed_m_s.map_or(rim, |r| r.max(rim)));
+            }
         }
         self.out.bogged_s += negative_time(step, until, &bogs.0, bogs.1);
         self.out.steps.push(*step);
@@ -371,7 +412,7 @@ pub fn run_transient(
     value[SPIN] = start.spin.rad_s();
     value[RATE] = start.rate.map_or_else(|| list.first().map_or(0.0, |s| s.rates.0), AngularRate::rad_s);
     let at_start = machine.kinetic(&value);
-    let mut record = Record { out: empty(), value };
+    let mut record = Record { out: empty(), value, limited: None, low: None, reached: false };
     let mut off_panel = None;
     let mut opened = (0, value);
     for (i, stretch) in list.iter().enumerate() {
@@ -499,7 +540,7 @@ fn integrate_stretch(
         absolute,
         first_step: None,
         largest_step: length,
-        most_steps: settings.most_steps,
+        most_steps: settings.most_steps.saturating_sub(record.out.accepted + record.out.rejected).max(1),
     };
     let slope = |t: f64, y: &State| {
         let share = stretch.share(t);

@@ -11,6 +11,10 @@ if [ "$#" -lt 2 ]; then
     exit 2
 fi
 study="$1" table="$2" shards="${3:-7}"
+if [ "$shards" -lt 2 ]; then
+    echo "$0: at least 2 shards; one is the sweep itself" >&2
+    exit 2
+fi
 program="${TROCHOID:-trochoid}"
 folder="$table.shards"
 mkdir -p "$folder"
@@ -18,10 +22,10 @@ export RAYON_NUM_THREADS=1
 
 # The line: as many processes as cores, each a shard; the first failure stops the rest.
 seq "$shards" | parallel --quote --halt now,fail=1 --jobs "${JOBS:-100%}" \
-    "$program" sweep "$study" --out "$folder/{}.csv" --shard "{}/$shards"
+    "$program" sweep "$study" --out "$folder/{}-of-$shards.csv" --shard "{}/$shards"
 
 parts=()
 for i in $(seq "$shards"); do
-    parts+=("$folder/$i.csv")
+    parts+=("$folder/$i-of-$shards.csv")
 done
 "$program" merge --out "$table" "${parts[@]}"

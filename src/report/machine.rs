@@ -382,6 +382,10 @@ fn missing(answer: &MachineAnswer<'_>) -> Option<String> {
         ("pad_bearing", d.pad.is_none() && orbits),
         ("motor", !motor),
         ("supply", d.supply.is_none()),
+        (
+            "what the supply gives (it needs the motor's ratings)",
+            d.supply.is_some() && answer.steps.iter().any(|(_, m)| m.supply.is_none() && !m.sticks),
+        ),
     ]
     .into_iter()
     .filter_map(|(name, gone)| gone.then_some(name))

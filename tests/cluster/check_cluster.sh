@@ -155,6 +155,6 @@ done
 
 mkdir -p "$work/shards"
 sbatch --wait --chdir="$work" examples/cluster/sweep.sbatch "$work/study.toml" "$work/shards"
-"$binary" merge --out "$work/slurm.csv" "$work/shards"/*.csv
+"$binary" merge --out "$work/slurm.csv" "$work/shards"/*-of-7.csv
 cmp "$work/one.csv" "$work/slurm.csv"
 echo "seven shards by a Slurm array: the same bytes"

@@ -369,6 +369,41 @@ fn an_unfinished_table_of_another_study_is_refused_and_kept() {
 }
 
 #[test]
+fn a_forced_run_keeps_the_old_table_until_the_new_one_is_whole() {
+    let (one, folder) = (grid(), Folder::new());
+    let out = folder.path().join("t.csv");
+    run(&one, &out, Shard::WHOLE, false).unwrap();
+    // The same study and one begun anew over a finished table, torn at its start and half way.
+    run(&one, &out, Shard::WHOLE, true).unwrap();
+    assert_eq!(fs::read_to_string(&out).unwrap(), table(&one));
+    let half = table(&one).len() / 2;
+    for kept in [0, half] {
+        let path = interrupted(&one, &folder, "u.csv", &table(&one).as_bytes()[..kept]);
+        fs::write(&path, "an older table\n").unwrap();
+        // With the unfinished table beside it the run goes on without being forced again.
+        run(&one, &path, Shard::WHOLE, false).unwrap();
+        assert_eq!(fs::read_to_string(&path).unwrap(), table(&one), "{kept}");
+        fs::remove_file(&path).unwrap();
+    }
+}
+
+#[test]
+fn a_shard_is_not_overwritten_by_its_own_merge() {
+    let (one, folder) = (grid(), Folder::new());
+    let paths: Vec<PathBuf> = (1..=3)
+        .map(|i| {
+            let path = folder.path().join(format!("{i}.csv"));
+            run(&one, &path, Shard::new(i, 3).unwrap(), false).unwrap();
+            path
+        })
+        .collect();
+    let before = fs::read(&paths[0]).unwrap();
+    let refused = merge_shards(&paths, &paths[0], true).unwrap_err();
+    assert!(refused.to_string().contains("output"), "{refused}");
+    assert_eq!(fs::read(&paths[0]).unwrap(), before);
+}
+
+#[test]
 fn the_digest_knows_study_job_and_version() {
     let base = grid();
     let text = format!("{HEAD}\ndesign = {{ kind = \"grid\" }}\n{VARY}");

@@ -190,6 +190,13 @@ fn job_warnings(job: &Job) -> Vec<String> {
 }
 
 impl<'t> Cases<'t> {
+    /// The panels that a case may stand on, with what their files held, and the step as the job has it: to tell a
+    /// study whose files have changed from the one that was begun.
+    pub(super) fn panels_as_read(&self) -> String {
+        let panels: Vec<_> = self.inventory.panels.iter().map(|p| (p.name, &p.item)).collect();
+        format!("{panels:?} {:?}", self.base.setup)
+    }
+
     /// Sorts the varied keys by the tables that are read again.
     fn find_touched(&mut self, number: usize) {
         for axis in 0..self.places.len() {
@@ -257,10 +264,6 @@ impl<'t> Cases<'t> {
 
     pub(super) fn job_warnings(&self) -> &[String] {
         &self.warnings
-    }
-
-    pub(super) const fn base(&self) -> &Step {
-        &self.base
     }
 
     /// The study.

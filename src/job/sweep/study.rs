@@ -7,10 +7,10 @@ use super::keys::{DESIGN, RANGE, STUDY};
 use super::place::path_of;
 use super::text::Text;
 use crate::error::RangeError;
+use crate::job::MAX_JOB_BYTES;
 use crate::job::file::{syntax, text_of, text_of_file};
 use crate::job::problem::{Problem, one_line};
 use crate::job::reader::{Source, Table, Value, list, type_in_words};
-use crate::job::{MAX_JOB_BYTES, Step};
 use crate::math::digest::Digest;
 use crate::plan::{Axis, Design, DesignError, Layout, MAX_AXES, MAX_CASES, Scale};
 use core::ops::Range;
@@ -154,7 +154,7 @@ impl Study {
             warnings,
             digest: Digest::default(),
         };
-        let (used, more, base) = study.checked()?;
+        let (used, more, read) = study.checked()?;
         for (key, used) in study.keys.iter_mut().zip(used) {
             key.used = used;
         }
@@ -163,13 +163,13 @@ impl Study {
             .with_text(env!("CARGO_PKG_VERSION"))
             .with_text(&study.text)
             .with_text(&study.job_text)
-            // What other files of the job put under the pad.
-            .with_text(&format!("{:?}", base.setup));
+            // What other files of the job put under the pad, on whichever panel a case stands.
+            .with_text(&read);
         Ok(study)
     }
 
     /// Reads the job, finds every key in it and tries the ends of every range.
-    fn checked(&self) -> Result<(Vec<bool>, Vec<String>, Step), Problem> {
+    fn checked(&self) -> Result<(Vec<bool>, Vec<String>, String), Problem> {
         let tree = JobTree::of(self)?;
         let cases = tree.cases()?;
         cases.try_values()?;
@@ -182,7 +182,7 @@ impl Study {
                 key.path()
             ));
         }
-        Ok((cases.used().to_vec(), warnings, cases.base().clone()))
+        Ok((cases.used().to_vec(), warnings, cases.panels_as_read()))
     }
 
     /// The tree of the job, from which the cases are read.

@@ -75,8 +75,13 @@ impl Cases<'_> {
                 };
                 let first = with(&|o| at_job[o].clone().unwrap_or_else(|| corner(0, o)));
                 let corners = if axes.len() < 6 { 1 << axes.len() } else { CORNERS };
-                let fine =
-                    self.taken(&first, axis) || (0..corners).any(|bits| self.taken(&with(&|o| corner(bits, o)), axis));
+                let end = |o: usize, high: bool| self.text_of(o, axes[o].ends()[usize::from(high)]);
+                // Beyond six keys also every key alone at its other end, from all low and from all high.
+                let flipped =
+                    |high: bool| (0..axes.len()).any(|k| self.taken(&with(&|o| end(o, (o == k) != high)), axis));
+                let fine = self.taken(&first, axis)
+                    || (0..corners).any(|bits| self.taken(&with(&|o| corner(bits, o)), axis))
+                    || (axes.len() > 6 && (flipped(false) || flipped(true)));
                 if !fine {
                     return Err(self.refusal(&first, ""));
                 }

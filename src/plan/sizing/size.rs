@@ -178,8 +178,8 @@ pub enum SizingOutcome {
     Impossible(Box<Impossible>),
 }
 
-/// Violation of a design that does not run: above that of any that runs and breaks bounds by less than a
-/// millionfold, and graded so that the search is led out.
+/// Violation of a design that does not run: above that of any that runs, and graded so that the search is led
+/// out.
 const NOT_RUNNING: f64 = 1e6;
 
 fn score(task: &SizingTask, place: &[f64]) -> Score {
@@ -197,8 +197,9 @@ fn score(task: &SizingTask, place: &[f64]) -> Score {
     }
     let sign = |o: Objective| if o.larger_is_better() { -1.0 } else { 1.0 };
     let objectives = task.objectives.iter().map(|o| sign(*o) * p.value(*o)).collect();
-    let violation = task.bounds.iter().map(|b| b.relative(p.value(b.objective)).max(0.0)).sum();
-    Score { objectives, violation }
+    let excess: f64 = task.bounds.iter().map(|b| b.relative(p.value(b.objective)).max(0.0)).sum();
+    // Rises with the excess and stays below what does not run.
+    Score { objectives, violation: excess / (1.0 + excess / NOT_RUNNING) }
 }
 
 /// Sizes a tool: searches the space for the best trade-offs and chooses one.
@@ -231,13 +232,16 @@ pub fn size_a_tool(task: &SizingTask) -> Result<SizingOutcome, RangeError> {
     let mut order = found.front.clone();
     order.sort_by(|a, b| {
         let key = |i: &usize| found.all[*i].score.objectives[0];
-        key(a).total_cmp(&key(b)).then(a.cmp(b))
+        let genes = |i: &usize| found.all[*i].genes.iter();
+        let by_genes = || genes(a).zip(genes(b)).map(|(x, y)| x.total_cmp(y)).find(|o| o.is_ne());
+        key(a).total_cmp(&key(b)).then_with(|| by_genes().unwrap_or(core::cmp::Ordering::Equal)).then(a.cmp(b))
     });
     // Twins, as when neither parent was changed, are told once.
     order.dedup_by(|a, b| found.all[*a].genes == found.all[*b].genes);
     let points: Vec<&[f64]> = order.iter().map(|i| found.all[*i].score.objectives.as_slice()).collect();
     let chosen = nearest_to_ideal(&points);
-    let front = order.iter().map(|i| sized(&found.all[*i])).collect::<Result<Vec<_>, _>>()?;
+    let front = crate::math::reduce::map_indexed(order.len(), |k| sized(&found.all[order[k]]));
+    let front = front.into_iter().collect::<Result<Vec<_>, _>>()?;
     let binding = binding(task, &front[chosen]);
     let feasible = found.all.iter().filter(|i| i.score.violation <= 0.0).count();
     let sensitivity = if task.sensitivity_rows > 0 { sensitivities(task) } else { Vec::new() };

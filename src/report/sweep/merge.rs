@@ -22,10 +22,10 @@ struct Part {
     path: PathBuf,
     belongs: Belongs,
     head: Vec<u8>,
-    rest: BufReader<File>,
 }
 
-fn open(path: &Path) -> Result<Part, SweepError> {
+/// What a shard says of itself, and its rows yet to be read.
+fn open(path: &Path) -> Result<(Part, BufReader<File>), SweepError> {
     let refuse = |why: &str| SweepError::NoShard { path: path.to_owned(), why: why.to_owned() };
     let about = std::fs::metadata(path).map_err(|e| fail(path, "read", e))?;
     if !about.is_file() {
@@ -46,14 +46,14 @@ fn open(path: &Path) -> Result<Part, SweepError> {
     if !head.starts_with(b"case,status,") || !head.ends_with(b"\n") {
         return Err(refuse("it has no head of a table"));
     }
-    Ok(Part { path: path.to_owned(), belongs, head, rest })
+    Ok((Part { path: path.to_owned(), belongs, head }, rest))
 }
 
-/// Opens the shards in their order and checks that each is there once.
+/// The shards in their order, each there once. None is held open, so their number is not bound by the system's.
 fn in_order(paths: &[PathBuf]) -> Result<Vec<Part>, SweepError> {
     let mut parts = Vec::with_capacity(paths.len());
     for path in paths {
-        parts.push(open(path)?);
+        parts.push(open(path)?.0);
     }
     parts.sort_by_key(|p| p.belongs.shard.number());
     let Some(first) = parts.first() else { return Err(SweepError::NothingToMerge) };
@@ -79,7 +79,7 @@ fn in_order(paths: &[PathBuf]) -> Result<Vec<Part>, SweepError> {
 }
 
 /// Merges the shards of a sweep, given in any order, into the file `out`, row by row: the memory taken is
-/// that of one row for each shard.
+/// that of one row and of the shards' names and heads.
 ///
 /// # Errors
 /// [`SweepError`]: a file that is no shard, a shard that is missing, there twice, unfinished or of another
@@ -93,12 +93,17 @@ pub fn merge_shards(paths: &[PathBuf], out: &Path, force: bool) -> Result<Merged
     if out.file_name().is_none() {
         return Err(SweepError::NotAFile(out.to_owned()));
     }
-    let mut parts = in_order(paths)?;
+    let parts = in_order(paths)?;
+    if let Ok(target) = out.canonicalize()
+        && paths.iter().any(|p| p.canonicalize().is_ok_and(|p| p == target))
+    {
+        return Err(SweepError::NoShard { path: out.to_owned(), why: "it is to be the output as well".to_owned() });
+    }
     if let Some(folder) = out.parent().filter(|p| !p.as_os_str().is_empty()) {
         prepare_folder(folder).map_err(SweepError::Output)?;
     }
     let temporary = beside(out, &format!(".{}.tmp", std::process::id()));
-    let merged = write(&mut parts, &temporary)
+    let merged = write(&parts, &temporary)
         .and_then(|m| std::fs::rename(&temporary, out).map(|()| m).map_err(|e| fail(out, "write", e)));
     if merged.is_err() {
         // The cause is told; a leftover that cannot be removed would add nothing to it.
@@ -107,7 +112,7 @@ pub fn merge_shards(paths: &[PathBuf], out: &Path, force: bool) -> Result<Merged
     merged
 }
 
-fn write(parts: &mut [Part], to: &Path) -> Result<Merged, SweepError> {
+fn write(parts: &[Part], to: &Path) -> Result<Merged, SweepError> {
     let put = |e| fail(to, "write", e);
     let mut file = BufWriter::new(File::create(to).map_err(put)?);
     let mut ended = StatusCount::default();
@@ -120,14 +125,18 @@ fn write(parts: &mut [Part], to: &Path) -> Result<Merged, SweepError> {
         let fields = core::str::from_utf8(&p.head).map_or(0, |h| count_fields(h.trim_end_matches('\n')));
         let cases = p.belongs.cases();
         let wrong = |case: u64| SweepError::Unfinished { path: p.path.clone(), case, end: cases.end };
+        let (now, mut rest) = open(&p.path)?;
+        if now.belongs != p.belongs || now.head != p.head {
+            return Err(wrong(cases.start));
+        }
         for case in cases.clone() {
-            next_line(&mut p.rest, &mut line).map_err(|e| fail(&p.path, "read", e))?;
+            next_line(&mut rest, &mut line).map_err(|e| fail(&p.path, "read", e))?;
             if !ended.take(&line, case, fields) {
                 return Err(wrong(case));
             }
             file.write_all(&line).map_err(put)?;
         }
-        if next_line(&mut p.rest, &mut line).map_err(|e| fail(&p.path, "read", e))? > 0 {
+        if next_line(&mut rest, &mut line).map_err(|e| fail(&p.path, "read", e))? > 0 {
             return Err(wrong(cases.end));
         }
     }

@@ -137,7 +137,8 @@ fn begin(out: &Path, belongs: &Belongs, head: &str, force: bool) -> Result<Befor
     let mut state = State::hold(out)?;
     let other = || SweepError::OtherStudy { out: out.to_owned() };
     let fresh = match &state.said {
-        Some(Said::Belongs(b)) if b == belongs => false,
+        // A finished table in the way is replaced only where no forced run is under way already.
+        Some(Said::Belongs(b)) if b == belongs && !(force && exists && !regular(&part)?) => false,
         Some(_) if !force => return Err(other()),
         None if !force && (exists || regular(&part)?) => {
             state.remove()?;
@@ -146,19 +147,21 @@ fn begin(out: &Path, belongs: &Belongs, head: &str, force: bool) -> Result<Befor
         _ => true,
     };
     if fresh {
-        for old in [part.as_path(), out] {
-            if regular(old)? {
-                std::fs::remove_file(old).map_err(|e| fail(old, "remove", e))?;
-            }
+        // A table that exists stays until the new one takes its name. The unfinished one is there before the
+        // state that speaks of it, so a state beside a table and no unfinished one means a finished run.
+        if exists {
+            File::create(&part).map_err(|e| fail(&part, "write", e))?;
+        } else if regular(&part)? {
+            std::fs::remove_file(&part).map_err(|e| fail(&part, "remove", e))?;
         }
         if let Err(e) = state.write(belongs) {
             // The cause is told; a state without a table would only be in the way.
             let _ = state.remove();
             return Err(e);
         }
-    } else if regular(out)? {
+    } else if regular(out)? && !regular(&part)? {
         // The last run may have ended between giving the table its name and taking its state away.
-        if let (false, Some(f)) = (regular(&part)?, look(out, head, range.clone())?)
+        if let Some(f) = look(out, head, range.clone())?
             && f.is_whole(&range)
         {
             let locked = state.locked;

@@ -24,7 +24,7 @@ use trochoid::plan::{LampSettings, ScratchLayer, TraceSettings, scratch_directio
 use trochoid::removal::grains::agreement;
 use trochoid::removal::{GrainCase, GrainSettings, Grains, Orientation, Quantity, Travel, grain_quantity, panel_map};
 use trochoid::report::pictures::{halo_page, settings_line, trace_page};
-use trochoid::report::{prepare_folder, write_whole};
+use trochoid::report::write_figure;
 use trochoid::spin::{Setup, SpinState, spin_state};
 use trochoid::{AngularRate, Force, Length, Pressure, Stiffness, Torque, ViscousDrag};
 
@@ -56,9 +56,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let page = trace_page("What the grains of a pad draw", &format!("{}.", settings_line(&setup)), &trace);
     let figure = page.figure()?;
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
-    write_whole(&folder.join("14_grain_traces.svg"), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join("14_grain_traces.png"), &figure.to_png(1.5)?)?;
+    write_figure(&folder, "14_grain_traces", &figure)?;
     let looks = looks(&setup, &run, settings.rotary_spin)?;
     println!("Under a lamp, around its mirror image (1: as bright as a white card):");
     for (name, halo) in &looks {
@@ -67,8 +65,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let shown: Vec<(String, &Halo)> = looks.iter().map(|(name, halo)| (name.clone(), halo)).collect();
     let figure = halo_page("The panel under a lamp", "Scratches assumed: see the example.", &shown).figure()?;
-    write_whole(&folder.join("14_look.svg"), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join("14_look.png"), &figure.to_png(1.5)?)?;
+    write_figure(&folder, "14_look", &figure)?;
     println!("wrote 14_grain_traces and 14_look, .svg and .png, to {}", folder.display());
     Ok(())
 }

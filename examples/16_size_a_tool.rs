@@ -20,7 +20,7 @@ use trochoid::plan::sizing::{
     size_a_tool,
 };
 use trochoid::report::pictures::{front_page, margin_chart};
-use trochoid::report::{impossible_words, prepare_folder, sizing_words, write_whole};
+use trochoid::report::{impossible_words, sizing_words, write_figure};
 use trochoid::spin::{Setup, StallSettings};
 use trochoid::{AngularRate, Curvature, Force, Length, Speed, Stiffness, Torque, ViscousDrag};
 
@@ -72,14 +72,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     };
     print!("{}", sizing_words("draft", &task, &sizing));
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
-    prepare_folder(&folder)?;
     let map = margin_chart("Where the pad would stall", &task, &sizing.front[sizing.chosen]);
     for (name, figure) in [
         ("16_size_a_tool", front_page("The best trade-offs", &task, &sizing).figure()?),
         ("16_size_a_tool_margin", map.figure()?),
     ] {
-        write_whole(&folder.join(format!("{name}.svg")), figure.to_svg()?.as_bytes())?;
-        write_whole(&folder.join(format!("{name}.png")), &figure.to_png(1.5)?)?;
+        write_figure(&folder, name, &figure)?;
     }
     Ok(())
 }

@@ -9,7 +9,7 @@ use std::error::Error;
 use std::path::PathBuf;
 use trochoid::job::sweep::{Column, JobText, Study};
 use trochoid::plot::{BoldLevel, ColourMap, ColourScale, FieldMap, PathOverlay};
-use trochoid::report::{SweepRun, prepare_folder, run_sweep, write_whole};
+use trochoid::report::{SweepRun, prepare_folder, run_sweep, write_figure};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = std::env::args_os().nth(1).map_or_else(|| PathBuf::from("out/examples"), PathBuf::from);
@@ -87,8 +87,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         ..FieldMap::default()
     }
     .figure()?;
-    write_whole(&folder.join("17_sweep.svg"), figure.to_svg()?.as_bytes())?;
-    write_whole(&folder.join("17_sweep.png"), &figure.to_png(1.5)?)?;
+    write_figure(&folder, "17_sweep", &figure)?;
     println!("wrote {}", folder.join("17_sweep.csv, .svg and .png").display());
     Ok(())
 }

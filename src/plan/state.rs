@@ -58,8 +58,7 @@ pub struct OperatingState {
     /// Factor by which the pad's own inertia raises the throw at the face (not applied; infinite at its
     /// shear resonance); `None` for a pad rigid in shear, a drive without an orbit or a face that sticks.
     pub throw_gain: Option<f64>,
-    /// Time to settle after landing from free spin, s; `None` without a moment of inertia, for a drive
-    /// that is not free and for a face that sticks.
+    /// Time to settle after landing from free spin, s; `None` as in [`settling_time`].
     pub settling_time_s: Option<f64>,
     /// Remedies, where the pad stalls.
     pub remedies: Vec<Remedy>,

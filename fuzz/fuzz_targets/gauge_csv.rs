@@ -2,14 +2,8 @@
 
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use trochoid::budget::read_gauge_table;
+#[path = "../../tests/suite/fuzz_entries.rs"]
+#[allow(dead_code)]
+mod fuzz_entries;
 
-fuzz_target!(|text: &str| {
-    match read_gauge_table("film.csv", text) {
-        Ok(readings) => {
-            assert!(!readings.is_empty() && readings.iter().all(|r| r.value().m().is_finite()));
-        }
-        Err(e) => assert!(e.to_string().contains("film.csv")),
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| fuzz_entries::gauge_csv(bytes));

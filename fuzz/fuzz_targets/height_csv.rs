@@ -2,12 +2,8 @@
 
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use trochoid::panel::read::height_map_from_csv;
+#[path = "../../tests/suite/fuzz_entries.rs"]
+#[allow(dead_code)]
+mod fuzz_entries;
 
-fuzz_target!(|bytes: &[u8]| {
-    match height_map_from_csv("file", bytes) {
-        Ok(table) => assert!(table.heights.heights().iter().all(|z| z.is_finite())),
-        Err(e) => assert!(e.to_string().len() < 1000),
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| fuzz_entries::height_csv(bytes));

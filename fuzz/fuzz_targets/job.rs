@@ -2,12 +2,8 @@
 
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use trochoid::job::Job;
+#[path = "../../tests/suite/fuzz_entries.rs"]
+#[allow(dead_code)]
+mod fuzz_entries;
 
-fuzz_target!(|text: &str| {
-    match Job::parse("job.toml", text) {
-        Ok(job) => assert!(job.file_name == "job.toml" && (job.vehicle.is_some() || !job.steps.is_empty())),
-        Err(problem) => assert!(problem.to_string().contains("job.toml")),
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| fuzz_entries::job_text(bytes));

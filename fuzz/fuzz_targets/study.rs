@@ -2,22 +2,8 @@
 
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use trochoid::job::STARTER;
-use trochoid::job::sweep::{JobText, Study};
+#[path = "../../tests/suite/fuzz_entries.rs"]
+#[allow(dead_code)]
+mod fuzz_entries;
 
-fuzz_target!(|text: &str| {
-    let job = |name: &str| JobText { name: name.to_owned(), text: STARTER.to_owned(), folder: None };
-    match Study::parse_with("study.toml", text, |name, _| Ok(job(name))) {
-        Ok(study) => {
-            let tree = study.tree().expect("a study that was read has its job");
-            let cases = tree.cases().expect("a study that was read has its cases");
-            for case in [0, cases.count() / 2, cases.count() - 1] {
-                let mut row = String::new();
-                cases.row(case, &mut row);
-                assert!(row.starts_with(&format!("{case},")) && row.matches('\n').count() == 1);
-            }
-        }
-        Err(e) => assert!(e.to_string().chars().count() < 5000),
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| fuzz_entries::study(bytes));

@@ -41,37 +41,53 @@ fn whole(folder: &Path) -> usize {
     count
 }
 
-#[test]
-fn a_signal_at_any_moment_leaves_whole_files_only() {
+/// Runs the command ten times into folders of their own and ends each by a signal, most of them late, where the
+/// files are written; then runs it to its end in the same folder.
+fn ended_by_signals(command_line: &[&str], least_files: usize) {
     let folder = Folder::new();
     folder.put("job.toml", job());
+    let with_out = |out: &'static str| [command_line, &["--out", out]].concat();
     let start = Instant::now();
-    assert_eq!(run_in(folder.path(), &["plan", "job.toml", "--out", "all"]).code, Some(0));
+    assert_eq!(run_in(folder.path(), &with_out("all")).code, Some(0));
     let (took, all) = (start.elapsed(), whole(&folder.path().join("all")));
-    assert!(all >= 8, "{all} files");
+    assert!(all >= least_files, "{all} files");
     let mut ended = 0;
-    for (i, signal) in ["INT", "TERM", "KILL", "INT", "TERM", "KILL", "INT", "TERM", "KILL", "TERM"].iter().enumerate()
-    {
-        let out = format!("o{i}");
-        let child = command(folder.path(), &["plan", "job.toml", "--out", &out])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        // Spread over the run, most of them late, where the files are written.
-        std::thread::sleep(took.mul_f64(0.3 + 0.08 * i as f64));
+    for (out, signal, share) in [
+        ("o0", "INT", 0.3),
+        ("o1", "TERM", 0.4),
+        ("o2", "KILL", 0.5),
+        ("o3", "INT", 0.6),
+        ("o4", "TERM", 0.7),
+        ("o5", "KILL", 0.76),
+        ("o6", "INT", 0.82),
+        ("o7", "TERM", 0.88),
+        ("o8", "KILL", 0.94),
+        ("o9", "TERM", 1.0),
+    ] {
+        let child = command(folder.path(), &with_out(out)).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+        std::thread::sleep(took.mul_f64(share));
         let sent = Command::new("kill").args([&format!("-{signal}"), &child.id().to_string()]).status().unwrap();
         let answer = finish(child, PATIENCE);
         ended += usize::from(sent.success() && answer.code.is_none());
-        let path = folder.path().join(&out);
+        let path = folder.path().join(out);
         if path.exists() {
             whole(&path);
         }
         // The same folder again: what an ended run left is no obstacle.
-        assert_eq!(run_in(folder.path(), &["plan", "job.toml", "--out", &out]).code, Some(0));
+        assert_eq!(run_in(folder.path(), &with_out(out)).code, Some(0));
         assert_eq!(whole(&path), all);
     }
     assert!(ended >= 3, "{ended} of ten runs ended by their signal");
+}
+
+#[test]
+fn a_plan_ended_by_a_signal_leaves_whole_files_only() {
+    ended_by_signals(&["plan", "job.toml"], 8);
+}
+
+#[test]
+fn a_map_by_grains_ended_by_a_signal_leaves_whole_files_only() {
+    ended_by_signals(&["map", "job.toml", "--method", "grains", "--grains", "400"], 3);
 }
 
 #[test]

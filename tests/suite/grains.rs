@@ -517,10 +517,9 @@ fn what_cannot_be_simulated_is_refused_with_its_range() {
 /// The command line on the small job: a map by grains beside the footprint's, and a trace.
 #[cfg(feature = "cli")]
 mod command_line {
-    use crate::cli::{Folder, SMALL, command, edited, names_in, run_in, run_on};
+    use crate::cli::{Folder, SMALL, edited, run_in, run_on};
     use crate::surface_job::{files, text};
     use serde_json::Value;
-    use std::process::Stdio;
 
     fn number(v: &Value, key: &str) -> f64 {
         v.pointer(key).and_then(Value::as_f64).unwrap_or_else(|| panic!("{key} in {v:#}"))
@@ -592,21 +591,6 @@ mod command_line {
         }
         cuts.dedup();
         assert_eq!(cuts.len(), 6, "each cuts in its own way: {cuts:?}");
-    }
-
-    #[test]
-    fn an_interrupted_map_by_grains_leaves_nothing() {
-        let folder = Folder::new();
-        folder.put("job.toml", SMALL);
-        let much = ["map", "job.toml", "--method", "grains", "--grains", "4000000", "--out", "o"];
-        let mut child = command(folder.path(), &much).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        // A map of four million grains takes minutes: it is ended at its work, or at its start.
-        std::thread::sleep(std::time::Duration::from_millis(300));
-        child.kill().unwrap();
-        let ended = child.wait().unwrap();
-        assert!(!ended.success(), "it was at work");
-        let left = names_in(folder.path());
-        assert_eq!(left.into_iter().collect::<Vec<_>>(), ["job.toml"], "no half file");
     }
 
     #[test]

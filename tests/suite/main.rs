@@ -24,6 +24,9 @@ mod exposure;
 mod faults;
 mod finish;
 mod finish_steps;
+mod fuzz;
+#[cfg(feature = "cli")]
+mod fuzz_entries;
 mod geometry;
 mod golden;
 mod grains;

@@ -5,6 +5,12 @@
 //! policy turns the clear coat into what may be removed, with its caution ([`Policy`]); test spots
 //! calibrate the removal coefficient ([`calibrate`]); a card says how to do a test spot
 //! ([`SpotCard`]). Nothing here computes contact or cut: exposures come from the rooms before.
+//!
+//! The paint of the starter job's door: what both steps take, with its interval, of what may go.
+//!
+//! <figure><style>figure { margin: 0 } figure svg { max-width: 100%; height: auto }</style>
+#![doc = include_str!("../../notebooks-free-docs/figures/first-budget.svg")]
+//! </figure>
 
 mod calibrate;
 mod card;

@@ -4,6 +4,13 @@
 //! Preston's law dh/dt = k_p p |v| (F. W. Preston, J. Soc. Glass Technol. 11 (1927) 214-256).
 //! Curved panels are worked in their developed (unrolled) coordinates; the feed is neglected in
 //! |v|.
+//!
+//! Cut of the starter job's door after four crossed passes: even in the worked area (dashed), more in the corners of the path.
+//! [`panel_map`] computes such a map.
+//!
+//! <figure><style>figure { margin: 0 } figure svg { max-width: 100%; height: auto }</style>
+#![doc = include_str!("../../notebooks-free-docs/figures/first-cut.svg")]
+//! </figure>
 
 mod columns;
 mod deposit;

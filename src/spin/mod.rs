@@ -1,4 +1,11 @@
 //! Spin: how a pad turns under friction and bearing drag, where it stalls, and how it gets there.
+//!
+//! Where the pad of the demonstration's wheel arch falls to its useful minimum, over one setting at a time: below a curve it
+//! stalls, the circle is the job's own point. [`stall_curve`] computes such curves.
+//!
+//! <figure><style>figure { margin: 0 } figure svg { max-width: 100%; height: auto }</style>
+#![doc = include_str!("../../notebooks-free-docs/figures/stall-sweeps.svg")]
+//! </figure>
 
 pub mod closed_form;
 

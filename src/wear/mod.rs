@@ -4,6 +4,13 @@
 //! Temperatures of panel and pad are inputs here. The laws of a pad's condition and all of their
 //! constants are assumed (no published numbers exist); each law can be switched off. What is published:
 //! saturation pressure, dew point, heat and mass transfer of air over a plate.
+//!
+//! Working time of a product against humidity, in air of 10, 20 and 30 °C, beside the time that a section of the
+//! demonstration's door takes; [`ProductFilm`] follows such a film.
+//!
+//! <figure><style>figure { margin: 0 } figure svg { max-width: 100%; height: auto }</style>
+#![doc = include_str!("../../notebooks-free-docs/figures/working-time.svg")]
+//! </figure>
 
 mod evaporation;
 mod film;

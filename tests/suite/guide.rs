@@ -139,13 +139,9 @@ mod run {
     use crate::cli::{Folder, run_in};
     use crate::docs::blocks;
     use crate::golden::difference;
+    use crate::how_fast;
     use std::path::Path;
     use trochoid::report::write_figure;
-
-    /// Figures of the record of benchmarks are drawn by an example, from what the record holds.
-    #[allow(dead_code)]
-    #[path = "../../../examples/18_how_fast.rs"]
-    mod how_fast;
 
     /// A folder with the jobs that the pages name.
     fn workshop() -> Folder {

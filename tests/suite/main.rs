@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on has failed")]
 
+mod api_docs;
 mod ask;
 mod bad_input;
 mod budget;
@@ -35,6 +36,11 @@ mod halo;
 mod hand;
 mod heat;
 mod heat_job;
+/// Draws the record of benchmarks; the guide shows what it draws.
+#[cfg(feature = "cli")]
+#[allow(dead_code)]
+#[path = "../../examples/18_how_fast.rs"]
+mod how_fast;
 mod layering;
 mod literature;
 mod machine;

@@ -74,8 +74,8 @@ impl Criterion {
         matches!(self, Self::CutRate | Self::Spin)
     }
 
-    /// Value of the criterion for a plan; `None` where it has none (a pad that has no stall number,
-    /// a panel without a worked area).
+    /// Value of the criterion for a plan \[in the unit of its key\]; `None` where it has none (a pad that has
+    /// no stall number, a panel without a worked area).
     #[must_use]
     pub fn value(self, plan: &StepPlan) -> Option<f64> {
         match self {

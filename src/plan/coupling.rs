@@ -58,7 +58,7 @@ impl Coupling {
 /// Our law, assumed; rising for any positive r, 1 at the reference.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TemperatureLaw {
-    /// Relative rise of the coefficient for every 10 K, 0 to 1. `coupling.cut_rise_per_10k`.
+    /// Relative rise of the coefficient for every 10 K \[1\], 0 to 1. `coupling.cut_rise_per_10k`.
     pub rise_per_10k: f64,
     /// Paint temperature at which the coefficient was found, −40 to 100 °C. `coupling.cut_reference_c`.
     pub reference: Temperature,
@@ -82,7 +82,7 @@ impl TemperatureLaw {
         Ok(())
     }
 
-    /// f_T at a paint temperature.
+    /// f_T at a paint temperature \[1\].
     ///
     /// # Example
     /// ```
@@ -142,7 +142,7 @@ impl CouplingLaws {
 /// Numerical knobs of the fixed point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CouplingSettings {
-    /// Largest |F(y) − y| of any factor at which the point counts as found.
+    /// Largest |F(y) − y| of any factor at which the point counts as found \[1\].
     pub tolerance: f64,
     /// Most rounds.
     pub rounds: usize,
@@ -159,11 +159,11 @@ impl Default for CouplingSettings {
 /// What the couplings of a step come to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CouplingResult {
-    /// Factor of the temperature on the removal coefficient; `None` where it is switched off.
+    /// Factor of the temperature on the removal coefficient \[1\]; `None` where it is switched off.
     pub temperature: Option<f64>,
-    /// Factor of the loading on the removal coefficient, mean over the sections between two cleanings.
+    /// Factor of the loading on the removal coefficient, mean over the sections between two cleanings \[1\].
     pub loading: Option<f64>,
-    /// Factor of the drying on the friction, mean over each phase; one number for a step without phases.
+    /// Factor of the drying on the friction, mean over each phase \[1\]; one number for a step without phases.
     pub drying: Option<Vec<f64>>,
     /// Paint under the pad, mean over the work ([`StepHeat::worked_paint`]).
     pub paint: Temperature,
@@ -173,13 +173,13 @@ pub struct CouplingResult {
     pub every: Option<usize>,
     /// Removal with one coupling alone over that without any, for each that is on.
     pub cut_alone: Vec<(Coupling, f64)>,
-    /// Removal with all that are on over that without any.
+    /// Removal with all that are on over that without any \[1\].
     pub cut_together: f64,
     /// Spin of the step's state without and with them, rad/s.
     pub spin: (f64, f64),
-    /// Largest |F(y) − y| of any factor at the point told.
+    /// Largest |F(y) − y| of any factor at the point told \[1\].
     pub residual: f64,
-    /// What was asked for.
+    /// What was asked for \[1\].
     pub tolerance: f64,
     /// Rounds that the point of all together took.
     pub rounds: usize,

@@ -20,11 +20,11 @@ pub struct LampSettings {
     pub side_m: f64,
     /// Side of its cells, m.
     pub cell_m: f64,
-    /// Lamp and eye: x and y from the middle of the square, height over it, m.
+    /// Lamp: x and y from the middle of the square, height over it, m.
     pub lamp_m: [f64; 3],
     /// Eye, likewise.
     pub eye_m: [f64; 3],
-    /// Refractive index of the clear coat.
+    /// Refractive index of the clear coat \[1\].
     pub index: f64,
     /// How far scratches throw light.
     pub spread: ScratchSpread,

@@ -234,7 +234,7 @@ fn of_phases(
 }
 
 impl Milder {
-    /// The step's own value of what is changed.
+    /// The step's own value of what is changed \[mm, N, orbits/min or mm/s, see [`MilderKind::unit`]\].
     #[must_use]
     pub fn own_value(&self, task: &StepTask) -> f64 {
         match self.kind {

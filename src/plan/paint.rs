@@ -26,7 +26,7 @@ pub struct PaintStep {
     pub name: String,
     /// Mean cut, m; zero where the face sticks.
     pub cut_m: f64,
-    /// Standard deviation of the logarithm of the removal coefficient.
+    /// Standard deviation of the logarithm of the removal coefficient \[1\].
     pub ln_sd: f64,
     /// Steps with the same number share one removal coefficient.
     pub pairing: usize,
@@ -69,7 +69,7 @@ pub struct Look {
     pub haze: Option<HazeRange>,
     /// What the marks look like.
     pub kind: Option<MarkKind>,
-    /// Share of what is on the surface that earlier steps wrote.
+    /// Share of what is on the surface that earlier steps wrote \[1\].
     pub earlier_share: f64,
     /// Whether to refine.
     pub decision: Decision,
@@ -80,9 +80,9 @@ pub struct Look {
 pub struct AfterStep {
     /// Everything removed so far, m.
     pub removed: Interval,
-    /// Median of it over what is allowed; infinite where nothing is.
+    /// Median of it over what is allowed \[1\]; infinite where nothing is.
     pub used_share: f64,
-    /// Probability that it is more than allowed.
+    /// Probability that it is more than allowed \[1\].
     pub over_probability: f64,
     /// More jobs of this size that would fit after this one; `None` where nothing was cut.
     pub jobs_left: Option<CorrectionsLeft>,

@@ -26,7 +26,7 @@ pub struct SpotRecord<'a> {
     pub count: Option<CountedSpin>,
 }
 
-/// Mean exposure ∫ p|v| dt inside the worked area after a number of passes, Pa·m: the cut in metres at a
+/// Mean exposure ∫ p|v| dt inside the worked area after a number of passes \[Pa·m\]: the cut in metres at a
 /// removal coefficient of one per pascal.
 ///
 /// # Errors

@@ -48,11 +48,11 @@ pub struct StepTask {
 pub struct Limit {
     /// Name of the limit.
     pub name: &'static str,
-    /// Where the step is.
+    /// Where the step is \[in `unit`\].
     pub value: f64,
-    /// Where the limit is.
+    /// Where the limit is \[in `unit`\].
     pub limit: f64,
-    /// Relative distance to the limit; negative beyond it.
+    /// Relative distance to the limit \[1\]; negative beyond it.
     pub margin: f64,
     /// Unit of value and limit.
     pub unit: &'static str,
@@ -61,11 +61,11 @@ pub struct Limit {
 /// The cut and its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Interval {
-    /// Area mean at the Preston coefficient given, which is the median of its spread.
+    /// Area mean at the Preston coefficient given, which is the median of its spread \[m\].
     pub mean: f64,
-    /// 5th percentile.
+    /// 5th percentile \[m\].
     pub low: f64,
-    /// 95th percentile.
+    /// 95th percentile \[m\].
     pub high: f64,
 }
 
@@ -87,7 +87,7 @@ pub struct StepPlan {
     pub cut: Option<Interval>,
     /// Time with the pad on, s.
     pub time_s: f64,
-    /// Share of the panel on which the pad is stalled.
+    /// Share of the panel on which the pad is stalled \[1\].
     pub stalled_share: f64,
     /// Every limit looked at, the tightest first.
     pub limits: Vec<Limit>,

@@ -28,7 +28,7 @@ pub struct SurfaceTask {
     pub surface: Arc<Surface>,
     /// How the pad is led.
     pub route: Route,
-    /// Least distance of the pad centre from edges and tape, m; the pattern's own without it.
+    /// Least distance of the pad centre from edges and tape \[m\]; the pattern's own without it.
     pub inset: Option<f64>,
     /// Last line, leads, travel.
     pub options: SurfacePathOptions,
@@ -49,7 +49,7 @@ pub struct SectionWork {
     pub time_s: f64,
     /// Time with the pad on, s.
     pub time_on_s: f64,
-    /// Share of that time during which the pad was stalled.
+    /// Share of that time during which the pad was stalled \[1\].
     pub stalled_share: f64,
     /// Largest pressure met, Pa.
     pub peak_pressure_pa: f64,
@@ -137,7 +137,7 @@ pub fn stops_along(path: &SurfacePath, surface: &Surface, longest: f64) -> Vec<S
 const MOST_VISITS: f64 = 2e11;
 
 impl SurfaceTask {
-    /// Inset of the pad centre, m.
+    /// Inset of the pad centre \[m\].
     #[must_use]
     pub fn inset_of(&self, task: &StepTask, passes: usize) -> f64 {
         let reach = task.setup.pad().radius() + task.setup.face_orbit().radius_m;
@@ -432,7 +432,7 @@ pub(super) fn check_zones(
 }
 
 impl SurfaceWork {
-    /// Clear coat at a cell, m, where it is known.
+    /// Clear coat at a cell \[m\], where it is known.
     #[must_use]
     pub fn film_at(&self, cell: usize) -> Option<f64> {
         let film = self.film.as_ref()?;

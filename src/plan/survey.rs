@@ -11,13 +11,13 @@ use crate::{Error, RangeError};
 /// Numerical knobs of a survey.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurveySettings {
-    /// Distance of the places in plan, m.
+    /// Distance of the places in plan \[m\].
     pub step: f64,
     /// Contact at each place.
     pub contact: LocalSettings,
-    /// Radius within which the surface gives the pad its attitude, share of the pad's radius.
+    /// Radius within which the surface gives the pad its attitude, share of the pad's radius \[1\].
     pub attitude_share: f64,
-    /// Largest multiple of the panel's relief that a stall number is looked for at.
+    /// Largest multiple of the panel's relief that a stall number is looked for at \[1\].
     pub most_scale: f64,
     /// Whether the largest pad that turns is looked for.
     pub pad_sizes: bool,
@@ -35,13 +35,13 @@ impl Default for SurveySettings {
 pub struct Place {
     /// Place in plan, m.
     pub at: (f64, f64),
-    /// Distance to the nearest edge, tape line or border of the region, m.
+    /// Distance to the nearest edge, tape line or border of the region \[m\].
     pub clearance: f64,
     /// Mean curvature at the scale of the pad, 1/m, positive where convex.
     pub mean_curvature_per_m: f64,
     /// How the pad runs; `None` where it cannot be put down (it bottoms out, or tips off an edge).
     pub state: Option<PlaceState>,
-    /// Stall number; `None` where there is none.
+    /// Stall number \[1\]; `None` where there is none.
     pub stall_number: Option<f64>,
     /// Diameter of the largest pad of the same make that turns there, m; `None` where none down to
     /// 30 mm does, or it was not looked for.
@@ -53,7 +53,7 @@ pub struct Place {
 pub struct Survey {
     /// First place, m.
     pub origin: (f64, f64),
-    /// Distance of the places, m.
+    /// Distance of the places \[m\].
     pub step: f64,
     /// Places along x and y.
     pub count: (usize, usize),

@@ -30,7 +30,7 @@ use std::collections::BTreeMap;
 pub struct Workshop {
     /// Air temperature.
     pub temperature: Temperature,
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity \[1\], 0 to 1.
     pub relative_humidity: f64,
     /// Speed of the air over the panel.
     pub air_speed: Speed,
@@ -60,11 +60,11 @@ pub struct StepHeat {
     pub panel: PanelHeat,
     /// The hottest paint.
     pub peak: HotSpot,
-    /// Share of the friction heat that goes into the panel.
+    /// Share of the friction heat that goes into the panel \[1\].
     pub panel_share: f64,
     /// Rest before the same step could be repeated below the limit; `None` where no rest is enough.
     pub rest: Option<Time>,
-    /// Work sections, the time on each and its area.
+    /// Work sections that the step is cut into.
     pub sections: usize,
     /// Time with the pad on for one section.
     pub section_time: Time,
@@ -87,7 +87,7 @@ pub struct StepHeat {
     /// Paint under the pad, mean over the work: midway between the start and the mean of the hottest that each
     /// place comes to, since the panel warms about evenly while it is worked.
     pub worked_paint: Temperature,
-    /// Friction over that of fresh product in each pass, mean of its start and its end; 1 throughout
+    /// Friction over that of fresh product in each pass, mean of its start and its end \[1\]; 1 throughout
     /// without a law for it.
     pub friction_by_pass: Vec<f64>,
     /// Highest temperature of the paint that the step was held to.
@@ -100,7 +100,7 @@ pub struct StepHeat {
     pub film: ProductFilm,
     /// Surface and air in which it dries.
     pub exposure: Exposure,
-    /// Share of the volatile part gone at the end of each pass.
+    /// Share of the volatile part gone at the end of each pass \[1\].
     pub film_gone: Vec<f64>,
 }
 
@@ -116,7 +116,7 @@ pub struct WorkingPad {
 /// A stretch of even work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WorkStretch {
-    /// Share of the time on a section.
+    /// Share of the time on a section \[1\].
     pub share: f64,
     /// Friction power at the face of a clean pad.
     pub friction: Power,

@@ -71,7 +71,7 @@ pub struct TraceSettings {
     pub grain_width_m: f64,
     /// Feed of the pass, m/s.
     pub feed_m_s: f64,
-    /// Spin of the rotary pad that is drawn for comparison, rad/s.
+    /// Spin of the rotary pad that is drawn for comparison \[rad/s\].
     pub rotary_spin: f64,
     /// RMS roughness of the marks that are looked at under a lamp, the same for every drive, m.
     pub marks_rms_m: f64,
@@ -100,9 +100,9 @@ pub struct TraceDrive {
     pub name: String,
     /// Orbit radius at the face, m.
     pub orbit_m: f64,
-    /// Spin, rad/s.
+    /// Spin \[rad/s\].
     pub spin: f64,
-    /// Sliding length of a few grains standing for a few orbits, on fine cells.
+    /// Sliding length of a few grains standing for a few orbits, on fine cells \[m/m²\].
     pub traces: Vec<f64>,
     /// Share of the cells of 0.5 mm inside R − e that 200 grains touch after so many orbits.
     pub touched: Vec<(f64, f64)>,
@@ -111,7 +111,7 @@ pub struct TraceDrive {
     /// Directions at the middle of the pass, half a radius beside its line; `None` where nothing is worked
     /// there.
     pub rose: Option<Rose>,
-    /// Mean anisotropy across the middle of the pass, 0 to 1.
+    /// Mean anisotropy across the middle of the pass \[1\], 0 to 1; `None` where nothing is worked there.
     pub anisotropy: Option<f64>,
     /// Look of a pass over a square under a lamp.
     pub halo: Halo,
@@ -127,7 +127,7 @@ pub struct GrainTrace {
     pub repeat: Option<NearRepeat>,
     /// Loop of a grain at half the radius of the running pad; `None` for a rotary pad.
     pub loops: Option<LoopShape>,
-    /// Grid of the traces and grid of the pass.
+    /// Grid of the traces.
     pub trace_grid: Grid,
     /// Grid of the pass.
     pub pass_grid: Grid,

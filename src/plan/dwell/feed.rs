@@ -64,19 +64,19 @@ impl FeedLimits {
         Ok(self)
     }
 
-    /// Slowest feed, m/s.
+    /// Slowest feed \[m/s\].
     #[must_use]
     pub const fn low(&self) -> f64 {
         self.low
     }
 
-    /// Fastest feed, m/s.
+    /// Fastest feed \[m/s\].
     #[must_use]
     pub const fn high(&self) -> f64 {
         self.high
     }
 
-    /// Largest acceleration along the path, m/s².
+    /// Largest acceleration along the path \[m/s²\].
     #[must_use]
     pub const fn acceleration(&self) -> Option<f64> {
         self.acceleration
@@ -86,15 +86,15 @@ impl FeedLimits {
 /// A place along a path where the feed is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FeedNode {
-    /// Way with the pad on from the start of the path, m.
+    /// Way with the pad on from the start of the path \[m\].
     pub way: f64,
     /// Place in plan, m.
     pub at: (f64, f64),
     /// Number of the pass, from 0.
     pub pass: usize,
-    /// Length of the stretch from the node before; `None` where the pad was set down here.
+    /// Length of the stretch from the node before \[m\]; `None` where the pad was set down here.
     pub from_last: Option<f64>,
-    /// Slowness of the path as it was given, s/m.
+    /// Slowness of the path as it was given \[s/m\].
     pub slowness: f64,
 }
 
@@ -130,13 +130,13 @@ impl FeedPath {
         &self.operator
     }
 
-    /// Slowness of the path as it was given.
+    /// Slowness of the path as it was given \[s/m\].
     #[must_use]
     pub fn given(&self) -> Vec<f64> {
         self.nodes.iter().map(|n| n.slowness).collect()
     }
 
-    /// Cut of a slowness in every cell, m.
+    /// Cut of a slowness in every cell \[m\].
     #[must_use]
     pub fn cut(&self, slowness: &[f64]) -> Vec<f64> {
         self.operator.cut(slowness)
@@ -152,7 +152,7 @@ impl FeedPath {
         out
     }
 
-    /// Time with the pad on, s.
+    /// Time with the pad on \[s\].
     #[must_use]
     pub fn time(&self, slowness: &[f64]) -> f64 {
         self.seconds().iter().zip(slowness).map(|(s, q)| s * q).sum()
@@ -163,7 +163,7 @@ impl FeedPath {
         self.nodes.iter().enumerate().filter_map(|(k, n)| Some((k, n.from_last.filter(|_| k > 0)?)))
     }
 
-    /// Largest acceleration along the path, m/s².
+    /// Largest acceleration along the path \[m/s²\].
     #[must_use]
     pub fn acceleration(&self, slowness: &[f64]) -> f64 {
         self.stretches()
@@ -211,12 +211,12 @@ fn least_beside(slow: f64, c: f64) -> f64 {
 /// Which cut is asked for where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutTarget {
-    /// Cut in every cell, m; read where the cell counts.
+    /// Cut in every cell \[m\]; read where the cell counts.
     pub cut: Vec<f64>,
     /// The cells that are judged: they count in full, and the residual is theirs.
     pub mask: Vec<bool>,
-    /// What the other cells count, share of a judged one: 0 for not at all. Where they do not count, a feed
-    /// may buy evenness inside with any cut outside.
+    /// What the other cells count, share of a judged one \[1\]: 0 for not at all. Where they do not count, a
+    /// feed may buy evenness inside with any cut outside.
     pub rim_weight: Vec<f64>,
 }
 
@@ -240,12 +240,12 @@ pub struct FeedSettings {
     pub solve: DwellSettings,
     /// Rounds of stronger ties.
     pub rounds: usize,
-    /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the
-    /// median of the map's majorizer. Default 1e-2 (assumed).
+    /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the median
+    /// of the map's majorizer \[1\]. Default 1e-2 (assumed).
     pub calm: f64,
-    /// What a second costs, share of the square of the target's norm over the time of the path as given: 0
-    /// asks for the best residual whatever it takes. Default 1e-4: no second is spent where it buys next to
-    /// nothing.
+    /// What a second costs, share of the square of the target's norm over the time of the path as given
+    /// \[1\]: 0 asks for the best residual whatever it takes. Default 1e-4: no second is spent where it buys
+    /// next to nothing.
     pub time_weight: f64,
 }
 
@@ -259,18 +259,18 @@ impl Default for FeedSettings {
 /// A feed and what it leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedSolution {
-    /// Slowness at the nodes, s/m.
+    /// Slowness at the nodes \[s/m\].
     pub slowness: Vec<f64>,
-    /// Cut in every cell, m.
+    /// Cut in every cell \[m\].
     pub cut: Vec<f64>,
-    /// RMS of cut − target over RMS of the target, inside the mask.
+    /// RMS of cut − target over RMS of the target, inside the mask \[1\].
     pub residual_rel: f64,
-    /// The same at the feed of the path as given.
+    /// The same at the feed of the path as given \[1\].
     pub residual_given_rel: f64,
-    /// RMS of cut − target over RMS of the target over every cell that counts, by its weight: what the solve
-    /// seeks the least of. The same as `residual_rel` where no rim counts.
+    /// RMS of cut − target over RMS of the target over every cell that counts, by its weight \[1\]: what the
+    /// solve seeks the least of. The same as `residual_rel` where no rim counts.
     pub counted_rel: f64,
-    /// The same at the feed of the path as given.
+    /// The same at the feed of the path as given \[1\].
     pub counted_given_rel: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
@@ -278,13 +278,13 @@ pub struct FeedSolution {
     pub time_given_s: f64,
     /// Largest acceleration along the path, m/s².
     pub acceleration_m_s2: f64,
-    /// Residual without the acceleration bound, by the first round.
+    /// Residual without the acceleration bound, by the first round \[1\].
     pub residual_unbound_rel: f64,
     /// Iterations over all rounds.
     pub iterations: usize,
     /// Rounds.
     pub rounds: usize,
-    /// Optimality of the round kept, before it was slowed down.
+    /// Optimality of the round kept, before it was slowed down \[1\].
     pub optimality_rel: f64,
     /// Why the solve of that round stopped.
     pub stopped: StopReason,
@@ -440,12 +440,12 @@ pub struct TradePoint {
     pub time_weight: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
-    /// Relative residual over the cells that are judged.
+    /// Relative residual over the cells that are judged \[1\].
     pub residual_rel: f64,
     /// Relative residual over all that count (see [`FeedSolution::counted_rel`]): this is what time is traded
     /// against.
     pub counted_rel: f64,
-    /// Mean cut inside the mask over the mean of the target.
+    /// Mean cut inside the mask over the mean of the target \[1\].
     pub cut_share: f64,
 }
 

@@ -68,13 +68,13 @@ impl FootprintKernel {
         self.half
     }
 
-    /// Weights, row by row, m/s.
+    /// Weights, row by row \[m/s\].
     #[must_use]
     pub fn weights(&self) -> &[f64] {
         &self.weights
     }
 
-    /// Sum of the weights, m/s.
+    /// Sum of the weights \[m/s\].
     #[must_use]
     pub fn sum(&self) -> f64 {
         self.weights.iter().sum()

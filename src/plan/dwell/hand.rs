@@ -33,7 +33,7 @@ const MOST_STALLED: f64 = 0.05;
 pub struct HandSetting {
     /// Feed.
     pub feed: Speed,
-    /// Overlap of the lines, share of the pad's face.
+    /// Overlap of the lines, share of the pad's face \[1\].
     pub overlap: f64,
     /// The same in words.
     pub overlap_words: &'static str,
@@ -43,11 +43,11 @@ pub struct HandSetting {
     pub passes: Option<usize>,
     /// Mean cut after those passes, m.
     pub cut_m: Option<f64>,
-    /// Spread of the cut over the worked area, standard deviation over mean.
+    /// Spread of the cut over the worked area, standard deviation over mean \[1\].
     pub cv: Option<f64>,
     /// Time with the pad on, s.
     pub time_s: Option<f64>,
-    /// Share of the pad-on time stalled.
+    /// Share of the pad-on time stalled \[1\].
     pub stalled_share: f64,
     /// Whether it is proposed: reaches the target without much more, is even, and the pad turns.
     pub fits: bool,

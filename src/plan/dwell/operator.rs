@@ -130,7 +130,7 @@ impl SparseOperator {
         Ok(Self { by_cell, by_unknown })
     }
 
-    /// The cut of a dwell in every cell.
+    /// The cut of a dwell in every cell \[m\].
     #[must_use]
     pub fn cut(&self, dwell: &[f64]) -> Vec<f64> {
         let mut out = vec![0.0; self.by_cell.starts.len() - 1];
@@ -195,7 +195,7 @@ impl DwellOperator for SparseOperator {
 pub struct Tie {
     /// The unknowns.
     pub between: (usize, usize),
-    /// Weight w of the term ½w(x_i − x_j)².
+    /// Weight w of the term ½w(x_i − x_j)² \[square of a map entry: (m/s)² for dwell, (m²/s)² for slowness\].
     pub weight: f64,
 }
 

@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 /// Most unknowns and cells of a dense problem.
 const MOST: usize = 4000;
 
-/// The x ≥ 0 of least ‖Ax − b‖, for `rows` of A.
+/// The x ≥ 0 of least ‖Ax − b‖ for `rows` of A \[in the unit of b over that of A: s for cut and cut a second\].
 ///
 /// # Accuracy
 /// The exact optimum to rounding: least squares on the passive set by a QR factorisation.

@@ -116,10 +116,10 @@ pub struct DwellSettings {
     pub iterations: usize,
     /// Optimality (see [`DwellSolution::optimality_rel`]) at which the solve is over.
     pub optimality_rel: f64,
-    /// Fall of the objective over 25 iterations, share of it, below which the solve has settled; 0 for
+    /// Fall of the objective over 25 iterations, share of it, below which the solve has settled \[1\]; 0 for
     /// never.
     pub settled_rel: f64,
-    /// Residual, share of the target, that is good enough to stop; 0 for the best there is.
+    /// Residual, share of the target, that is good enough to stop \[1\]; 0 for the best there is.
     pub good_enough_rel: f64,
 }
 
@@ -159,20 +159,20 @@ impl StopReason {
 /// A dwell and how good it is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DwellSolution {
-    /// The dwell.
+    /// The dwell \[s\], or in the unit of what else the operator maps.
     pub dwell: Vec<f64>,
-    /// Its cut in every cell, outside the mask too.
+    /// Its cut in every cell, outside the mask too \[m\].
     pub cut: Vec<f64>,
-    /// RMS of cut − target over RMS of the target, both inside the mask.
+    /// RMS of cut − target over RMS of the target, both inside the mask \[1\].
     pub residual_rel: f64,
-    /// No dwell within the bounds has a residual below this one; 0 where nothing can be said, as with
+    /// No dwell within the bounds has a residual below this one \[1\]; 0 where nothing can be said, as with
     /// prices. From the dual of the problem, so it holds whatever the solve did.
     pub residual_bound_rel: f64,
-    /// The objective, in the squared unit of the target.
+    /// The objective, in the squared unit of the target \[m² for a cut\].
     pub objective: f64,
-    /// What the dwell costs at the prices given.
+    /// What the dwell costs at the prices given, in the unit of the objective \[m² for a cut\].
     pub price: f64,
-    /// Distance from optimality: the projected gradient step in the majorizer's metric over the norm of
+    /// Distance from optimality \[1\]: the projected gradient step in the majorizer's metric over the norm of
     /// the target. Zero exactly where the Karush-Kuhn-Tucker conditions hold.
     pub optimality_rel: f64,
     /// Iterations taken.

@@ -55,7 +55,7 @@ pub struct CutMap {
     pub from: (f64, f64),
     /// Sides of a cell, m.
     pub cell: (f64, f64),
-    /// Cut, m; NaN where there is no paint to be worked.
+    /// Cut \[m\]; NaN where there is no paint to be worked.
     pub cut: Vec<f64>,
     /// Statistics inside the mask, every cell alike.
     pub inside: Option<Summary>,
@@ -80,7 +80,7 @@ pub struct FeedPlan {
     pub after: CutMap,
     /// What time buys: [`TRADE_WEIGHTS`].
     pub trade: Vec<TradePoint>,
-    /// Share of the pad-on time during which the pad is stalled or sticks.
+    /// Share of the pad-on time during which the pad is stalled or sticks \[1\].
     pub stalled_share: f64,
     /// Shares of the length at the slowest and at the fastest feed.
     pub at_limits: (f64, f64),

@@ -23,7 +23,7 @@ pub struct ArmLoad {
     pub carry: Force,
     /// Size of both together.
     pub load: Force,
-    /// Load times time, N·min.
+    /// Load times time \[N·min\].
     pub newton_minutes: f64,
 }
 

@@ -91,7 +91,7 @@ pub struct Residual {
     pub force: Force,
     /// Couple that shakes it.
     pub couple: Torque,
-    /// The same as unbalances in the planes of the front and the rear spindle bearing, kg·m; `None` where
+    /// The same as unbalances in the planes of the front and the rear spindle bearing \[kg·m\]; `None` where
     /// these are not known.
     pub in_bearings_kgm: Option<[f64; 2]>,
 }

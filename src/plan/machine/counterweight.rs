@@ -207,7 +207,7 @@ impl PadMasses {
         Ok(Self { dry_kg: dry, described_kg: pad.mass().kg(), wet_kg: dry + share * volume * WATER_KG_M3 })
     }
 
-    /// Lightest and heaviest of the three, kg.
+    /// Lightest and heaviest of the three \[kg\].
     #[must_use]
     pub fn ends(&self) -> (f64, f64) {
         (self.dry_kg.min(self.described_kg), self.wet_kg.max(self.described_kg))
@@ -299,7 +299,7 @@ impl Counterweights {
         self.layout.grade
     }
 
-    /// Residual that the grade asked for permits, kg·m; `None` without the rotor's mass.
+    /// Residual that the grade asked for permits \[kg·m\]; `None` without the rotor's mass.
     ///
     /// # Errors
     /// As [`permissible_unbalance_kgm`].

@@ -81,13 +81,13 @@ impl Duty {
         Ok(self)
     }
 
-    /// Peak of the force over that of the step.
+    /// Peak of the force over that of the step \[1\].
     #[must_use]
     pub const fn peak_force_factor(&self) -> f64 {
         self.peak_force_factor
     }
 
-    /// Share of the time that is work; 1 without a cycle.
+    /// Share of the time that is work \[1\]; 1 without a cycle.
     #[must_use]
     pub fn working_share(&self) -> f64 {
         self.cycle_s.map_or(1.0, |(work, rest)| work / (work + rest))
@@ -108,7 +108,7 @@ impl Duty {
         (-w).exp_m1() / (-w - r).exp_m1()
     }
 
-    /// Temperature rise at a share of the rated power over that at the rating without a pause.
+    /// Temperature rise at a share of the rated power over that at the rating without a pause \[1\].
     ///
     /// ```text
     /// θ/θ_r = (α + s²)/(α + 1) · θ_peak/θ_∞        α constant over load-dependent loss, s share of the rating
@@ -120,7 +120,7 @@ impl Duty {
     }
 
     /// Largest share of the rated power that the motor takes in this duty without growing hotter than at its
-    /// rating.
+    /// rating \[1\].
     ///
     /// ```text
     /// s = √((α + 1)/(θ_peak/θ_∞) − α)
@@ -160,13 +160,13 @@ pub struct MotorLoad {
     pub rated_nm: f64,
     /// Power at the shaft, idle power included.
     pub power: Power,
-    /// That over the rated power.
+    /// That over the rated power \[1\].
     pub load_share: f64,
-    /// Temperature rise in the duty over that at the rating without a pause.
+    /// Temperature rise in the duty over that at the rating without a pause \[1\].
     pub heating_share: f64,
-    /// Largest load share that the duty bears.
+    /// Largest load share that the duty bears \[1\].
     pub largest_load_share: f64,
-    /// The load share at the peak of the force; `None` where the face sticks there.
+    /// The load share at the peak of the force \[1\]; `None` where the face sticks there.
     pub peak_load_share: Option<f64>,
 }
 

@@ -78,15 +78,15 @@ pub struct RatingLife {
     pub load: BearingLoad,
     /// P, N.
     pub equivalent_n: f64,
-    /// L_10, 10⁶ turns; infinite without a load.
+    /// L_10 \[10⁶ turns\]; infinite without a load.
     pub l10_million: f64,
     /// Life at 90 % in hours; infinite without a load or where the rings do not turn against each other.
     pub l10: Time,
-    /// a_1 of the reliability asked for.
+    /// a_1 of the reliability asked for \[1\].
     pub a1: f64,
     /// Life at that reliability.
     pub modified: Time,
-    /// C_0 over the equivalent static load; infinite without a load.
+    /// C_0 over the equivalent static load \[1\]; infinite without a load.
     pub static_safety: f64,
     /// Whether P is at least a hundredth of C, below which balls may slide.
     pub loaded_enough: bool,
@@ -139,13 +139,13 @@ impl BallBearing {
         Force::from_n(self.dynamic_n)
     }
 
-    /// Reliability asked for.
+    /// Reliability asked for \[1\].
     #[must_use]
     pub const fn reliability(&self) -> f64 {
         self.reliability
     }
 
-    /// e and Y at an axial load; linear between the rows, the first row below it.
+    /// e and Y at an axial load \[1\]; linear between the rows, the first row below it.
     #[must_use]
     pub fn axial_factors(&self, axial_n: f64) -> (f64, f64) {
         let at = self.f0 * axial_n / self.static_n;
@@ -212,7 +212,7 @@ impl BallBearing {
     }
 }
 
-/// The factor a_1 on the life for a reliability, linear between the rows of ISO 281:2007, table 12.
+/// The factor a_1 on the life for a reliability, linear between the rows of ISO 281:2007, table 12 \[1\].
 ///
 /// # Errors
 /// A reliability outside 0.9 to 0.9995.

@@ -111,9 +111,9 @@ pub struct MainsDraw {
     pub input: Power,
     /// Current, A.
     pub current_a: f64,
-    /// Current over the fuse's rating; `None` without a fuse.
+    /// Current over the fuse's rating \[1\]; `None` without a fuse.
     pub fuse_share: Option<f64>,
-    /// Voltage lost in the cord over that of the mains; `None` without a cord.
+    /// Voltage lost in the cord over that of the mains \[1\]; `None` without a cord.
     pub cord_drop_share: Option<f64>,
 }
 

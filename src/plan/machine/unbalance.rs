@@ -50,13 +50,13 @@ impl PlaneUnbalance {
         Length::from_m(self.plane_m)
     }
 
-    /// The vector, kg·m.
+    /// The vector \[kg·m\].
     #[must_use]
     pub const fn vector_kgm(&self) -> (f64, f64) {
         (self.x_kgm, self.y_kgm)
     }
 
-    /// Its size, kg·m.
+    /// Its size \[kg·m\].
     #[must_use]
     pub fn size_kgm(&self) -> f64 {
         self.x_kgm.hypot(self.y_kgm)
@@ -92,13 +92,13 @@ pub struct ResultantUnbalance {
 }
 
 impl ResultantUnbalance {
-    /// Size of the resultant unbalance, kg·m.
+    /// Size of the resultant unbalance \[kg·m\].
     #[must_use]
     pub fn static_kgm(&self) -> f64 {
         self.force_kgm.0.hypot(self.force_kgm.1)
     }
 
-    /// Size of the moment, kg·m².
+    /// Size of the moment \[kg·m²\].
     #[must_use]
     pub fn couple_size_kgm2(&self) -> f64 {
         self.couple_kgm2.0.hypot(self.couple_kgm2.1)

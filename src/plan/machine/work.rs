@@ -12,7 +12,7 @@ pub struct MachineWork {
     pub work: Time,
     /// Electric energy, of the compressor where air feeds the tool; `None` where a step tells no power.
     pub energy: Option<Energy>,
-    /// Packs, or charges of one, a part counting as a whole; `None` unless all steps run on batteries.
+    /// Packs, or charges of one, a part counting as a whole \[1\]; `None` unless all steps run on batteries.
     pub packs: Option<f64>,
     /// Free air; `None` unless all steps run on air.
     pub free_air: Option<Volume>,

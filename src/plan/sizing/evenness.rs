@@ -8,9 +8,9 @@ use crate::spin::ring_works;
 /// Evenness of endless parallel lines.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LineEvenness {
-    /// Population standard deviation over mean.
+    /// Population standard deviation over mean \[1\].
     pub cv: f64,
-    /// Smallest value over mean.
+    /// Smallest value over mean \[1\].
     pub lowest: f64,
 }
 

@@ -11,7 +11,7 @@ pub struct FleetPanel {
     pub name: String,
     /// Its curvature.
     pub patch: Patch,
-    /// Its area in any unit, or its share of the work.
+    /// Its area in any unit, or its share of the work \[1\].
     pub share: f64,
 }
 

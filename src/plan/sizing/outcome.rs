@@ -38,7 +38,7 @@ impl DesignState {
 pub struct DesignOutcome {
     /// Whether it runs; the numbers are NaN where it does not, and zero for a face that sticks.
     pub state: DesignState,
-    /// Spin on its own patch, rad/s.
+    /// Spin on its own patch \[rad/s\].
     pub spin: f64,
     /// The sphere on which the spin crosses the useful minimum.
     pub stall: StallOutcome,

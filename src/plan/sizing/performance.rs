@@ -84,7 +84,7 @@ impl Objective {
         matches!(self, Self::CutRate | Self::StallMargin)
     }
 
-    /// Least and greatest value that a bound on it may have.
+    /// Least and greatest value that a bound on it may have \[in the unit of its key\].
     #[must_use]
     pub const fn bounds(self) -> (f64, f64) {
         match self {
@@ -116,19 +116,19 @@ impl Objective {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Performance {
     values: [f64; 8],
-    /// Spin on each panel, rad/s; NaN where the pad bottoms out.
+    /// Spin on each panel \[rad/s\]; NaN where the pad bottoms out.
     pub spins: Vec<f64>,
     /// The sphere on which the spin crosses the useful minimum.
     pub stall: StallOutcome,
     /// Whether the face sticks.
     pub sticks: bool,
-    /// Share of the work on which the pad bottoms out, so that there is no answer; on a flat it counts
+    /// Share of the work on which the pad bottoms out, so that there is no answer \[1\]; on a flat it counts
     /// whole.
     pub bottoming_share: f64,
 }
 
 impl Performance {
-    /// Value of an objective; NaN where it has none.
+    /// Value of an objective \[in the unit of its key\]; NaN where it has none.
     #[must_use]
     pub const fn value(&self, objective: Objective) -> f64 {
         self.values[objective.index()]
@@ -189,7 +189,7 @@ fn margin_past(stall: StallOutcome, duty: &Duty) -> f64 {
     duty.fleet.panels().iter().map(|p| p.patch.mean() - limit).fold(duty.enough_margin_per_m, f64::min)
 }
 
-/// The stall margin of [`performance`] alone, 1/m: for maps.
+/// The stall margin of [`performance`] alone \[1/m\]: for maps.
 #[must_use]
 pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
     let stall = stalling_sphere(&design.setup, &duty.settings, 1.0).map_or(StallOutcome::Refused, |s| s.outcome);

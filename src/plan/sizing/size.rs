@@ -11,14 +11,14 @@ use crate::math::sensitivity::{SobolIndices, sobol_indices};
 /// A bound on an objective: at most the value, or at least where more is better.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bound {
-    /// Which.
+    /// Which objective.
     pub objective: Objective,
-    /// The value.
+    /// The value \[in the unit of the objective's key\].
     pub value: f64,
 }
 
 impl Bound {
-    /// How far a value is past the bound, in its own unit; negative with room to spare.
+    /// How far a value is past the bound \[in the unit of the objective's key\]; negative with room to spare.
     #[must_use]
     pub fn excess(&self, value: f64) -> f64 {
         if self.objective.larger_is_better() { self.value - value } else { value - self.value }
@@ -101,7 +101,7 @@ pub const MOST_DESIGNS: f64 = 200_000.0;
 /// A design and what it does.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizedDesign {
-    /// Values of the variables, in the order of the ranges.
+    /// Values of the variables \[each in the unit of its key\], in the order of the ranges.
     pub values: Vec<f64>,
     /// The design.
     pub design: Design,
@@ -152,7 +152,7 @@ pub struct Sizing {
 pub struct BrokenBound {
     /// The bound.
     pub bound: Bound,
-    /// What the design comes to.
+    /// What the design comes to \[in the unit of the objective's key\].
     pub value: f64,
 }
 

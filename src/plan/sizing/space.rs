@@ -88,7 +88,7 @@ impl Variable {
         }
     }
 
-    /// Least and greatest value that any design may have.
+    /// Least and greatest value that any design may have \[in the unit of its key\].
     #[must_use]
     pub const fn bounds(self) -> (f64, f64) {
         match self {
@@ -140,7 +140,7 @@ impl Design {
         Ok(Self { setup, working, balanced: None })
     }
 
-    /// Value of a variable.
+    /// Value of a variable \[in the unit of its key\]; the stiffness factor of a design is 1.
     #[must_use]
     pub fn value(&self, variable: Variable) -> f64 {
         match variable {
@@ -183,9 +183,9 @@ impl Design {
 pub struct VariableRange {
     /// Which.
     pub variable: Variable,
-    /// Least value.
+    /// Least value \[in the unit of the variable's key\].
     pub low: f64,
-    /// Greatest value.
+    /// Greatest value \[in the unit of the variable's key\].
     pub high: f64,
 }
 
@@ -247,7 +247,7 @@ impl DesignSpace {
         &self.ranges
     }
 
-    /// Values of the variables at a place in the unit cube.
+    /// Values of the variables \[each in the unit of its key\] at a place in the unit cube, one number of 0 to 1 a range.
     #[must_use]
     pub fn values(&self, place: &[f64]) -> Vec<f64> {
         self.ranges.iter().zip(place).map(|(r, u)| r.low + (r.high - r.low) * u).collect()

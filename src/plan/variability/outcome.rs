@@ -26,7 +26,7 @@ pub struct VariabilitySettings {
     /// Most cells of the maps, 16 to 100 000: the cut is smooth over a pad, and every trial keeps its
     /// own map.
     pub most_cells: usize,
-    /// Pieces of the path in a correlation length, 1 to 100.
+    /// Pieces of the path in a correlation length \[1\], 1 to 100; default 4.
     pub pieces_per_length: f64,
     /// Spin below which a pad counts as stalled.
     pub useful_spin: AngularRate,
@@ -67,7 +67,7 @@ impl VariabilitySettings {
 pub struct Spread {
     /// Mean, spread and percentiles over the trials.
     pub over: Summary,
-    /// Standard error of the mean, sd/√n.
+    /// Standard error of the mean, sd/√n \[the unit of `over`\].
     pub standard_error: f64,
 }
 
@@ -85,17 +85,17 @@ pub struct Ensemble {
     pub mean: Spread,
     /// Unevenness within a panel: standard deviation over mean of its cells.
     pub cv: Spread,
-    /// How far the cut at a place strays from panel to panel: RMS over the places of its standard
+    /// How far the cut at a place strays from panel to panel \[1\]: RMS over the places of its standard
     /// deviation, over the mean cut.
     pub local_rel_sd: f64,
-    /// Chance that the cut at the worst place is more than may go, where that is known.
+    /// Chance that the cut at the worst place is more than may go, where that is known \[1\].
     pub over_anywhere: Option<f64>,
 }
 
 /// What a steadier hand gets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Steadier {
-    /// What every scatter was multiplied by.
+    /// What every scatter was multiplied by \[1\].
     pub factor: f64,
     /// The hand as it is, over the same trials.
     pub now: Ensemble,
@@ -110,24 +110,23 @@ pub struct HabitShare {
     pub habit: Habit,
     /// Everything else perfectly steady.
     pub alone: Ensemble,
-    /// First-order share of the variance of the cut at a place, summed over the places (Sobol index by
+    /// First-order share of the variance of the cut at a place, summed over the places \[1\] (Sobol index by
     /// common draws: I. M. Sobol, Math. Comput. Simul. 55 (2001) 271; estimator of A. Janon et al., ESAIM
-    /// Probab. Stat. 18 (2014) 342; from memory). Known to about
-    /// 1/√(comparisons x the few places that stray apart): 0.03 to 0.06 at a hundred comparisons; a small share
-    /// can come out below zero.
+    /// Probab. Stat. 18 (2014) 342; from memory). Known to about 1/√(comparisons x the few places that stray
+    /// apart): 0.03 to 0.06 at a hundred comparisons; a small share can come out below zero.
     pub first_order_share: f64,
 }
 
 /// The chance of taking more than may go.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beyond {
-    /// What may go at each cell, m.
+    /// What may go at each cell \[m\].
     pub allowed: Vec<f64>,
-    /// Share of the trials in which the cell is beyond it.
+    /// Share of the trials in which the cell is beyond it \[1\].
     pub at_cell: Vec<f64>,
-    /// Share of the trials in which any cell of the panel is.
+    /// Share of the trials in which any cell of the panel is \[1\].
     pub anywhere: f64,
-    /// Standard error of that share.
+    /// Standard error of that share \[1\].
     pub standard_error: f64,
 }
 
@@ -142,13 +141,13 @@ pub struct HandVariability {
     pub seed: u64,
     /// Grid of the maps.
     pub grid: Grid,
-    /// Cut of a perfectly steady hand, m, row by row.
+    /// Cut of a perfectly steady hand \[m\], row by row.
     pub planned: Vec<f64>,
-    /// 5th percentile of the cut at each cell, m.
+    /// 5th percentile of the cut at each cell \[m\].
     pub p5: Vec<f64>,
-    /// Median.
+    /// Median \[m\].
     pub p50: Vec<f64>,
-    /// 95th percentile.
+    /// 95th percentile \[m\].
     pub p95: Vec<f64>,
     /// The chance of going over, where it is known what may go.
     pub beyond: Option<Beyond>,
@@ -160,9 +159,9 @@ pub struct HandVariability {
     pub steadier: Steadier,
     /// What each habit that scatters does, the largest first.
     pub habits: Vec<HabitShare>,
-    /// Share of the time below the useful minimum of the spin, mean over the trials.
+    /// Share of the time below the useful minimum of the spin, mean over the trials \[1\].
     pub stalled_share: f64,
-    /// Share of the settings beyond the tables or where the pad bottoms out.
+    /// Share of the settings beyond the tables or where the pad bottoms out \[1\].
     pub beyond_share: f64,
     /// How far the tables of the response are off.
     pub response_error: ResponseError,

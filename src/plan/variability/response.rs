@@ -36,9 +36,9 @@ const PHASES: usize = 36;
 /// Settings away from the set-points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Away {
-    /// Force over its set-point.
+    /// Force over its set-point \[1\].
     pub force: f64,
-    /// Rate over its set-point.
+    /// Rate over its set-point \[1\].
     pub rate: f64,
     /// Tilt along x and y beside that of the step's own hold, rad.
     pub tilt: (f64, f64),
@@ -50,11 +50,11 @@ pub(super) const AT_SET_POINTS: Away = Away { force: 1.0, rate: 1.0, tilt: (0.0,
 /// How a footprint differs from that at the set-points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effect {
-    /// Volume removed a second over that at the set-points.
+    /// Volume removed a second over that at the set-points \[1\].
     pub volume: f64,
     /// What the tilt's odd parts along x and y are multiplied by, rad.
     pub odd: (f64, f64),
-    /// Spin of the pad without its tilt, rad/s.
+    /// Spin of the pad without its tilt \[rad/s\].
     pub spin: f64,
     /// Whether the settings lie beyond the table or where the pad bottoms out; the nearest node's
     /// departure from proportion was kept.
@@ -64,10 +64,10 @@ pub struct Effect {
 /// How far the tables are off, against contact and spin solved again at settings between the nodes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResponseError {
-    /// Largest relative error of the volume.
+    /// Largest relative error of the volume \[1\].
     pub volume: f64,
-    /// Largest RMS difference of the cut profile across an endless pass along either axis of the panel,
-    /// over the RMS of the profile.
+    /// Largest RMS difference of the cut profile across an endless pass along either axis of the panel, over
+    /// the RMS of the profile \[1\].
     pub profile: f64,
 }
 

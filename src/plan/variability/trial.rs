@@ -34,11 +34,11 @@ struct Deed {
 /// One panel worked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trial {
-    /// Cut at the cells of the grid, m, row by row.
+    /// Cut at the cells of the grid \[m\], row by row.
     pub cut: Vec<f64>,
-    /// Share of the time during which the pad turns slower than the useful minimum; 0 for a driven pad.
+    /// Share of the time during which the pad turns slower than the useful minimum \[1\]; 0 for a driven pad.
     pub stalled_share: f64,
-    /// Share of the pieces whose settings lie beyond the tables or bottom the pad out.
+    /// Share of the pieces whose settings lie beyond the tables or bottom the pad out \[1\].
     pub beyond_share: f64,
 }
 
@@ -151,7 +151,7 @@ impl<'a> HandTrials<'a> {
         if cells.is_empty() { ((0..nx * ny).collect(), false) } else { (cells, true) }
     }
 
-    /// The cut of a perfectly steady hand, m.
+    /// The cut of a perfectly steady hand \[m\].
     #[must_use]
     pub fn planned(&self) -> Vec<f64> {
         let still = MovedStroke { by: (0.0, 0.0), factor: 1.0 };

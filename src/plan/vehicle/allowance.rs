@@ -69,7 +69,7 @@ pub fn total_cut(steps: &[PaintStep]) -> Result<Option<LogNormal>, RangeError> {
     summed_cut(steps)
 }
 
-/// Probability that the steps together take more than may go.
+/// Probability that the steps together take more than may go \[1\].
 ///
 /// # Errors
 /// As [`total_cut`].

@@ -43,7 +43,7 @@ impl KitCosts {
         best
     }
 
-    /// Cost of working everything with the kits in use, s; infinite where a zone is left over.
+    /// Cost of working everything with the kits in use \[s\]; infinite where a zone is left over.
     #[must_use]
     pub fn total(&self, used: &[bool]) -> f64 {
         let mut tools: Vec<usize> = (0..self.kits()).filter(|k| used[*k]).map(|k| self.tool[k]).collect();

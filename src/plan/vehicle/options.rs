@@ -19,13 +19,13 @@ use crate::units::Length;
 pub struct PassWork {
     /// Rate and force.
     pub setting: Setting,
-    /// Feed, m/s.
+    /// Feed \[m/s\].
     pub feed: f64,
     /// Passes, crosshatched.
     pub passes: usize,
     /// Cut of all passes at the median removal coefficient, m.
     pub cut_m: f64,
-    /// Standard deviation of its logarithm.
+    /// Standard deviation of its logarithm \[1\].
     pub ln_sd: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
@@ -33,8 +33,8 @@ pub struct PassWork {
     pub cost_s: f64,
     /// Marks that it leaves; `None` without a known grain.
     pub marks: Option<Marks>,
-    /// Share corrected to the eye at the low end of the cut (cutting), or RMS roughness at the high end
-    /// over that from which haze shows (refining).
+    /// Share corrected to the eye at the low end of the cut (cutting), or RMS roughness at the high end over
+    /// that from which haze shows (refining) \[1\].
     pub reaches: f64,
     /// What keeps it from the goal, where it does not reach it.
     pub short: Option<Limit>,

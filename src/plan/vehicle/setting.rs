@@ -53,7 +53,7 @@ pub struct KitOnPaint {
 const ROTARY_ANISOTROPY: f64 = 0.9;
 
 impl KitOnPaint {
-    /// Standard deviation of the logarithm of the removal coefficient.
+    /// Standard deviation of the logarithm of the removal coefficient \[1\].
     #[must_use]
     pub fn ln_sd(&self) -> f64 {
         self.pairing.preston_ln_sd()
@@ -72,7 +72,7 @@ impl KitOnPaint {
             .map(Some)
     }
 
-    /// Rates tried, rad/s, ascending; the one rate there is of a tool without a range.
+    /// Rates tried \[rad/s\], ascending; the one rate there is of a tool without a range.
     #[must_use]
     pub fn rates(&self, count: usize) -> Vec<f64> {
         let (low, high) = self.tool.rate_range();
@@ -111,13 +111,13 @@ pub(super) fn evenly((low, high): (f64, f64), count: usize) -> Vec<f64> {
 /// A rate and force at which the kit works on the zone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setting {
-    /// Orbit rate, rad/s.
+    /// Orbit rate \[rad/s\].
     pub rate: f64,
     /// Force on the face, N.
     pub force_n: f64,
-    /// Spin, rad/s.
+    /// Spin \[rad/s\].
     pub spin: f64,
-    /// Spin with the bearing at its slackest, rad/s.
+    /// Spin with the bearing at its slackest \[rad/s\].
     pub least_spin: f64,
     /// Whether the pad turns even then.
     pub sure: bool,

@@ -36,16 +36,16 @@ pub struct ZoneTask {
 /// What is to be reached, and how sure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Goal {
-    /// Share of the shallowest mendable defect to be corrected to the eye, 0 to 0.999.
+    /// Share of the shallowest mendable defect to be corrected to the eye \[1\], 0 to 0.999.
     pub correction: f64,
-    /// Confidence of correction and budget, 0.5 to 0.999.
+    /// Confidence of correction and budget \[1\], 0.5 to 0.999.
     pub confidence: f64,
-    /// Least useful spin, rad/s.
+    /// Least useful spin \[rad/s\].
     pub useful_spin: f64,
     /// Most passes of a step.
     pub most_passes: usize,
     /// How many times longer the work may be with settings that turn whatever the bearing's drag before
-    /// settings that may stall are taken instead.
+    /// settings that may stall are taken instead \[1\].
     pub sure_factor: f64,
 }
 

@@ -382,7 +382,8 @@ pub fn solve_dwell<O: DwellOperator>(
         if iterations % LOOK == 0 && solver.optimality(&at).sqrt() <= settings.optimality_rel * norm {
             break StopReason::Optimal;
         }
-        if at.square.sqrt() <= settings.good_enough_rel * norm {
+        // A residual of zero is the least there is, but with prices not the best there is.
+        if settings.good_enough_rel > 0.0 && at.square.sqrt() <= settings.good_enough_rel * norm {
             break StopReason::GoodEnough;
         }
         if iterations >= mark.0 + SPAN {

@@ -70,8 +70,18 @@ pub struct OperatingState {
 /// `drag_range` are the factors on the bearing drag that bound what is known of it: (0.5, 2) until
 /// it is calibrated.
 ///
+/// ```text
+/// friction power   P = μ ∫ ⟨p |v|⟩ dA  [W]           p pressure [Pa], v sliding velocity [m/s]
+/// volume rate      V̇ = k_p ∫ ⟨p |v|⟩ dA  [m³/s]      k_p Preston coefficient [1/Pa]
+/// mean cut a pass  h = V̇/(f s)  [m]                  f feed [m/s], s = (1 − overlap) · face line spacing [m]
+/// ```
+///
 /// # Assumptions and valid range
 /// One place, steady. The remedies are looked for where the pad stalls, each solved again.
+///
+/// # Accuracy
+/// That of [`spin_state`] and of the stall search at `settings`; the range of the bearing drag is carried through
+/// spin and stall limits and nothing else.
 ///
 /// # Errors
 /// As [`crate::contact::solve`].

@@ -107,7 +107,29 @@ pub struct SurfaceWork {
     pub panel_cut: Option<Summary>,
 }
 
-/// Stops along the pad-on stretches of a path, each no longer than `longest` \[m\].
+/// Stops along the pad-on stretches of a path, each no longer than `longest` \[m\] on the surface.
+///
+/// Each stands in the middle of its piece, for the time \[s\] that the path spends on it. Between two waypoints
+/// time, place and share of the force run linearly; where either is lifted there is no stop.
+///
+/// # Example
+/// ```
+/// use trochoid::Angle;
+/// use trochoid::motion::{PathSetup, SurfacePath, SurfacePathOptions, SurfacePattern};
+/// use trochoid::panel::{HeightMap, Surface};
+/// use trochoid::plan::stops_along;
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let panel = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.3), 0.005, |_, _| 0.0)?);
+/// let raster = SurfacePattern::Raster { angle: Angle::from_deg(0.0) };
+/// let setup = PathSetup { spacing: 0.05, feed: 0.04, passes: 1, inset: 0.1 };
+/// let path = SurfacePath::over(&panel, &raster, &setup, &SurfacePathOptions::default())?;
+/// // 3 lines of 0.1 m and 2 joints of 0.05 m at 40 mm/s: 0.4 m in 10 s, no stop above 0.03 m or 0.75 s.
+/// let stops = stops_along(&path, &panel, 0.03);
+/// assert!((stops.iter().map(|s| s.time_s).sum::<f64>() - 10.0).abs() < 1e-6);
+/// assert!(stops.iter().all(|s| s.time_s < 0.75 + 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn stops_along(path: &SurfacePath, surface: &Surface, longest: f64) -> Vec<Stop> {
     let mut out = Vec::new();
@@ -192,8 +214,8 @@ fn spacing(task: &StepTask) -> f64 {
     (1.0 - task.working.overlap) * task.setup.pad().diameter().m()
 }
 
-/// The place that a step's state is told for: the slowest one that the pad centre comes to whose face does not hang over an edge,
-/// or else the slowest.
+/// The place that a step's state is told for: the slowest one that the pad centre comes to whose face does not
+/// hang over an edge, or else the slowest.
 fn told_for(survey: &Survey, inset: f64) -> Option<&Place> {
     let spin = |p: &&Place| p.state.map_or(f64::INFINITY, |s| s.spin);
     let reached = || survey.worked().filter(|p| p.state.is_some() && p.clearance >= inset - 0.5 * survey.step);

@@ -110,6 +110,23 @@ impl FeedPath {
     ///
     /// # Errors
     /// As [`SparseOperator::from_columns`]; lists of unequal length; no nodes.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{FeedNode, FeedPath};
+    /// // A metre with a node at either end, led at 20 s/m (50 mm/s); each node cuts a cell of its own.
+    /// let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+    /// let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+    /// let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+    /// // 20 s, and 20 s/m × 1e-7 m²/s = 2 µm in each cell.
+    /// let given = path.given();
+    /// assert!((path.time(&given) - 20.0).abs() < 1e-12 && (path.cut(&given)[1] - 2e-6).abs() < 1e-18);
+    /// // From 20 to 25 s/m over the metre: (25 − 20)/(1 × 20³) = 6.25e-4 m/s² at the faster end.
+    /// assert!((path.acceleration(&[20.0, 25.0]) - 6.25e-4).abs() < 1e-15);
+    /// // With no more than that beside 25 s/m, 10 s/m is slowed to the 20 s/m that obey it.
+    /// assert!((path.slowed(&[10.0, 25.0], 6.25e-4)[0] - 20.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::plan::DwellError>(())
+    /// ```
     pub fn new(nodes: Vec<FeedNode>, columns: &[Column], cells: usize) -> Result<Self, DwellError> {
         of_length("columns of the path", columns.len(), nodes.len())?;
         if nodes.is_empty() || cells == 0 {
@@ -153,6 +170,10 @@ impl FeedPath {
     }
 
     /// Time with the pad on \[s\].
+    ///
+    /// ```text
+    /// t = Σ ½ h (q_i + q_{i+1})        h length of a stretch [m], q slowness at its ends [s/m]
+    /// ```
     #[must_use]
     pub fn time(&self, slowness: &[f64]) -> f64 {
         self.seconds().iter().zip(slowness).map(|(s, q)| s * q).sum()
@@ -164,6 +185,10 @@ impl FeedPath {
     }
 
     /// Largest acceleration along the path \[m/s²\].
+    ///
+    /// ```text
+    /// a = |q_{i+1} − q_i| / (h min(q_i, q_{i+1})³)        q slowness [s/m], h length of a stretch [m]
+    /// ```
     #[must_use]
     pub fn acceleration(&self, slowness: &[f64]) -> f64 {
         self.stretches()
@@ -236,9 +261,10 @@ impl CutTarget {
 /// Numerical knobs of [`solve_feed`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FeedSettings {
-    /// Each round's solve.
+    /// Each round's solve; default an optimality of 1e-6 and a settled fall of 1e-5, else as
+    /// [`DwellSettings`].
     pub solve: DwellSettings,
-    /// Rounds of stronger ties.
+    /// Most rounds of stronger ties; default 16, one where the acceleration is not bound.
     pub rounds: usize,
     /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the median
     /// of the map's majorizer \[1\]. Default 1e-2 (assumed).
@@ -304,12 +330,44 @@ fn residual_rel(cut: &[f64], target: &CutTarget) -> f64 {
 
 /// Seeks the feed along `path` whose cut comes nearest to `target` within `limits`.
 ///
+/// ```text
+/// least  ½ Σ w_c (cut_c − target_c)² + λ ‖target‖²/t_given · t      with  1/f_max ≤ q ≤ 1/f_min
+///
+/// w weight of a cell [1], q slowness [s/m], t time of the path [s], λ weight of the time [1]
+/// ```
+///
+/// # Assumptions and valid range
+/// Contact, spin and product do not depend on the feed, so that cut and time are linear in the slowness.
+///
 /// # Accuracy
-/// Without an acceleration bound as [`solve_dwell`]; with one see the head of this file. The cut is that of
-/// the path's own columns.
+/// Without an acceleration bound as [`solve_dwell`]. With one the feed returned obeys it on every stretch, but
+/// another that obeys it may come nearer to the target. The cut is that of the path's own columns.
 ///
 /// # Errors
 /// As [`DwellProblem::inside`] and [`solve_dwell`].
+///
+/// # Example
+/// ```
+/// use trochoid::Speed;
+/// use trochoid::plan::{CutTarget, FeedLimits, FeedNode, FeedPath, FeedSettings, solve_feed};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// // The path of the example of [`FeedPath::new`]: 2 µm in each of two cells at 20 s/m.
+/// # let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+/// # let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+/// # let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+/// let target = CutTarget::inside(vec![3e-6; 2], vec![true; 2]);
+/// let limits = FeedLimits::new(Speed::from_mm_s(10.0), Speed::from_mm_s(100.0))?;
+/// let settings = FeedSettings { time_weight: 0.0, ..FeedSettings::default() };
+/// // 3 µm ask for 30 s/m, which takes 30 s.
+/// let found = solve_feed(&path, &target, &limits, &settings)?;
+/// assert!((found.slowness[0] - 30.0).abs() < 1e-3 && (found.time_s - 30.0).abs() < 1e-3);
+/// assert!(found.residual_rel < 1e-4 && (found.residual_given_rel - 1.0 / 3.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own reduction, see `notebooks-free-docs/theory-dwell.md`; the solve as in [`solve_dwell`].
 pub fn solve_feed(
     path: &FeedPath,
     target: &CutTarget,
@@ -454,11 +512,31 @@ pub const TRADE_WEIGHTS: [f64; 9] = [0.0, 1e-4, 1e-3, 3e-3, 1e-2, 3e-2, 0.1, 0.2
 
 /// The trade between residual and time: the solve at each weight.
 ///
-/// At the optimum of each weight the residual of all that counts rises and the time falls with it; a solve that is cut short
-/// or slowed down to an acceleration may stray from that by its own inaccuracy.
+/// At the optimum of each weight the residual of all that counts rises and the time falls with it; a solve that
+/// is cut short or slowed down to an acceleration may stray from that by its own inaccuracy.
 ///
 /// # Errors
 /// As [`solve_feed`]; a weight that is negative or not finite.
+///
+/// # Example
+/// ```
+/// use trochoid::Speed;
+/// use trochoid::plan::{CutTarget, FeedLimits, FeedNode, FeedPath, FeedSettings, trade_off};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// // The path of the example of [`FeedPath::new`], whose own feed meets the target exactly.
+/// # let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+/// # let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+/// # let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+/// let target = CutTarget::inside(vec![2e-6; 2], vec![true; 2]);
+/// let limits = FeedLimits::new(Speed::from_mm_s(10.0), Speed::from_mm_s(100.0))?;
+/// // A weight λ then lengthens no second and shortens all: the slowness falls to 1 − λ of what it was, the
+/// // time with it, and the residual is λ.
+/// let points = trade_off(&path, &target, &limits, &FeedSettings::default(), &[0.0, 0.1])?;
+/// assert!((points[0].time_s - 20.0).abs() < 1e-3 && (points[1].time_s - 18.0).abs() < 1e-3);
+/// assert!((points[1].residual_rel - 0.1).abs() < 1e-4 && (points[1].cut_share - 0.9).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 pub fn trade_off(
     path: &FeedPath,
     target: &CutTarget,

@@ -37,6 +37,26 @@ impl FootprintKernel {
     ///
     /// # Errors
     /// A cell outside 0.05 to 100 mm; a footprint that cuts nothing.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::FootprintKernel;
+    /// use trochoid::removal::Footprint;
+    /// use trochoid::spin::spin_state;
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let run = spin_state(&setup, setup.patch(), &Default::default())?;
+    /// let footprint = Footprint::new(&run.contact, setup.patch(), setup.tool().rate().rad_s(), run.spin);
+    /// let kernel = FootprintKernel::of(&footprint, 2e-11, 5e-3)?;
+    /// // Weights times the area of a cell are the volume of a second: k_p N eΩ = 2.309e-9 m³/s.
+    /// assert!((kernel.sum() * 25e-6 / 2.309e-9 - 1.0).abs() < 0.005);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of(footprint: &Footprint, preston_per_pa: f64, cell: f64) -> Result<Self, crate::Error> {
         const PLACES: usize = 8;
         crate::equipment::within("map.cell_mm", cell * 1e3, 0.05, 100.0, "mm")?;

@@ -18,6 +18,15 @@ const MOST: usize = 4000;
 /// Rows of unequal length, none, or more than 4000; a number that is not finite; no end after 30 passes an
 /// unknown.
 ///
+/// # Example
+/// ```
+/// use trochoid::plan::dwell_reference::non_negative_least_squares;
+/// // 2x = 4 and y = −1: x is 2, and the y of 0 or more that comes nearest to −1 is 0.
+/// let x = non_negative_least_squares(&[vec![2.0, 0.0], vec![0.0, 1.0]], &[4.0, -1.0])?;
+/// assert!((x[0] - 2.0).abs() < 1e-12 && x[1].abs() < 1e-12);
+/// # Ok::<(), trochoid::plan::DwellError>(())
+/// ```
+///
 /// # References
 /// C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23, algorithm NNLS (from
 /// memory).

@@ -72,6 +72,17 @@ impl DwellProblem {
     ///
     /// # Errors
     /// Lists of the wrong length, a lower bound that is negative, not finite or above its upper one.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{DwellProblem, DwellSettings, SparseOperator, solve_dwell};
+    /// // 3 is asked for at 1 a second, but no more than 2 s may be spent: a third stays undone.
+    /// let mut map = SparseOperator::from_columns(1, &[vec![(0, 1.0)]])?;
+    /// let asked = DwellProblem::new(vec![3.0], 1)?.between(vec![0.0], vec![2.0])?;
+    /// let found = solve_dwell(&mut map, &asked, &DwellSettings::default())?;
+    /// assert!((found.dwell[0] - 2.0).abs() < 1e-9 && (found.residual_rel - 1.0 / 3.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::Error>(())
+    /// ```
     pub fn between(mut self, low: Vec<f64>, high: Vec<f64>) -> Result<Self, DwellError> {
         of_length("lower bounds", low.len(), self.low.len())?;
         of_length("upper bounds", high.len(), self.low.len())?;
@@ -112,14 +123,16 @@ impl DwellProblem {
 /// Numerical knobs of [`solve_dwell`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DwellSettings {
-    /// Most iterations.
+    /// Most iterations; default 3000.
     pub iterations: usize,
-    /// Optimality (see [`DwellSolution::optimality_rel`]) at which the solve is over.
+    /// Optimality (see [`DwellSolution::optimality_rel`]) at which the solve is over \[1\];
+    /// default 1e-7.
     pub optimality_rel: f64,
     /// Fall of the objective over 25 iterations, share of it, below which the solve has settled \[1\]; 0 for
-    /// never.
+    /// never; default 1e-6.
     pub settled_rel: f64,
-    /// Residual, share of the target, that is good enough to stop \[1\]; 0 for the best there is.
+    /// Residual, share of the target, that is good enough to stop \[1\]; 0, the default, for the best
+    /// there is.
     pub good_enough_rel: f64,
 }
 
@@ -331,6 +344,15 @@ const LOOK: usize = 5;
 
 /// Seeks the dwell whose cut comes nearest to the target.
 ///
+/// ```text
+/// least  ½‖M(A x − b)‖² + cᵀx    with  low ≤ x ≤ high
+///
+/// x dwell [s], A map from dwell to cut [m/s], b target [m], M mask [1], c price of a unit of dwell [m²/s]
+/// ```
+///
+/// # Assumptions and valid range
+/// Entries of A of 0 or more, as no dwell takes paint back. Any consistent units do.
+///
 /// # Accuracy
 /// Falls toward the optimum at least as fast as the square of the iterations from any start; the solution
 /// carries its optimality and a bound on the best residual. A 100 x 100 grid comes within 0.1 % of its
@@ -350,6 +372,10 @@ const LOOK: usize = 5;
 /// assert!((found.dwell[0] - 2.0).abs() < 1e-5 && (found.dwell[1] - 1.0).abs() < 1e-5);
 /// # Ok::<(), trochoid::Error>(())
 /// ```
+///
+/// # References
+/// Beck and Teboulle, SIAM J. Imaging Sciences 2 (2009) 183-202; O'Donoghue and Candès, Found. Comput. Math. 15
+/// (2015) 715-732 (both from memory).
 pub fn solve_dwell<O: DwellOperator>(
     operator: &mut O,
     problem: &DwellProblem,

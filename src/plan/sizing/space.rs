@@ -202,6 +202,27 @@ impl DesignSpace {
     /// # Errors
     /// No range, a variable twice, a range that is empty or leaves [`Variable::bounds`], or a throw that
     /// reaches the smallest pad.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::Working;
+    /// use trochoid::plan::sizing::{Design, DesignSpace, Variable, VariableRange};
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+    /// let force = VariableRange { variable: Variable::Force, low: 20.0, high: 40.0 };
+    /// let space = DesignSpace::new(Design::new(setup, working)?, vec![force])?;
+    /// // A quarter of the way from 20 to 40 N; the throw of 15 mm stays.
+    /// let design = space.design(&[0.25])?;
+    /// assert!((design.value(Variable::Force) - 25.0).abs() < 1e-9);
+    /// assert!((design.value(Variable::Throw) - 15.0).abs() < 1e-9);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn new(base: Design, ranges: Vec<VariableRange>) -> Result<Self, RangeError> {
         if ranges.is_empty() {
             return Err(RangeError::new("ranges", 0.0, "", "at least one variable with its range"));

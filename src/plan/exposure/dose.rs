@@ -138,6 +138,9 @@ pub fn hand_arm_dose(tasks: &[VibrationTask]) -> Result<HandArmDose, RangeError>
 ///
 /// More than a day where a day does not reach it.
 ///
+/// # Assumptions and valid range
+/// One task alone; the value is that of the machine in use, of which a declared one typically falls short.
+///
 /// # Example
 /// ```
 /// use trochoid::plan::{ACTION_VALUE, time_to_reach};

@@ -207,7 +207,8 @@ impl<'a> HandTrials<'a> {
     }
 
     /// The slow obvious way to the cut of a trial \[m\]: contact, spin and footprint solved again at every
-    /// piece of the path.
+    /// piece of the path. The tests hold [`HandTrials::trial`] against it; a set-up stands in the example of
+    /// [`hand_variability`](super::hand_variability).
     ///
     /// # Errors
     /// A force that the pad cannot carry, a tilt outside the range of a hold.

@@ -56,10 +56,18 @@ impl Goal {
     pub const SURE_FACTOR: f64 = 1.5;
 }
 
-/// The defect that decides on a zone, its depths, and the cut that corrects it to the goal, m; `None`
+/// The defect that decides on a zone, its depths, and the cut that corrects it to the goal \[m\]; `None`
 /// where no defect is named that polishing mends.
 ///
-/// What decides is the shallowest, which most of a panel shows; deeper ones are told of one by one.
+/// What decides is the shallowest, which most of a panel shows; deeper ones are told of one by one. See the
+/// example of [`cut_options`](super::cut_options).
+///
+/// # Assumptions and valid range
+/// The depths are those of [`Defect::depths`]: common practice or assumed until they are measured. Corrected
+/// means to the eye: what is shallower than the paint's visible depth counts as gone.
+///
+/// # Accuracy
+/// As [`cut_for`]: a root to 1e-13 m.
 ///
 /// # Errors
 /// A goal out of reach of any cut up to 1000 µm.

@@ -339,6 +339,12 @@ impl StepPlan {
     }
 
     /// Cut that all passes together leave on average where the panel is too small for a worked mask, m.
+    ///
+    /// ```text
+    /// h = Σ n_i V̇_i/(f_i s)      n passes [1], V̇ volume rate [m³/s], f feed [m/s] of a phase, s line spacing [m]
+    /// ```
+    ///
+    /// A phase whose face sticks adds nothing.
     #[must_use]
     pub fn cut_in_passing_m(&self) -> f64 {
         if self.phases.is_empty() {

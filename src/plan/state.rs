@@ -184,7 +184,7 @@ pub struct Running {
 }
 
 impl Running {
-    /// What follows from a solved contact and spin of `setup`.
+    /// What follows from a solved contact and spin of `setup`, by the equations of [`operating_state`].
     #[must_use]
     pub fn of(setup: &Setup, working: &Working, run: &SpinState) -> Self {
         let tool = setup.tool();

@@ -159,7 +159,8 @@ pub fn stops_along(path: &SurfacePath, surface: &Surface, longest: f64) -> Vec<S
 const MOST_VISITS: f64 = 2e11;
 
 impl SurfaceTask {
-    /// Inset of the pad centre \[m\].
+    /// Inset of the pad centre for a number of passes \[m\]: the one given, else the pattern's own for the reach of
+    /// pad and orbit; 0 on a given path.
     #[must_use]
     pub fn inset_of(&self, task: &StepTask, passes: usize) -> f64 {
         let reach = task.setup.pad().radius() + task.setup.face_orbit().radius_m;

@@ -166,7 +166,8 @@ impl Survey {
         self.places.iter().flatten()
     }
 
-    /// Largest stall number among the places at least `inset` \[m\] from every edge and tape line.
+    /// Largest stall number \[1\] among the places at least `inset` \[m\], less half a step of the survey, from every
+    /// edge and tape line; `None` where none of them has one.
     #[must_use]
     pub fn worst_stall_number(&self, inset: f64) -> Option<f64> {
         let reached = self.worked().filter(|p| p.clearance >= inset - 0.5 * self.step);

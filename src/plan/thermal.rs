@@ -43,9 +43,9 @@ pub struct ThermalTask {
     pub workshop: Workshop,
     /// What the paint lies on.
     pub substrate: Substrate,
-    /// Incline of the panel.
+    /// Incline of the panel: 0 facing up, 90° vertical.
     pub incline: Angle,
-    /// Highest temperature of the paint.
+    /// Highest temperature of the paint: above that of the air, at most 200 °C.
     pub paint_limit: Temperature,
     /// The product as it dries.
     pub film: FilmProduct,
@@ -133,7 +133,8 @@ impl WorkingPad {
         Power::from_w(self.stretches.iter().map(|s| s.share * s.friction.w()).sum())
     }
 
-    /// What a pad goes through in so much time of work, with a factor on the friction.
+    /// What a pad goes through in so much time of work, with a factor on the friction: one event a stretch, each
+    /// with its share of the time.
     #[must_use]
     pub fn work(&self, time: Time, friction_factor: f64) -> Vec<PadEvent> {
         let event = |s: &WorkStretch| PadEvent::Work {

@@ -72,7 +72,7 @@ pub struct Zone {
 }
 
 impl Zone {
-    /// The first change that helps.
+    /// The first change that helps; `None` where none does, or none is needed.
     #[must_use]
     pub fn change(&self) -> Option<&Remedy> {
         self.changes.iter().find(|c| c.value.is_some())

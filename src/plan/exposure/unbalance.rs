@@ -109,7 +109,7 @@ impl Unbalance {
         Force::from_n(self.pad_kg * self.off_centre_m * self.top_spin * self.top_spin)
     }
 
-    /// Largest force on the machine on the panel: both pulls in one direction.
+    /// Largest force on the machine on the panel: both pulls in one direction, |m − m_c| e Ω² + m d ω².
     #[must_use]
     pub fn shaking_force(&self) -> Force {
         Force::from_n(self.residual_force().n() + self.off_centre_force().n())

@@ -295,7 +295,7 @@ impl Counterweights {
         &self.weights
     }
 
-    /// Masses of the weights at their radii, kg, negative for one on the pad's side; `None` where no radius is
+    /// Masses of the weights at their radii, U/r, kg, negative for one on the pad's side; `None` where no radius is
     /// given.
     #[must_use]
     pub fn masses_kg(&self) -> Vec<Option<f64>> {

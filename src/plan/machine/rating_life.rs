@@ -145,7 +145,8 @@ impl BallBearing {
         self.reliability
     }
 
-    /// e and Y at an axial load \[1\]; linear between the rows, the first row below it.
+    /// e and Y at an axial load \[1\]; linear between the rows of [`AXIAL_FACTORS`], the first and
+    /// the last row beyond them.
     #[must_use]
     pub fn axial_factors(&self, axial_n: f64) -> (f64, f64) {
         let at = self.f0 * axial_n / self.static_n;

@@ -124,8 +124,25 @@ pub struct DirectGridOperator {
 impl DirectGridOperator {
     /// Dwell places and cut cells on the same `count` cells along x and y.
     ///
+    /// ```text
+    /// cut(c) = Σ_d weight(d) dwell(c − d)        weight [m/s], dwell [s]
+    /// ```
+    ///
     /// # Errors
     /// No cells, or more than [`MAX_GRID_CELLS`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{DirectGridOperator, DwellOperator, FootprintKernel};
+    /// // A cross of 1 about a middle of 2: 3 s in the middle of 3 × 3 cells leave it threefold.
+    /// let cross = [0.0, 1.0, 0.0, 1.0, 2.0, 1.0, 0.0, 1.0, 0.0];
+    /// let mut map = DirectGridOperator::new((3, 3), FootprintKernel::new(1, cross.to_vec())?)?;
+    /// let (mut dwell, mut cut) = ([0.0; 9], [0.0; 9]);
+    /// dwell[4] = 3.0;
+    /// map.apply(&dwell, &mut cut);
+    /// assert_eq!(cut, cross.map(|w| 3.0 * w));
+    /// # Ok::<(), trochoid::plan::DwellError>(())
+    /// ```
     pub fn new(count: (usize, usize), kernel: FootprintKernel) -> Result<Self, DwellError> {
         within_memory(count, kernel.half)?;
         Ok(Self { count, kernel })
@@ -236,7 +253,8 @@ mod fast {
     }
 
     impl GridOperator {
-        /// Dwell places and cut cells on the same `count` cells along x and y.
+        /// Dwell places and cut cells on the same `count` cells along x and y; see the example of
+        /// [`DirectGridOperator::new`](super::DirectGridOperator::new), whose cut this is to rounding.
         ///
         /// # Errors
         /// No cells, or more than [`MAX_GRID_CELLS`](super::MAX_GRID_CELLS).

@@ -74,8 +74,8 @@ impl Criterion {
         matches!(self, Self::CutRate | Self::Spin)
     }
 
-    /// Value of the criterion for a plan; `None` where it has none (a pad that has no stall number,
-    /// a panel without a worked area).
+    /// Value of the criterion for a plan \[in the unit of its key\]; `None` where it has none (a pad that has
+    /// no stall number, a panel without a worked area).
     #[must_use]
     pub fn value(self, plan: &StepPlan) -> Option<f64> {
         match self {
@@ -94,13 +94,38 @@ impl Criterion {
 ///
 /// # Errors
 /// Each candidate has its own: see [`plan_step`].
+///
+/// # Example
+/// Two forces, with the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::plan::{Candidate, Criterion, compare, rank};
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let harder = StepTask { setup: task.setup.clone().at_force(Force::from_n(70.0))?, ..task.clone() };
+/// let candidates = [("35 N", task), ("70 N", harder)].map(|(name, task)| Candidate { name: name.to_owned(), task });
+/// let plans: Vec<_> = compare(&candidates, &Default::default()).into_iter().collect::<Result<_, _>>()?;
+/// // Preston: k_p N eΩ = 2e-11 × 35 × 3.299 = 2.309 mm³/s, and twice the force cuts twice as fast.
+/// let rates: Vec<f64> = plans.iter().filter_map(|p| Criterion::CutRate.value(p)).collect();
+/// assert!((rates[0] - 2.309).abs() < 1e-3 && (rates[1] / rates[0] - 2.0).abs() < 1e-6);
+/// assert_eq!(rank(Criterion::CutRate, &[&plans[0], &plans[1]]), [1, 0]);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn compare(candidates: &[Candidate], settings: &StallSettings) -> Vec<Result<StepPlan, Error>> {
     map_indexed(candidates.len(), |i| plan_step(&candidates[i].task, &AtHand::default(), settings))
 }
 
 /// Indices of `plans`, the best by `criterion` first; those without a value last, ties in the order
-/// given.
+/// given. See the example of [`compare`].
 #[must_use]
 pub fn rank(criterion: Criterion, plans: &[&StepPlan]) -> Vec<usize> {
     let key =

@@ -58,7 +58,7 @@ impl Coupling {
 /// Our law, assumed; rising for any positive r, 1 at the reference.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TemperatureLaw {
-    /// Relative rise of the coefficient for every 10 K, 0 to 1. `coupling.cut_rise_per_10k`.
+    /// Relative rise of the coefficient for every 10 K \[1\], 0 to 1. `coupling.cut_rise_per_10k`.
     pub rise_per_10k: f64,
     /// Paint temperature at which the coefficient was found, −40 to 100 °C. `coupling.cut_reference_c`.
     pub reference: Temperature,
@@ -82,7 +82,7 @@ impl TemperatureLaw {
         Ok(())
     }
 
-    /// f_T at a paint temperature.
+    /// f_T at a paint temperature \[1\].
     ///
     /// # Example
     /// ```
@@ -142,9 +142,9 @@ impl CouplingLaws {
 /// Numerical knobs of the fixed point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CouplingSettings {
-    /// Largest |F(y) − y| of any factor at which the point counts as found.
+    /// Largest |F(y) − y| of any factor at which the point counts as found \[1\], 1e-12 to 0.1; default 1e-6.
     pub tolerance: f64,
-    /// Most rounds.
+    /// Most rounds, 1 to 10 000; default 60.
     pub rounds: usize,
 }
 
@@ -159,11 +159,11 @@ impl Default for CouplingSettings {
 /// What the couplings of a step come to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CouplingResult {
-    /// Factor of the temperature on the removal coefficient; `None` where it is switched off.
+    /// Factor of the temperature on the removal coefficient \[1\]; `None` where it is switched off.
     pub temperature: Option<f64>,
-    /// Factor of the loading on the removal coefficient, mean over the sections between two cleanings.
+    /// Factor of the loading on the removal coefficient, mean over the sections between two cleanings \[1\].
     pub loading: Option<f64>,
-    /// Factor of the drying on the friction, mean over each phase; one number for a step without phases.
+    /// Factor of the drying on the friction, mean over each phase \[1\]; one number for a step without phases.
     pub drying: Option<Vec<f64>>,
     /// Paint under the pad, mean over the work ([`StepHeat::worked_paint`]).
     pub paint: Temperature,
@@ -173,13 +173,13 @@ pub struct CouplingResult {
     pub every: Option<usize>,
     /// Removal with one coupling alone over that without any, for each that is on.
     pub cut_alone: Vec<(Coupling, f64)>,
-    /// Removal with all that are on over that without any.
+    /// Removal with all that are on over that without any \[1\].
     pub cut_together: f64,
     /// Spin of the step's state without and with them, rad/s.
     pub spin: (f64, f64),
-    /// Largest |F(y) − y| of any factor at the point told.
+    /// Largest |F(y) − y| of any factor at the point told \[1\].
     pub residual: f64,
-    /// What was asked for.
+    /// What was asked for \[1\].
     pub tolerance: f64,
     /// Rounds that the point of all together took.
     pub rounds: usize,
@@ -383,6 +383,13 @@ const MOST_REFITS: usize = 6;
 /// With every coupling off, and where the face sticks throughout, that is the step itself and
 /// [`plan_step`]'s plan.
 ///
+/// ```text
+/// y ← y + s (F(y) − y)      y factors [1], s share of the step, halved whenever |F(y) − y| grows
+/// ```
+///
+/// # Assumptions and valid range
+/// The laws are ours and assumed; what is held while the point is sought stands at the head of the module.
+///
 /// # Accuracy
 /// Each factor agrees with what the step at the told factors asks for to the residual told. On a real panel
 /// the plan is made anew at the point found; should its slowest place lie elsewhere then, the
@@ -390,6 +397,43 @@ const MOST_REFITS: usize = 6;
 ///
 /// # Errors
 /// As [`plan_step`] and [`step_heat`]; a law outside its range; a friction above 5.
+///
+/// # Example
+/// Warm paint alone, with the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::equipment::Substrate;
+/// use trochoid::plan::{CouplingLaws, TemperatureLaw, ThermalTask, Workshop, plan_coupled};
+/// use trochoid::wear::FilmProduct;
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let with = ThermalTask {
+///     workshop: Workshop {
+///         temperature: Temperature::from_c(20.0), relative_humidity: 0.5, air_speed: Speed::from_m_s(0.1),
+///     },
+///     substrate: Substrate::Steel,
+///     incline: Angle::from_deg(0.0),
+///     paint_limit: Temperature::from_c(60.0),
+///     film: FilmProduct::default(),
+///     drops: None,
+/// };
+/// let laws = CouplingLaws { temperature: Some(TemperatureLaw::default()), ..CouplingLaws::default() };
+/// let (hand, stall, knobs) = (Default::default(), Default::default(), Default::default());
+/// let (coupled, plan) = plan_coupled(&task, &hand, &stall, &with, &laws, &knobs)?;
+/// // The point found obeys the law: at the paint's T the coefficient is 2e-11/Pa × 1.05^((T − 20 °C)/10 K).
+/// let law = |c: f64| 1.05_f64.powf((c - 20.0) / 10.0);
+/// let factor = coupled.setup.product().preston_per_pa() / 2e-11;
+/// assert!(plan.coupling.is_some_and(|c| c.converged && (factor - law(c.paint.c())).abs() < 1e-5));
+/// # Ok(())
+/// # }
+/// ```
 pub fn plan_coupled(
     task: &StepTask,
     at_hand: &AtHand,

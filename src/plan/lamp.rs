@@ -16,23 +16,23 @@ use crate::units::Length;
 /// A square of panel under a lamp, and how its scratches are simulated.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LampSettings {
-    /// Side of the square, m.
+    /// Side of the square, m; default 0.36.
     pub side_m: f64,
-    /// Side of its cells, m.
+    /// Side of its cells, m; default 3 mm.
     pub cell_m: f64,
-    /// Lamp and eye: x and y from the middle of the square, height over it, m.
+    /// Lamp: x and y from the middle of the square, height over it, m; default −0.1, 0, 0.5.
     pub lamp_m: [f64; 3],
-    /// Eye, likewise.
+    /// Eye, likewise, m; default 0.1, 0, 0.5.
     pub eye_m: [f64; 3],
-    /// Refractive index of the clear coat.
+    /// Refractive index of the clear coat \[1\]; default [`CLEAR_COAT_INDEX`].
     pub index: f64,
     /// How far scratches throw light.
     pub spread: ScratchSpread,
-    /// Grains, steps an orbit, and seed of the grains' places.
+    /// Grains, steps an orbit, and seed of the grains' places; default 800, 24, 1.
     pub grains: (usize, f64, u64),
-    /// Feed of the pass, m/s.
+    /// Feed of the pass, m/s; default 0.04.
     pub feed_m_s: f64,
-    /// Standard deviation of the smoothing of directions, m.
+    /// Standard deviation of the smoothing of directions, m; default 6 mm.
     pub smoothing_m: f64,
 }
 
@@ -93,6 +93,27 @@ impl LampSettings {
 ///
 /// # Errors
 /// As [`grain_fields`]; a square or a feed without size.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::Face;
+/// use trochoid::plan::{LampSettings, scratch_directions};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let contact = solve(&pad, &Patch::flat(), 7.5e-3, &Hold::Flat, 35.0, &ContactSettings::default())?;
+/// let lamp = LampSettings { side_m: 0.12, cell_m: 6e-3, grains: (200, 24.0, 1), ..LampSettings::default() };
+/// let face = Face::new(&pad, 7.5e-3);
+/// let directions = scratch_directions((&contact, &Patch::flat()), (440.0, 0.0), &face, &lamp)?;
+/// // 120 mm in cells of 6 mm: 20 × 20. A pad that orbits without turning slides every way alike, so that
+/// // in the middle hardly any direction is preferred.
+/// assert_eq!(directions.len(), 400);
+/// assert!(directions[10 * 20 + 10].is_some_and(|o| o.anisotropy < 0.2));
+/// # Ok(())
+/// # }
+/// ```
 pub fn scratch_directions(
     (contact, patch): (&Contact, &Patch),
     (rate_rad_s, spin_rad_s): (f64, f64),
@@ -126,8 +147,29 @@ pub fn scratch_directions(
 
 /// The halo of all layers together.
 ///
+/// # Assumptions and valid range
+/// A flat square; the layers throw light one beside the other, none hides another. Luminance is told over that
+/// of a white matt card in the same light \[1\]. See [`halo`] for the model.
+///
 /// # Errors
 /// As [`halo`]; a lamp or an eye outside the range of [`PointLight::new`].
+///
+/// # Example
+/// ```
+/// use trochoid::finish::Scratches;
+/// use trochoid::plan::{LampSettings, under_lamp};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let lamp = LampSettings::default();
+/// let layer = lamp.every_way(Scratches::Dense(Length::from_um(0.02)))?;
+/// let halo = under_lamp(&[layer], &lamp)?;
+/// // Lamp and eye stand 0.1 m to either side of the middle of a square of 0.36 m, equally high: the lamp is
+/// // mirrored in its middle. Scratches that run every way alike leave no bands.
+/// assert!((halo.mirror_place.0 - 0.18).abs() < 1e-12 && (halo.mirror_place.1 - 0.18).abs() < 1e-12);
+/// assert!(halo.banding.is_some_and(|b| b < 1e-12));
+/// # Ok(())
+/// # }
+/// ```
 pub fn under_lamp(layers: &[ScratchLayer], settings: &LampSettings) -> Result<Halo, Error> {
     let middle = 0.5 * settings.side_m;
     let place = |p: [f64; 3]| [p[0] + middle, p[1] + middle, p[2]].map(Length::from_m);

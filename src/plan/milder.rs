@@ -88,8 +88,47 @@ pub struct Milder {
 /// The force of a changed feed or pad stays what it was, and so does the overlap: a smaller pad takes more
 /// lines. A setting that cannot be is told with its reason.
 ///
+/// # Accuracy
+/// As [`super::step_heat`], whose heat is that of a whole step; a change that cannot be made carries its
+/// reason in place of numbers.
+///
 /// # Errors
 /// As [`super::step_heat`] for the air and the limit.
+///
+/// # Example
+/// With the step of the example of [`StepTask::new`] and the workshop of the example of [`step_heat`]:
+/// ```
+/// use trochoid::plan::{MilderKind, milder_settings, plan_step};
+/// # use trochoid::equipment::Substrate;
+/// # use trochoid::plan::{StepTask, ThermalTask, Working, Workshop};
+/// # use trochoid::wear::FilmProduct;
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// # let with = ThermalTask {
+/// #     workshop: Workshop {
+/// #         temperature: Temperature::from_c(20.0), relative_humidity: 0.5, air_speed: Speed::from_m_s(0.1),
+/// #     },
+/// #     substrate: Substrate::Steel,
+/// #     incline: Angle::from_deg(0.0),
+/// #     paint_limit: Temperature::from_c(60.0),
+/// #     film: FilmProduct::default(),
+/// #     drops: None,
+/// # };
+/// let plan = plan_step(&task, &Default::default(), &Default::default())?;
+/// let milder = milder_settings(&task, &plan, &with, &Default::default())?;
+/// // Three quarters of 35 N are 26.25 N, and rub with three quarters of 40.4 W.
+/// assert!(milder[0].kind == MilderKind::LessForce && (milder[0].value - 26.25).abs() < 1e-9);
+/// assert!(milder[0].outcome.as_ref().is_ok_and(|o| (o.friction_w - 30.31).abs() < 0.01));
+/// # Ok(())
+/// # }
+/// ```
 pub fn milder_settings(
     task: &StepTask,
     plan: &StepPlan,
@@ -234,7 +273,7 @@ fn of_phases(
 }
 
 impl Milder {
-    /// The step's own value of what is changed.
+    /// The step's own value of what is changed \[mm, N, orbits/min or mm/s, see [`MilderKind::unit`]\].
     #[must_use]
     pub fn own_value(&self, task: &StepTask) -> f64 {
         match self.kind {

@@ -75,6 +75,32 @@ impl StepTask {
     ///
     /// # Errors
     /// More than [`MOST_PHASES`] phases; passes outside 1 to 1000; a rate or force outside its range.
+    ///
+    /// # Example
+    /// With the step of the example of [`StepTask::new`]:
+    /// ```
+    /// use trochoid::plan::Phase;
+    /// # use trochoid::plan::{StepTask, Working};
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// # let side = Length::from_mm(400.0);
+    /// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+    /// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+    /// let mut light = Phase::new("finish", 1);
+    /// light.force = Some(Force::from_n(20.0));
+    /// let phased = StepTask { phases: vec![Phase::new("work", 4), light], ..task };
+    /// // Two steps of their own, the second at its own force. Eight passes in all leave one to the finish: the
+    /// // phase with most passes takes the other seven.
+    /// let forces: Vec<f64> = phased.parts()?.iter().map(|p| p.setup.force().n()).collect();
+    /// assert_eq!(forces, [35.0, 20.0]);
+    /// assert_eq!(phased.with_passes(8)?.phases[0].passes, 7);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn parts(&self) -> Result<Vec<Self>, RangeError> {
         if self.phases.is_empty() {
             return Ok(vec![self.clone()]);
@@ -313,6 +339,12 @@ impl StepPlan {
     }
 
     /// Cut that all passes together leave on average where the panel is too small for a worked mask, m.
+    ///
+    /// ```text
+    /// h = Σ n_i V̇_i/(f_i s)      n passes [1], V̇ volume rate [m³/s], f feed [m/s] of a phase, s line spacing [m]
+    /// ```
+    ///
+    /// A phase whose face sticks adds nothing.
     #[must_use]
     pub fn cut_in_passing_m(&self) -> f64 {
         if self.phases.is_empty() {

@@ -26,11 +26,40 @@ pub struct SpotRecord<'a> {
     pub count: Option<CountedSpin>,
 }
 
-/// Mean exposure ∫ p|v| dt inside the worked area after a number of passes, Pa·m: the cut in metres at a
+/// Mean exposure ∫ p|v| dt inside the worked area after a number of passes \[Pa·m\]: the cut in metres at a
 /// removal coefficient of one per pascal.
+///
+/// ```text
+/// E = N eΩ n/(f s)      away from edges, flat and unspun: n passes, f feed [m/s], s line spacing [m]
+/// ```
+///
+/// # Assumptions and valid range
+/// As [`plan_step`](super::plan_step); of a step with phases the repeated one takes up the number of passes.
 ///
 /// # Errors
 /// As [`panel_map`]; a panel on which nothing is left of the worked area.
+///
+/// # Example
+/// With the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::plan::exposure;
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// // 35 N × 3.299 m/s over 0.04 m/s × 0.05 m is 57 730 Pa·m; what lines at both ends of the mask add or
+/// // leave out is a few hundredths of it.
+/// let once = exposure(&task, 1, &Default::default())?;
+/// assert!((once / 57_730.0 - 1.0).abs() < 0.05);
+/// # Ok(())
+/// # }
+/// ```
 pub fn exposure(task: &StepTask, passes: usize, settings: &StallSettings) -> Result<f64, Error> {
     let preston = task.setup.product().preston_per_pa();
     let phased = !task.phases.is_empty();
@@ -95,8 +124,44 @@ pub struct CalibratedPairing {
 
 /// Calibrates the removal coefficient of a pairing from the spots worked with it.
 ///
+/// # Assumptions and valid range
+/// The pairing's own coefficient is the median of what was believed before, its spread that belief's. The
+/// exposures are computed with the tool, pad and force of each record, so an error common to all of them
+/// goes into the coefficient.
+///
+/// # Accuracy
+/// As [`calibrate`]; `believed` is a log-normal with the posterior's moments.
+///
 /// # Errors
 /// As [`exposure`] and [`calibrate`].
+///
+/// # Example
+/// One spot of two passes, with the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::budget::PairedReading;
+/// use trochoid::equipment::Pairing;
+/// use trochoid::plan::{SpotRecord, calibrate_spots};
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let believed = Pairing::new(*task.setup.product(), 1.0)?;
+/// let um = Length::from_um;
+/// let pairs = [PairedReading::new(um(120.0), um(115.4), um(0.1), um(0.01), 10)?];
+/// let spot = SpotRecord { name: "left", task, passes: 2, pairs: &pairs, look: None, count: None };
+/// let found = calibrate_spots(&believed, &[spot], &Default::default())?;
+/// // 4.6 µm came off where 2e-11/Pa × 2 × 57 730 Pa·m promised 2.3 µm: the coefficient is about twice that.
+/// let ratio = found.believed.product().preston_per_pa() / 2e-11;
+/// assert!((ratio - 2.0).abs() < 0.1 && found.believed.preston_rel_sd() < 0.3);
+/// # Ok(())
+/// # }
+/// ```
 pub fn calibrate_spots(
     pairing: &Pairing,
     records: &[SpotRecord<'_>],

@@ -15,7 +15,7 @@ use crate::units::Speed;
 pub struct Working {
     /// Feed.
     pub feed: Speed,
-    /// Overlap of neighbouring pass lines, share of the pad's face; negative leaves them apart, below 1.
+    /// Overlap of neighbouring pass lines, share of the pad's face \[1\]; negative leaves them apart, below 1.
     pub overlap: f64,
 }
 
@@ -24,7 +24,7 @@ pub struct Working {
 pub struct OperatingState {
     /// Contact, spin and friction sums at the panel's own curvature.
     pub run: SpinState,
-    /// Useful minimum of the spin, rad/s.
+    /// Useful minimum of the spin \[rad/s\].
     pub useful_spin: f64,
     /// Whether the spin of a free drive is below the useful minimum.
     pub stalled: bool,
@@ -52,11 +52,12 @@ pub struct OperatingState {
     pub friction_w: f64,
     /// Torque on the orbit shaft (on the spindle for a rotary drive), N·m.
     pub orbit_torque_nm: f64,
-    /// Contact stiffness over tool mass over Ω²: the heave is constant over the orbit while this is
-    /// far below 1. `None` without a tool mass or an orbit.
+    /// Contact stiffness over tool mass over Ω² \[1\]: the heave is constant over the orbit while this is far
+    /// below 1. `None` without a tool mass or an orbit.
     pub heave_ratio: Option<f64>,
-    /// Factor by which the pad's own inertia raises the throw at the face (not applied; infinite at its
-    /// shear resonance); `None` for a pad rigid in shear, a drive without an orbit or a face that sticks.
+    /// Factor by which the pad's own inertia raises the throw at the face \[1\]: told, not applied; infinite at
+    /// the pad's shear resonance. `None` for a pad rigid in shear, a drive without an orbit or a face that
+    /// sticks.
     pub throw_gain: Option<f64>,
     /// Time to settle after landing from free spin, s; `None` as in [`settling_time`].
     pub settling_time_s: Option<f64>,
@@ -69,8 +70,18 @@ pub struct OperatingState {
 /// `drag_range` are the factors on the bearing drag that bound what is known of it: (0.5, 2) until
 /// it is calibrated.
 ///
+/// ```text
+/// friction power   P = μ ∫ ⟨p |v|⟩ dA  [W]           p pressure [Pa], v sliding velocity [m/s]
+/// volume rate      V̇ = k_p ∫ ⟨p |v|⟩ dA  [m³/s]      k_p Preston coefficient [1/Pa]
+/// mean cut a pass  h = V̇/(f s)  [m]                  f feed [m/s], s = (1 − overlap) · face line spacing [m]
+/// ```
+///
 /// # Assumptions and valid range
 /// One place, steady. The remedies are looked for where the pad stalls, each solved again.
+///
+/// # Accuracy
+/// That of [`spin_state`] and of the stall search at `settings`; the range of the bearing drag is carried through
+/// spin and stall limits and nothing else.
 ///
 /// # Errors
 /// As [`crate::contact::solve`].
@@ -173,7 +184,7 @@ pub struct Running {
 }
 
 impl Running {
-    /// What follows from a solved contact and spin of `setup`.
+    /// What follows from a solved contact and spin of `setup`, by the equations of [`operating_state`].
     #[must_use]
     pub fn of(setup: &Setup, working: &Working, run: &SpinState) -> Self {
         let tool = setup.tool();

@@ -7,7 +7,9 @@ use super::state::{OperatingState, Working, operating_state};
 use super::surface::{SurfaceTask, SurfaceWork, plan_surface};
 use super::surface_phases::plan_surface_phases;
 use crate::Error;
+use crate::budget::DRAG_RANGE;
 use crate::equipment::Pairing;
+use crate::equipment::defaults::CELL_MM;
 use crate::motion::{PathOptions, Pattern, ToolPath};
 use crate::panel::Panel;
 use crate::removal::{FieldSummary, PanelMap, panel_map};
@@ -48,24 +50,24 @@ pub struct StepTask {
 pub struct Limit {
     /// Name of the limit.
     pub name: &'static str,
-    /// Where the step is.
+    /// Where the step is \[in `unit`\].
     pub value: f64,
-    /// Where the limit is.
+    /// Where the limit is \[in `unit`\].
     pub limit: f64,
-    /// Relative distance to the limit; negative beyond it.
+    /// Relative distance to the limit \[1\]; negative beyond it.
     pub margin: f64,
     /// Unit of value and limit.
     pub unit: &'static str,
 }
 
-/// The cut and its interval.
+/// The cut and its 90 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Interval {
-    /// Area mean at the Preston coefficient given, which is the median of its spread.
+    /// Area mean at the Preston coefficient given, which is the median of its spread \[m\].
     pub mean: f64,
-    /// 5th percentile.
+    /// 5th percentile \[m\].
     pub low: f64,
-    /// 95th percentile.
+    /// 95th percentile \[m\].
     pub high: f64,
 }
 
@@ -87,7 +89,7 @@ pub struct StepPlan {
     pub cut: Option<Interval>,
     /// Time with the pad on, s.
     pub time_s: f64,
-    /// Share of the panel on which the pad is stalled.
+    /// Share of the panel on which the pad is stalled \[1\].
     pub stalled_share: f64,
     /// Every limit looked at, the tightest first.
     pub limits: Vec<Limit>,
@@ -149,7 +151,50 @@ pub const MOST_PASSES: usize = 100;
 const Z95: f64 = 1.6448536269514722;
 
 impl StepTask {
-    /// Path of the step with a number of passes.
+    /// A step of one raster pass over a rectangle, with everything else as a job file without it has it:
+    /// cells of 2 mm, no phases, no target cut, a bearing drag known to within 0.5 to 2 times, a Preston
+    /// coefficient taken as known.
+    ///
+    /// Fields are then set one by one: `StepTask { passes: 2, ..StepTask::new(setup, panel, working) }`.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{StepTask, Working};
+    /// use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let side = Length::from_mm(400.0);
+    /// let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+    /// let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+    /// // Lines half a pad, 50 mm, apart: 9 lines of 0.4 m and 8 joints of 0.05 m are 4 m, at 40 mm/s 100 s.
+    /// assert!((task.path(1)?.time() - 100.0).abs() < 1e-9);
+    /// # Ok(())
+    /// # }
+    /// ```
+    #[must_use]
+    pub fn new(setup: Setup, panel: Panel, working: Working) -> Self {
+        let pairing = Pairing::of(*setup.product());
+        Self {
+            setup,
+            panel,
+            surface: None,
+            pairing,
+            working,
+            passes: 1,
+            phases: Vec::new(),
+            pattern: Pattern::Raster,
+            path_options: PathOptions::default(),
+            target_cut: None,
+            cell: Length::from_mm(CELL_MM),
+            drag_range: DRAG_RANGE,
+        }
+    }
+
+    /// Path of the step over its rectangle with a number of passes, lines (1 − overlap) of the pad's face
+    /// apart, at the feed of the step.
     ///
     /// # Errors
     /// As [`ToolPath::over_rectangle`].
@@ -180,12 +225,24 @@ impl StepTask {
 
 /// Plans one step: its state, its passes, its map, its time and its limits, the tightest first.
 ///
+/// ```text
+/// cut of the interval's ends = mean · exp(±1.645 √ln(1 + v²))     v relative spread of k_p [1]
+/// margin of an upper limit   = (limit − value)/limit              [1]
+/// ```
+///
+/// Where a target cut is given, the passes are those that reach it, found from the proportion of cut and
+/// passes and then counted up; beyond [`MOST_PASSES`] the target is told as out of reach.
+///
 /// # Assumptions and valid range
 /// The spin is steady all over a rectangle of one curvature; on a real panel it is solved at every stop.
 /// The interval of the cut holds the spread of the Preston coefficient and nothing else.
 ///
+/// # Accuracy
+/// That of [`operating_state`] for the state and of [`panel_map`], on cells of `task.cell`, for the map.
+///
 /// # Errors
-/// As [`operating_state`] and [`panel_map`].
+/// As [`operating_state`] and [`panel_map`]; with phases as [`StepTask::parts`]; on a real panel as
+/// [`survey`](fn@super::survey) and [`SurfaceTask::work`].
 ///
 /// # Example
 /// ```

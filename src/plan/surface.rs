@@ -28,7 +28,7 @@ pub struct SurfaceTask {
     pub surface: Arc<Surface>,
     /// How the pad is led.
     pub route: Route,
-    /// Least distance of the pad centre from edges and tape, m; the pattern's own without it.
+    /// Least distance of the pad centre from edges and tape \[m\]; the pattern's own without it.
     pub inset: Option<f64>,
     /// Last line, leads, travel.
     pub options: SurfacePathOptions,
@@ -49,7 +49,7 @@ pub struct SectionWork {
     pub time_s: f64,
     /// Time with the pad on, s.
     pub time_on_s: f64,
-    /// Share of that time during which the pad was stalled.
+    /// Share of that time during which the pad was stalled \[1\].
     pub stalled_share: f64,
     /// Largest pressure met, Pa.
     pub peak_pressure_pa: f64,
@@ -107,7 +107,29 @@ pub struct SurfaceWork {
     pub panel_cut: Option<Summary>,
 }
 
-/// Stops along the pad-on stretches of a path, each no longer than `longest` \[m\].
+/// Stops along the pad-on stretches of a path, each no longer than `longest` \[m\] on the surface.
+///
+/// Each stands in the middle of its piece, for the time \[s\] that the path spends on it. Between two waypoints
+/// time, place and share of the force run linearly; where either is lifted there is no stop.
+///
+/// # Example
+/// ```
+/// use trochoid::Angle;
+/// use trochoid::motion::{PathSetup, SurfacePath, SurfacePathOptions, SurfacePattern};
+/// use trochoid::panel::{HeightMap, Surface};
+/// use trochoid::plan::stops_along;
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let panel = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.3), 0.005, |_, _| 0.0)?);
+/// let raster = SurfacePattern::Raster { angle: Angle::from_deg(0.0) };
+/// let setup = PathSetup { spacing: 0.05, feed: 0.04, passes: 1, inset: 0.1 };
+/// let path = SurfacePath::over(&panel, &raster, &setup, &SurfacePathOptions::default())?;
+/// // 3 lines of 0.1 m and 2 joints of 0.05 m at 40 mm/s: 0.4 m in 10 s, no stop above 0.03 m or 0.75 s.
+/// let stops = stops_along(&path, &panel, 0.03);
+/// assert!((stops.iter().map(|s| s.time_s).sum::<f64>() - 10.0).abs() < 1e-6);
+/// assert!(stops.iter().all(|s| s.time_s < 0.75 + 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn stops_along(path: &SurfacePath, surface: &Surface, longest: f64) -> Vec<Stop> {
     let mut out = Vec::new();
@@ -137,7 +159,8 @@ pub fn stops_along(path: &SurfacePath, surface: &Surface, longest: f64) -> Vec<S
 const MOST_VISITS: f64 = 2e11;
 
 impl SurfaceTask {
-    /// Inset of the pad centre, m.
+    /// Inset of the pad centre for a number of passes \[m\]: the one given, else the pattern's own for the reach of
+    /// pad and orbit; 0 on a given path.
     #[must_use]
     pub fn inset_of(&self, task: &StepTask, passes: usize) -> f64 {
         let reach = task.setup.pad().radius() + task.setup.face_orbit().radius_m;
@@ -192,8 +215,8 @@ fn spacing(task: &StepTask) -> f64 {
     (1.0 - task.working.overlap) * task.setup.pad().diameter().m()
 }
 
-/// The place that a step's state is told for: the slowest one that the pad centre comes to whose face does not hang over an edge,
-/// or else the slowest.
+/// The place that a step's state is told for: the slowest one that the pad centre comes to whose face does not
+/// hang over an edge, or else the slowest.
 fn told_for(survey: &Survey, inset: f64) -> Option<&Place> {
     let spin = |p: &&Place| p.state.map_or(f64::INFINITY, |s| s.spin);
     let reached = || survey.worked().filter(|p| p.state.is_some() && p.clearance >= inset - 0.5 * survey.step);
@@ -432,7 +455,7 @@ pub(super) fn check_zones(
 }
 
 impl SurfaceWork {
-    /// Clear coat at a cell, m, where it is known.
+    /// Clear coat at a cell \[m\], where it is known.
     #[must_use]
     pub fn film_at(&self, cell: usize) -> Option<f64> {
         let film = self.film.as_ref()?;

@@ -11,15 +11,16 @@ use crate::{Error, RangeError};
 /// Numerical knobs of a survey.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurveySettings {
-    /// Distance of the places in plan, m.
+    /// Distance of the places in plan \[m\], 0.5 to 500 mm; default 10 mm.
     pub step: f64,
-    /// Contact at each place.
+    /// Contact at each place; default 24 azimuths.
     pub contact: LocalSettings,
-    /// Radius within which the surface gives the pad its attitude, share of the pad's radius.
+    /// Radius within which the surface gives the pad its attitude, share of the pad's radius \[1\];
+    /// default 1/8.
     pub attitude_share: f64,
-    /// Largest multiple of the panel's relief that a stall number is looked for at.
+    /// Largest multiple of the panel's relief that a stall number is looked for at \[1\]; default 20.
     pub most_scale: f64,
-    /// Whether the largest pad that turns is looked for.
+    /// Whether the largest pad that turns is looked for; default yes.
     pub pad_sizes: bool,
 }
 
@@ -30,18 +31,18 @@ impl Default for SurveySettings {
     }
 }
 
-/// One place of a survey.
+/// One place of a survey with the pad put down on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
     /// Place in plan, m.
     pub at: (f64, f64),
-    /// Distance to the nearest edge, tape line or border of the region, m.
+    /// Distance to the nearest edge, tape line or border of the region \[m\].
     pub clearance: f64,
     /// Mean curvature at the scale of the pad, 1/m, positive where convex.
     pub mean_curvature_per_m: f64,
     /// How the pad runs; `None` where it cannot be put down (it bottoms out, or tips off an edge).
     pub state: Option<PlaceState>,
-    /// Stall number; `None` where there is none.
+    /// Stall number \[1\]; `None` where there is none.
     pub stall_number: Option<f64>,
     /// Diameter of the largest pad of the same make that turns there, m; `None` where none down to
     /// 30 mm does, or it was not looked for.
@@ -53,7 +54,7 @@ pub struct Place {
 pub struct Survey {
     /// First place, m.
     pub origin: (f64, f64),
-    /// Distance of the places, m.
+    /// Distance of the places \[m\].
     pub step: f64,
     /// Places along x and y.
     pub count: (usize, usize),
@@ -88,7 +89,28 @@ fn diameters(setup: &Setup) -> Vec<f64> {
 /// places. Cost: a contact and a root a place, and one more contact for each diameter tried.
 ///
 /// # Errors
-/// More than [`MOST_PLACES`] places; a force that the set-up cannot have.
+/// A step outside 0.5 to 500 mm, more than [`MOST_PLACES`] places; a force that the set-up cannot have.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, Surface};
+/// use trochoid::plan::{SurveySettings, survey};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let panel = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.2), 0.005, |_, _| 0.0)?);
+/// let settings = SurveySettings { step: 0.05, pad_sizes: false, ..SurveySettings::default() };
+/// let seen = survey(&setup, &panel, &Default::default(), &settings)?;
+/// // 300 × 200 mm at 50 mm: 6 × 4 places. In the middle 35 N over π 50² mm² press with 4456 Pa everywhere.
+/// assert_eq!(seen.count, (6, 4));
+/// let middle = seen.places[seen.index_of((0.15, 0.1))].and_then(|p| p.state);
+/// assert!(middle.is_some_and(|s| (s.peak_pressure_pa / 4456.0 - 1.0).abs() < 0.01));
+/// # Ok(())
+/// # }
+/// ```
 pub fn survey(
     setup: &Setup,
     surface: &Surface,
@@ -144,14 +166,15 @@ impl Survey {
         self.places.iter().flatten()
     }
 
-    /// Largest stall number among the places at least `inset` \[m\] from every edge and tape line.
+    /// Largest stall number \[1\] among the places at least `inset` \[m\], less half a step of the survey, from every
+    /// edge and tape line; `None` where none of them has one.
     #[must_use]
     pub fn worst_stall_number(&self, inset: f64) -> Option<f64> {
         let reached = self.worked().filter(|p| p.clearance >= inset - 0.5 * self.step);
         reached.filter_map(|p| p.stall_number).max_by(f64::total_cmp)
     }
 
-    /// Share of the places where the pad is below `useful_spin` [rad/s].
+    /// Share of the places where the pad is below `useful_spin` \[rad/s\], sticks, or cannot be put down \[1\].
     #[must_use]
     pub fn stalled_share(&self, useful_spin: f64) -> f64 {
         let (mut below, mut all) = (0.0, 0.0);
@@ -162,7 +185,7 @@ impl Survey {
         if all > 0.0 { below / all } else { 0.0 }
     }
 
-    /// Place nearest to a point of the plan.
+    /// Index of the place nearest to a point of the plan \[m\]; points beyond the survey take its border.
     #[must_use]
     pub fn index_of(&self, at: (f64, f64)) -> usize {
         let place = |v: f64, o: f64, n: usize| ((v - o) / self.step).round().clamp(0.0, (n - 1) as f64);

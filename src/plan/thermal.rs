@@ -30,7 +30,7 @@ use std::collections::BTreeMap;
 pub struct Workshop {
     /// Air temperature.
     pub temperature: Temperature,
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity \[1\], 0 to 1.
     pub relative_humidity: f64,
     /// Speed of the air over the panel.
     pub air_speed: Speed,
@@ -43,9 +43,9 @@ pub struct ThermalTask {
     pub workshop: Workshop,
     /// What the paint lies on.
     pub substrate: Substrate,
-    /// Incline of the panel.
+    /// Incline of the panel: 0 facing up, 90° vertical.
     pub incline: Angle,
-    /// Highest temperature of the paint.
+    /// Highest temperature of the paint: above that of the air, at most 200 °C.
     pub paint_limit: Temperature,
     /// The product as it dries.
     pub film: FilmProduct,
@@ -60,11 +60,11 @@ pub struct StepHeat {
     pub panel: PanelHeat,
     /// The hottest paint.
     pub peak: HotSpot,
-    /// Share of the friction heat that goes into the panel.
+    /// Share of the friction heat that goes into the panel \[1\].
     pub panel_share: f64,
     /// Rest before the same step could be repeated below the limit; `None` where no rest is enough.
     pub rest: Option<Time>,
-    /// Work sections, the time on each and its area.
+    /// Work sections that the step is cut into.
     pub sections: usize,
     /// Time with the pad on for one section.
     pub section_time: Time,
@@ -87,7 +87,7 @@ pub struct StepHeat {
     /// Paint under the pad, mean over the work: midway between the start and the mean of the hottest that each
     /// place comes to, since the panel warms about evenly while it is worked.
     pub worked_paint: Temperature,
-    /// Friction over that of fresh product in each pass, mean of its start and its end; 1 throughout
+    /// Friction over that of fresh product in each pass, mean of its start and its end \[1\]; 1 throughout
     /// without a law for it.
     pub friction_by_pass: Vec<f64>,
     /// Highest temperature of the paint that the step was held to.
@@ -100,7 +100,7 @@ pub struct StepHeat {
     pub film: ProductFilm,
     /// Surface and air in which it dries.
     pub exposure: Exposure,
-    /// Share of the volatile part gone at the end of each pass.
+    /// Share of the volatile part gone at the end of each pass \[1\].
     pub film_gone: Vec<f64>,
 }
 
@@ -116,7 +116,7 @@ pub struct WorkingPad {
 /// A stretch of even work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WorkStretch {
-    /// Share of the time on a section.
+    /// Share of the time on a section \[1\].
     pub share: f64,
     /// Friction power at the face of a clean pad.
     pub friction: Power,
@@ -133,7 +133,8 @@ impl WorkingPad {
         Power::from_w(self.stretches.iter().map(|s| s.share * s.friction.w()).sum())
     }
 
-    /// What a pad goes through in so much time of work, with a factor on the friction.
+    /// What a pad goes through in so much time of work, with a factor on the friction: one event a stretch, each
+    /// with its share of the time.
     #[must_use]
     pub fn work(&self, time: Time, friction_factor: f64) -> Vec<PadEvent> {
         let event = |s: &WorkStretch| PadEvent::Work {
@@ -325,8 +326,61 @@ fn disc_spread(setup: &Setup) -> Result<Spread, RangeError> {
 
 /// Heat, product and pad of a planned step; `None` where the face sticks in every phase, which rubs nothing.
 ///
+/// ```text
+/// into the panel  s P,  s = b_1/(b_1 + b_2)      P friction power [W], b effusivity of paint and foam
+/// worked paint    ½ (T_air + mean of the hottest that each place comes to)      [K]
+/// pad on panel    2 b/√(π t) (T_pad − T_panel)   b of the paint [W √s/(m² K)], t time of a passage [s]
+/// ```
+///
+/// # Assumptions and valid range
+/// The split by effusivity is that of two half-spaces. Sections are those of the plan, or as many of the
+/// usual size as the panel's area holds; the film is laid down once a section and dries at the panel's mean
+/// temperature at the end of the work. Cut and friction do not follow the temperature here:
+/// [`plan_coupled`](super::plan_coupled) does that.
+///
+/// # Accuracy
+/// That of [`heat_panel_at`](crate::heat::heat_panel_at) and [`pad_history`] at their default settings.
+///
 /// # Errors
 /// Limits at or below the air's temperature, air outside its ranges, a panel too large for the solver.
+///
+/// # Example
+/// With the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::equipment::Substrate;
+/// use trochoid::plan::{ThermalTask, Workshop, plan_step, step_heat};
+/// use trochoid::wear::FilmProduct;
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let with = ThermalTask {
+///     workshop: Workshop {
+///         temperature: Temperature::from_c(20.0), relative_humidity: 0.5, air_speed: Speed::from_m_s(0.1),
+///     },
+///     substrate: Substrate::Steel,
+///     incline: Angle::from_deg(0.0),
+///     paint_limit: Temperature::from_c(60.0),
+///     film: FilmProduct::default(),
+///     drops: None,
+/// };
+/// let plan = plan_step(&task, &Default::default(), &Default::default())?;
+/// let heat = step_heat(&task, &plan, &with)?;
+/// // One section of 0.16 m², 100 s on it: μ N eΩ = 0.35 × 35 × 3.299 = 40.4 W make 4041 J.
+/// assert!(heat.is_some_and(|h| h.sections == 1 && (h.work.work.j() - 4041.0).abs() < 0.5));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Carslaw and Jaeger, section 2.15 (the split between two half-spaces); see
+/// [`effusivity_share`] and `notebooks-free-docs/theory-heat.md`.
 pub fn step_heat(task: &StepTask, plan: &StepPlan, with: &ThermalTask) -> Result<Option<StepHeat>, Error> {
     let parts = parts(task, plan)?;
     if !parts.iter().any(Part::rubs) {

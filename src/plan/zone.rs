@@ -61,7 +61,7 @@ pub struct Zone {
     pub places: Vec<usize>,
     /// Its worst place in plan, m: the slowest of a hollow, the hardest pressed of the others.
     pub worst_at: (f64, f64),
-    /// Least spin, rad/s; `None` where the pad cannot be put down at the worst place.
+    /// Least spin \[rad/s\]; `None` where the pad cannot be put down at the worst place.
     pub least_spin: Option<f64>,
     /// Largest pressure, Pa.
     pub peak_pressure_pa: f64,
@@ -72,7 +72,7 @@ pub struct Zone {
 }
 
 impl Zone {
-    /// The first change that helps.
+    /// The first change that helps; `None` where none does, or none is needed.
     #[must_use]
     pub fn change(&self) -> Option<&Remedy> {
         self.changes.iter().find(|c| c.value.is_some())
@@ -142,8 +142,46 @@ fn components(kinds: &[Option<ZoneKind>], (nx, ny): (usize, usize)) -> Vec<(Zone
 /// Finds the zones of a surveyed panel and what to change in each. Places nearer to an edge or tape
 /// line than `inset` \[m\], where the pad centre never comes, are left out.
 ///
+/// ```text
+/// hollow      ω < ω_u, or the face sticks (free drives)
+/// edge strip  share of the face over an edge > 0.02 and p_peak > 1.25 p_flat
+/// crown       H > 0 and p_peak > 1.75 p_flat           H mean curvature [1/m], p_flat peak on a flat [Pa]
+/// ```
+///
+/// # Assumptions and valid range
+/// The two ratios of pressure are ours (assumed). A place alone in its kind goes to the flat. A change is tried
+/// on the worst place of a zone and on up to 240 others of it, each solved again, and told only where it helps
+/// on all.
+///
+/// # Accuracy
+/// That of the survey: a zone ends within half a step of its places.
+///
 /// # Errors
 /// A set-up that cannot be put on a flat.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, Surface};
+/// use trochoid::plan::{SurveySettings, ZoneKind, find_zones, survey};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let panel = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.2), 0.005, |_, _| 0.0)?);
+/// let settings = SurveySettings { step: 0.05, pad_sizes: false, ..SurveySettings::default() };
+/// let stall = StallSettings::default();
+/// let seen = survey(&setup, &panel, &stall, &settings)?;
+/// let found = find_zones(&setup, &panel, &seen, 0.06, &AtHand::default(), &stall, &settings)?;
+/// // Of 6 × 4 places 50 mm apart, the 4 × 2 that do not stand at the border are further in than the inset.
+/// // A flat is one zone, and there is nothing to change in it.
+/// assert!(found.zones.len() == 1 && found.zones[0].kind == ZoneKind::Flat);
+/// assert!(found.zones[0].places.len() == 8 && found.zones[0].change().is_none());
+/// # Ok(())
+/// # }
+/// ```
 pub fn find_zones(
     setup: &Setup,
     surface: &Surface,

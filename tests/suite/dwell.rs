@@ -300,6 +300,17 @@ fn an_interrupted_or_impatient_solve_says_so() {
 }
 
 #[test]
+fn a_start_on_the_target_is_still_traded_against_its_price() {
+    // ½(x − 2)² + 0.5x is least at 1.5, whatever residual the start has: none at all here.
+    let mut operator = SparseOperator::from_columns(1, &[vec![(0, 1.0)]]).unwrap();
+    let problem = DwellProblem::new(vec![2.0], 1).unwrap().priced(vec![0.5]).unwrap();
+    let found = solve_dwell(&mut operator, &problem.starting_at(vec![2.0]).unwrap(), &exact()).unwrap();
+    // An optimality of 1e-12 of the target leaves the dwell about as close.
+    assert!((found.dwell[0] - 1.5).abs() < 1e-11, "{found:?}");
+    assert_eq!(found.stopped, StopReason::Optimal);
+}
+
+#[test]
 fn ties_pull_neighbours_together() {
     let made = columns(31, 40, 10);
     let target: Vec<f64> = (0..40).map(|i| uniform(31, 900_000 + i, 0.5, 2.0)).collect();

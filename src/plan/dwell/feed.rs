@@ -64,19 +64,19 @@ impl FeedLimits {
         Ok(self)
     }
 
-    /// Slowest feed, m/s.
+    /// Slowest feed \[m/s\].
     #[must_use]
     pub const fn low(&self) -> f64 {
         self.low
     }
 
-    /// Fastest feed, m/s.
+    /// Fastest feed \[m/s\].
     #[must_use]
     pub const fn high(&self) -> f64 {
         self.high
     }
 
-    /// Largest acceleration along the path, m/s².
+    /// Largest acceleration along the path \[m/s²\].
     #[must_use]
     pub const fn acceleration(&self) -> Option<f64> {
         self.acceleration
@@ -86,15 +86,15 @@ impl FeedLimits {
 /// A place along a path where the feed is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FeedNode {
-    /// Way with the pad on from the start of the path, m.
+    /// Way with the pad on from the start of the path \[m\].
     pub way: f64,
     /// Place in plan, m.
     pub at: (f64, f64),
     /// Number of the pass, from 0.
     pub pass: usize,
-    /// Length of the stretch from the node before; `None` where the pad was set down here.
+    /// Length of the stretch from the node before \[m\]; `None` where the pad was set down here.
     pub from_last: Option<f64>,
-    /// Slowness of the path as it was given, s/m.
+    /// Slowness of the path as it was given \[s/m\].
     pub slowness: f64,
 }
 
@@ -110,6 +110,23 @@ impl FeedPath {
     ///
     /// # Errors
     /// As [`SparseOperator::from_columns`]; lists of unequal length; no nodes.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{FeedNode, FeedPath};
+    /// // A metre with a node at either end, led at 20 s/m (50 mm/s); each node cuts a cell of its own.
+    /// let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+    /// let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+    /// let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+    /// // 20 s, and 20 s/m × 1e-7 m²/s = 2 µm in each cell.
+    /// let given = path.given();
+    /// assert!((path.time(&given) - 20.0).abs() < 1e-12 && (path.cut(&given)[1] - 2e-6).abs() < 1e-18);
+    /// // From 20 to 25 s/m over the metre: (25 − 20)/(1 × 20³) = 6.25e-4 m/s² at the faster end.
+    /// assert!((path.acceleration(&[20.0, 25.0]) - 6.25e-4).abs() < 1e-15);
+    /// // With no more than that beside 25 s/m, 10 s/m is slowed to the 20 s/m that obey it.
+    /// assert!((path.slowed(&[10.0, 25.0], 6.25e-4)[0] - 20.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::plan::DwellError>(())
+    /// ```
     pub fn new(nodes: Vec<FeedNode>, columns: &[Column], cells: usize) -> Result<Self, DwellError> {
         of_length("columns of the path", columns.len(), nodes.len())?;
         if nodes.is_empty() || cells == 0 {
@@ -130,13 +147,13 @@ impl FeedPath {
         &self.operator
     }
 
-    /// Slowness of the path as it was given.
+    /// Slowness of the path as it was given \[s/m\].
     #[must_use]
     pub fn given(&self) -> Vec<f64> {
         self.nodes.iter().map(|n| n.slowness).collect()
     }
 
-    /// Cut of a slowness in every cell, m.
+    /// Cut of a slowness in every cell \[m\].
     #[must_use]
     pub fn cut(&self, slowness: &[f64]) -> Vec<f64> {
         self.operator.cut(slowness)
@@ -152,7 +169,11 @@ impl FeedPath {
         out
     }
 
-    /// Time with the pad on, s.
+    /// Time with the pad on \[s\].
+    ///
+    /// ```text
+    /// t = Σ ½ h (q_i + q_{i+1})        h length of a stretch [m], q slowness at its ends [s/m]
+    /// ```
     #[must_use]
     pub fn time(&self, slowness: &[f64]) -> f64 {
         self.seconds().iter().zip(slowness).map(|(s, q)| s * q).sum()
@@ -163,7 +184,11 @@ impl FeedPath {
         self.nodes.iter().enumerate().filter_map(|(k, n)| Some((k, n.from_last.filter(|_| k > 0)?)))
     }
 
-    /// Largest acceleration along the path, m/s².
+    /// Largest acceleration along the path \[m/s²\].
+    ///
+    /// ```text
+    /// a = |q_{i+1} − q_i| / (h min(q_i, q_{i+1})³)        q slowness [s/m], h length of a stretch [m]
+    /// ```
     #[must_use]
     pub fn acceleration(&self, slowness: &[f64]) -> f64 {
         self.stretches()
@@ -211,12 +236,12 @@ fn least_beside(slow: f64, c: f64) -> f64 {
 /// Which cut is asked for where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutTarget {
-    /// Cut in every cell, m; read where the cell counts.
+    /// Cut in every cell \[m\]; read where the cell counts.
     pub cut: Vec<f64>,
     /// The cells that are judged: they count in full, and the residual is theirs.
     pub mask: Vec<bool>,
-    /// What the other cells count, share of a judged one: 0 for not at all. Where they do not count, a feed
-    /// may buy evenness inside with any cut outside.
+    /// What the other cells count, share of a judged one \[1\]: 0 for not at all. Where they do not count, a
+    /// feed may buy evenness inside with any cut outside.
     pub rim_weight: Vec<f64>,
 }
 
@@ -236,16 +261,17 @@ impl CutTarget {
 /// Numerical knobs of [`solve_feed`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FeedSettings {
-    /// Each round's solve.
+    /// Each round's solve; default an optimality of 1e-6 and a settled fall of 1e-5, else as
+    /// [`DwellSettings`].
     pub solve: DwellSettings,
-    /// Rounds of stronger ties.
+    /// Most rounds of stronger ties; default 16, one where the acceleration is not bound.
     pub rounds: usize,
-    /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the
-    /// median of the map's majorizer. Default 1e-2 (assumed).
+    /// Weight of the ties that keep the feed from changing where nothing is gained by it, share of the median
+    /// of the map's majorizer \[1\]. Default 1e-2 (assumed).
     pub calm: f64,
-    /// What a second costs, share of the square of the target's norm over the time of the path as given: 0
-    /// asks for the best residual whatever it takes. Default 1e-4: no second is spent where it buys next to
-    /// nothing.
+    /// What a second costs, share of the square of the target's norm over the time of the path as given
+    /// \[1\]: 0 asks for the best residual whatever it takes. Default 1e-4: no second is spent where it buys
+    /// next to nothing.
     pub time_weight: f64,
 }
 
@@ -259,18 +285,18 @@ impl Default for FeedSettings {
 /// A feed and what it leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedSolution {
-    /// Slowness at the nodes, s/m.
+    /// Slowness at the nodes \[s/m\].
     pub slowness: Vec<f64>,
-    /// Cut in every cell, m.
+    /// Cut in every cell \[m\].
     pub cut: Vec<f64>,
-    /// RMS of cut − target over RMS of the target, inside the mask.
+    /// RMS of cut − target over RMS of the target, inside the mask \[1\].
     pub residual_rel: f64,
-    /// The same at the feed of the path as given.
+    /// The same at the feed of the path as given \[1\].
     pub residual_given_rel: f64,
-    /// RMS of cut − target over RMS of the target over every cell that counts, by its weight: what the solve
-    /// seeks the least of. The same as `residual_rel` where no rim counts.
+    /// RMS of cut − target over RMS of the target over every cell that counts, by its weight \[1\]: what the
+    /// solve seeks the least of. The same as `residual_rel` where no rim counts.
     pub counted_rel: f64,
-    /// The same at the feed of the path as given.
+    /// The same at the feed of the path as given \[1\].
     pub counted_given_rel: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
@@ -278,13 +304,13 @@ pub struct FeedSolution {
     pub time_given_s: f64,
     /// Largest acceleration along the path, m/s².
     pub acceleration_m_s2: f64,
-    /// Residual without the acceleration bound, by the first round.
+    /// Residual without the acceleration bound, by the first round \[1\].
     pub residual_unbound_rel: f64,
     /// Iterations over all rounds.
     pub iterations: usize,
     /// Rounds.
     pub rounds: usize,
-    /// Optimality of the round kept, before it was slowed down.
+    /// Optimality of the round kept, before it was slowed down \[1\].
     pub optimality_rel: f64,
     /// Why the solve of that round stopped.
     pub stopped: StopReason,
@@ -304,12 +330,44 @@ fn residual_rel(cut: &[f64], target: &CutTarget) -> f64 {
 
 /// Seeks the feed along `path` whose cut comes nearest to `target` within `limits`.
 ///
+/// ```text
+/// least  ½ Σ w_c (cut_c − target_c)² + λ ‖target‖²/t_given · t      with  1/f_max ≤ q ≤ 1/f_min
+///
+/// w weight of a cell [1], q slowness [s/m], t time of the path [s], λ weight of the time [1]
+/// ```
+///
+/// # Assumptions and valid range
+/// Contact, spin and product do not depend on the feed, so that cut and time are linear in the slowness.
+///
 /// # Accuracy
-/// Without an acceleration bound as [`solve_dwell`]; with one see the head of this file. The cut is that of
-/// the path's own columns.
+/// Without an acceleration bound as [`solve_dwell`]. With one the feed returned obeys it on every stretch, but
+/// another that obeys it may come nearer to the target. The cut is that of the path's own columns.
 ///
 /// # Errors
 /// As [`DwellProblem::inside`] and [`solve_dwell`].
+///
+/// # Example
+/// ```
+/// use trochoid::Speed;
+/// use trochoid::plan::{CutTarget, FeedLimits, FeedNode, FeedPath, FeedSettings, solve_feed};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// // The path of the example of [`FeedPath::new`]: 2 µm in each of two cells at 20 s/m.
+/// # let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+/// # let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+/// # let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+/// let target = CutTarget::inside(vec![3e-6; 2], vec![true; 2]);
+/// let limits = FeedLimits::new(Speed::from_mm_s(10.0), Speed::from_mm_s(100.0))?;
+/// let settings = FeedSettings { time_weight: 0.0, ..FeedSettings::default() };
+/// // 3 µm ask for 30 s/m, which takes 30 s.
+/// let found = solve_feed(&path, &target, &limits, &settings)?;
+/// assert!((found.slowness[0] - 30.0).abs() < 1e-3 && (found.time_s - 30.0).abs() < 1e-3);
+/// assert!(found.residual_rel < 1e-4 && (found.residual_given_rel - 1.0 / 3.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own reduction, see `notebooks-free-docs/theory-dwell.md`; the solve as in [`solve_dwell`].
 pub fn solve_feed(
     path: &FeedPath,
     target: &CutTarget,
@@ -440,12 +498,12 @@ pub struct TradePoint {
     pub time_weight: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
-    /// Relative residual over the cells that are judged.
+    /// Relative residual over the cells that are judged \[1\].
     pub residual_rel: f64,
     /// Relative residual over all that count (see [`FeedSolution::counted_rel`]): this is what time is traded
     /// against.
     pub counted_rel: f64,
-    /// Mean cut inside the mask over the mean of the target.
+    /// Mean cut inside the mask over the mean of the target \[1\].
     pub cut_share: f64,
 }
 
@@ -454,11 +512,31 @@ pub const TRADE_WEIGHTS: [f64; 9] = [0.0, 1e-4, 1e-3, 3e-3, 1e-2, 3e-2, 0.1, 0.2
 
 /// The trade between residual and time: the solve at each weight.
 ///
-/// At the optimum of each weight the residual of all that counts rises and the time falls with it; a solve that is cut short
-/// or slowed down to an acceleration may stray from that by its own inaccuracy.
+/// At the optimum of each weight the residual of all that counts rises and the time falls with it; a solve that
+/// is cut short or slowed down to an acceleration may stray from that by its own inaccuracy.
 ///
 /// # Errors
 /// As [`solve_feed`]; a weight that is negative or not finite.
+///
+/// # Example
+/// ```
+/// use trochoid::Speed;
+/// use trochoid::plan::{CutTarget, FeedLimits, FeedNode, FeedPath, FeedSettings, trade_off};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// // The path of the example of [`FeedPath::new`], whose own feed meets the target exactly.
+/// # let node = |way, from_last| FeedNode { way, at: (way, 0.0), pass: 0, from_last, slowness: 20.0 };
+/// # let nodes = vec![node(0.0, None), node(1.0, Some(1.0))];
+/// # let path = FeedPath::new(nodes, &[vec![(0, 1e-7)], vec![(1, 1e-7)]], 2)?;
+/// let target = CutTarget::inside(vec![2e-6; 2], vec![true; 2]);
+/// let limits = FeedLimits::new(Speed::from_mm_s(10.0), Speed::from_mm_s(100.0))?;
+/// // A weight λ then lengthens no second and shortens all: the slowness falls to 1 − λ of what it was, the
+/// // time with it, and the residual is λ.
+/// let points = trade_off(&path, &target, &limits, &FeedSettings::default(), &[0.0, 0.1])?;
+/// assert!((points[0].time_s - 20.0).abs() < 1e-3 && (points[1].time_s - 18.0).abs() < 1e-3);
+/// assert!((points[1].residual_rel - 0.1).abs() < 1e-4 && (points[1].cut_share - 0.9).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 pub fn trade_off(
     path: &FeedPath,
     target: &CutTarget,

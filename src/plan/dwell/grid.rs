@@ -37,6 +37,26 @@ impl FootprintKernel {
     ///
     /// # Errors
     /// A cell outside 0.05 to 100 mm; a footprint that cuts nothing.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::FootprintKernel;
+    /// use trochoid::removal::Footprint;
+    /// use trochoid::spin::spin_state;
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let run = spin_state(&setup, setup.patch(), &Default::default())?;
+    /// let footprint = Footprint::new(&run.contact, setup.patch(), setup.tool().rate().rad_s(), run.spin);
+    /// let kernel = FootprintKernel::of(&footprint, 2e-11, 5e-3)?;
+    /// // Weights times the area of a cell are the volume of a second: k_p N eΩ = 2.309e-9 m³/s.
+    /// assert!((kernel.sum() * 25e-6 / 2.309e-9 - 1.0).abs() < 0.005);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of(footprint: &Footprint, preston_per_pa: f64, cell: f64) -> Result<Self, crate::Error> {
         const PLACES: usize = 8;
         crate::equipment::within("map.cell_mm", cell * 1e3, 0.05, 100.0, "mm")?;
@@ -68,13 +88,13 @@ impl FootprintKernel {
         self.half
     }
 
-    /// Weights, row by row, m/s.
+    /// Weights, row by row \[m/s\].
     #[must_use]
     pub fn weights(&self) -> &[f64] {
         &self.weights
     }
 
-    /// Sum of the weights, m/s.
+    /// Sum of the weights \[m/s\].
     #[must_use]
     pub fn sum(&self) -> f64 {
         self.weights.iter().sum()
@@ -104,8 +124,25 @@ pub struct DirectGridOperator {
 impl DirectGridOperator {
     /// Dwell places and cut cells on the same `count` cells along x and y.
     ///
+    /// ```text
+    /// cut(c) = Σ_d weight(d) dwell(c − d)        weight [m/s], dwell [s]
+    /// ```
+    ///
     /// # Errors
     /// No cells, or more than [`MAX_GRID_CELLS`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{DirectGridOperator, DwellOperator, FootprintKernel};
+    /// // A cross of 1 about a middle of 2: 3 s in the middle of 3 × 3 cells leave it threefold.
+    /// let cross = [0.0, 1.0, 0.0, 1.0, 2.0, 1.0, 0.0, 1.0, 0.0];
+    /// let mut map = DirectGridOperator::new((3, 3), FootprintKernel::new(1, cross.to_vec())?)?;
+    /// let (mut dwell, mut cut) = ([0.0; 9], [0.0; 9]);
+    /// dwell[4] = 3.0;
+    /// map.apply(&dwell, &mut cut);
+    /// assert_eq!(cut, cross.map(|w| 3.0 * w));
+    /// # Ok::<(), trochoid::plan::DwellError>(())
+    /// ```
     pub fn new(count: (usize, usize), kernel: FootprintKernel) -> Result<Self, DwellError> {
         within_memory(count, kernel.half)?;
         Ok(Self { count, kernel })
@@ -216,7 +253,8 @@ mod fast {
     }
 
     impl GridOperator {
-        /// Dwell places and cut cells on the same `count` cells along x and y.
+        /// Dwell places and cut cells on the same `count` cells along x and y; see the example of
+        /// [`DirectGridOperator::new`](super::DirectGridOperator::new), whose cut this is to rounding.
         ///
         /// # Errors
         /// No cells, or more than [`MAX_GRID_CELLS`](super::MAX_GRID_CELLS).

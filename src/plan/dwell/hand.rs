@@ -33,7 +33,7 @@ const MOST_STALLED: f64 = 0.05;
 pub struct HandSetting {
     /// Feed.
     pub feed: Speed,
-    /// Overlap of the lines, share of the pad's face.
+    /// Overlap of the lines, share of the pad's face \[1\].
     pub overlap: f64,
     /// The same in words.
     pub overlap_words: &'static str,
@@ -43,11 +43,11 @@ pub struct HandSetting {
     pub passes: Option<usize>,
     /// Mean cut after those passes, m.
     pub cut_m: Option<f64>,
-    /// Spread of the cut over the worked area, standard deviation over mean.
+    /// Spread of the cut over the worked area, standard deviation over mean \[1\].
     pub cv: Option<f64>,
     /// Time with the pad on, s.
     pub time_s: Option<f64>,
-    /// Share of the pad-on time stalled.
+    /// Share of the pad-on time stalled \[1\].
     pub stalled_share: f64,
     /// Whether it is proposed: reaches the target without much more, is even, and the pad turns.
     pub fits: bool,
@@ -109,6 +109,30 @@ fn round_of(task: &StepTask, overlap: f64, passes: usize, settings: &StallSettin
 ///
 /// # Errors
 /// As [`panel_map`], [`spin_state`] and the paths; a step that cuts nothing inside its worked area.
+///
+/// # Example
+/// With the step of the example of [`StepTask::new`], which asks for no cut of its own:
+/// ```
+/// use trochoid::plan::settings_for_hand;
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let found = settings_for_hand(&task, &Default::default())?;
+/// // The target is what its one pass at 40 mm/s and half overlap leaves: that setting needs one pass, with
+/// // lines half a pad of 100 mm apart.
+/// let own = |s: &&trochoid::plan::HandSetting| s.overlap_words == "half" && (s.feed.mm_s() - 40.0).abs() < 1e-9;
+/// let own = found.settings.iter().find(own);
+/// assert!(own.is_some_and(|s| s.passes == Some(1) && (s.spacing_m - 0.05).abs() < 1e-12));
+/// # Ok(())
+/// # }
+/// ```
 pub fn settings_for_hand(task: &StepTask, settings: &StallSettings) -> Result<HandSearch, Error> {
     let round = passes_a_round(task);
     let own = round_of(task, task.working.overlap, task.passes, settings)?;

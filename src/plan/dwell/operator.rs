@@ -86,6 +86,16 @@ impl SparseOperator {
     ///
     /// # Errors
     /// A cell that does not exist, an entry that is negative or not finite, more than [`MAX_ENTRIES`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::SparseOperator;
+    /// // The first unknown cuts cell 0 by 2 a second, the second cells 0 and 1 by 1 and 3.
+    /// let map = SparseOperator::from_columns(2, &[vec![(0, 2.0)], vec![(0, 1.0), (1, 3.0)]])?;
+    /// // 5 s and 1 s: 2·5 + 1·1 and 3·1.
+    /// assert_eq!(map.cut(&[5.0, 1.0]), [11.0, 3.0]);
+    /// # Ok::<(), trochoid::plan::DwellError>(())
+    /// ```
     pub fn from_columns(cells: usize, columns: &[Vec<(u32, f64)>]) -> Result<Self, DwellError> {
         let entries: usize = columns.iter().map(Vec::len).sum();
         if entries > MAX_ENTRIES || columns.len() >= u32::MAX as usize || cells >= u32::MAX as usize {
@@ -130,7 +140,7 @@ impl SparseOperator {
         Ok(Self { by_cell, by_unknown })
     }
 
-    /// The cut of a dwell in every cell.
+    /// The cut of a dwell in every cell \[m\].
     #[must_use]
     pub fn cut(&self, dwell: &[f64]) -> Vec<f64> {
         let mut out = vec![0.0; self.by_cell.starts.len() - 1];
@@ -195,7 +205,7 @@ impl DwellOperator for SparseOperator {
 pub struct Tie {
     /// The unknowns.
     pub between: (usize, usize),
-    /// Weight w of the term ½w(x_i − x_j)².
+    /// Weight w of the term ½w(x_i − x_j)² \[square of a map entry: (m/s)² for dwell, (m²/s)² for slowness\].
     pub weight: f64,
 }
 

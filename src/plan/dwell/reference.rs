@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 /// Most unknowns and cells of a dense problem.
 const MOST: usize = 4000;
 
-/// The x ≥ 0 of least ‖Ax − b‖, for `rows` of A.
+/// The x ≥ 0 of least ‖Ax − b‖ for `rows` of A \[in the unit of b over that of A: s for cut and cut a second\].
 ///
 /// # Accuracy
 /// The exact optimum to rounding: least squares on the passive set by a QR factorisation.
@@ -17,6 +17,15 @@ const MOST: usize = 4000;
 /// # Errors
 /// Rows of unequal length, none, or more than 4000; a number that is not finite; no end after 30 passes an
 /// unknown.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::dwell_reference::non_negative_least_squares;
+/// // 2x = 4 and y = −1: x is 2, and the y of 0 or more that comes nearest to −1 is 0.
+/// let x = non_negative_least_squares(&[vec![2.0, 0.0], vec![0.0, 1.0]], &[4.0, -1.0])?;
+/// assert!((x[0] - 2.0).abs() < 1e-12 && x[1].abs() < 1e-12);
+/// # Ok::<(), trochoid::plan::DwellError>(())
+/// ```
 ///
 /// # References
 /// C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23, algorithm NNLS (from

@@ -72,6 +72,17 @@ impl DwellProblem {
     ///
     /// # Errors
     /// Lists of the wrong length, a lower bound that is negative, not finite or above its upper one.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{DwellProblem, DwellSettings, SparseOperator, solve_dwell};
+    /// // 3 is asked for at 1 a second, but no more than 2 s may be spent: a third stays undone.
+    /// let mut map = SparseOperator::from_columns(1, &[vec![(0, 1.0)]])?;
+    /// let asked = DwellProblem::new(vec![3.0], 1)?.between(vec![0.0], vec![2.0])?;
+    /// let found = solve_dwell(&mut map, &asked, &DwellSettings::default())?;
+    /// assert!((found.dwell[0] - 2.0).abs() < 1e-9 && (found.residual_rel - 1.0 / 3.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::Error>(())
+    /// ```
     pub fn between(mut self, low: Vec<f64>, high: Vec<f64>) -> Result<Self, DwellError> {
         of_length("lower bounds", low.len(), self.low.len())?;
         of_length("upper bounds", high.len(), self.low.len())?;
@@ -112,14 +123,16 @@ impl DwellProblem {
 /// Numerical knobs of [`solve_dwell`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DwellSettings {
-    /// Most iterations.
+    /// Most iterations; default 3000.
     pub iterations: usize,
-    /// Optimality (see [`DwellSolution::optimality_rel`]) at which the solve is over.
+    /// Optimality (see [`DwellSolution::optimality_rel`]) at which the solve is over \[1\];
+    /// default 1e-7.
     pub optimality_rel: f64,
-    /// Fall of the objective over 25 iterations, share of it, below which the solve has settled; 0 for
-    /// never.
+    /// Fall of the objective over 25 iterations, share of it, below which the solve has settled \[1\]; 0 for
+    /// never; default 1e-6.
     pub settled_rel: f64,
-    /// Residual, share of the target, that is good enough to stop; 0 for the best there is.
+    /// Residual, share of the target, that is good enough to stop \[1\]; 0, the default, for the best
+    /// there is.
     pub good_enough_rel: f64,
 }
 
@@ -159,20 +172,20 @@ impl StopReason {
 /// A dwell and how good it is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DwellSolution {
-    /// The dwell.
+    /// The dwell \[s\], or in the unit of what else the operator maps.
     pub dwell: Vec<f64>,
-    /// Its cut in every cell, outside the mask too.
+    /// Its cut in every cell, outside the mask too \[m\].
     pub cut: Vec<f64>,
-    /// RMS of cut − target over RMS of the target, both inside the mask.
+    /// RMS of cut − target over RMS of the target, both inside the mask \[1\].
     pub residual_rel: f64,
-    /// No dwell within the bounds has a residual below this one; 0 where nothing can be said, as with
+    /// No dwell within the bounds has a residual below this one \[1\]; 0 where nothing can be said, as with
     /// prices. From the dual of the problem, so it holds whatever the solve did.
     pub residual_bound_rel: f64,
-    /// The objective, in the squared unit of the target.
+    /// The objective, in the squared unit of the target \[m² for a cut\].
     pub objective: f64,
-    /// What the dwell costs at the prices given.
+    /// What the dwell costs at the prices given, in the unit of the objective \[m² for a cut\].
     pub price: f64,
-    /// Distance from optimality: the projected gradient step in the majorizer's metric over the norm of
+    /// Distance from optimality \[1\]: the projected gradient step in the majorizer's metric over the norm of
     /// the target. Zero exactly where the Karush-Kuhn-Tucker conditions hold.
     pub optimality_rel: f64,
     /// Iterations taken.
@@ -331,6 +344,15 @@ const LOOK: usize = 5;
 
 /// Seeks the dwell whose cut comes nearest to the target.
 ///
+/// ```text
+/// least  ½‖M(A x − b)‖² + cᵀx    with  low ≤ x ≤ high
+///
+/// x dwell [s], A map from dwell to cut [m/s], b target [m], M mask [1], c price of a unit of dwell [m²/s]
+/// ```
+///
+/// # Assumptions and valid range
+/// Entries of A of 0 or more, as no dwell takes paint back. Any consistent units do.
+///
 /// # Accuracy
 /// Falls toward the optimum at least as fast as the square of the iterations from any start; the solution
 /// carries its optimality and a bound on the best residual. A 100 x 100 grid comes within 0.1 % of its
@@ -350,6 +372,10 @@ const LOOK: usize = 5;
 /// assert!((found.dwell[0] - 2.0).abs() < 1e-5 && (found.dwell[1] - 1.0).abs() < 1e-5);
 /// # Ok::<(), trochoid::Error>(())
 /// ```
+///
+/// # References
+/// Beck and Teboulle, SIAM J. Imaging Sciences 2 (2009) 183-202; O'Donoghue and Candès, Found. Comput. Math. 15
+/// (2015) 715-732 (both from memory).
 pub fn solve_dwell<O: DwellOperator>(
     operator: &mut O,
     problem: &DwellProblem,
@@ -382,7 +408,8 @@ pub fn solve_dwell<O: DwellOperator>(
         if iterations % LOOK == 0 && solver.optimality(&at).sqrt() <= settings.optimality_rel * norm {
             break StopReason::Optimal;
         }
-        if at.square.sqrt() <= settings.good_enough_rel * norm {
+        // A residual of zero is the least there is, but with prices not the best there is.
+        if settings.good_enough_rel > 0.0 && at.square.sqrt() <= settings.good_enough_rel * norm {
             break StopReason::GoodEnough;
         }
         if iterations >= mark.0 + SPAN {

@@ -55,7 +55,7 @@ pub struct CutMap {
     pub from: (f64, f64),
     /// Sides of a cell, m.
     pub cell: (f64, f64),
-    /// Cut, m; NaN where there is no paint to be worked.
+    /// Cut \[m\]; NaN where there is no paint to be worked.
     pub cut: Vec<f64>,
     /// Statistics inside the mask, every cell alike.
     pub inside: Option<Summary>,
@@ -80,7 +80,7 @@ pub struct FeedPlan {
     pub after: CutMap,
     /// What time buys: [`TRADE_WEIGHTS`].
     pub trade: Vec<TradePoint>,
-    /// Share of the pad-on time during which the pad is stalled or sticks.
+    /// Share of the pad-on time during which the pad is stalled or sticks \[1\].
     pub stalled_share: f64,
     /// Shares of the length at the slowest and at the fastest feed.
     pub at_limits: (f64, f64),
@@ -102,6 +102,26 @@ fn cell_of(task: &StepTask) -> f64 {
 ///
 /// # Errors
 /// As [`Grid::over`].
+///
+/// # Example
+/// With the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::plan::feed_grid;
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// // Face and orbit reach 50 + 7.5 mm; a ninth of it is 6.39 mm, and 400 mm take 63 cells of no more.
+/// assert_eq!(feed_grid(&task)?.count(), (63, 63));
+/// # Ok(())
+/// # }
+/// ```
 pub fn feed_grid(task: &StepTask) -> Result<Grid, Error> {
     Grid::over((task.panel.length().m(), task.panel.width().m()), cell_of(task))
 }
@@ -232,6 +252,31 @@ impl Ground {
 ///
 /// # Errors
 /// As [`spin_state`], [`solve_feed`] and the paths; an empty mask; a film that is asked for and not known.
+///
+/// # Example
+/// A machine that can run at one feed only, with the step of the example of [`StepTask::new`]:
+/// ```
+/// use trochoid::plan::{FeedLimits, FeedSettings, FeedTask, TargetKind, optimise_feed};
+/// # use trochoid::plan::{StepTask, Working};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let side = Length::from_mm(400.0);
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let task = StepTask::new(setup, Panel::new(Patch::flat(), side, side)?, working);
+/// let only = Speed::from_mm_s(40.0);
+/// let (limits, settings) = (FeedLimits::new(only, only)?, FeedSettings::default());
+/// let feed = FeedTask { limits, kind: TargetKind::Even, film: None, settings };
+/// // 4 m at 40 mm/s, the step's own feed: 100 s as before, and the cut stays what it was.
+/// let plan = optimise_feed(&task, &feed, &Default::default())?;
+/// assert!((plan.found.time_s - 100.0).abs() < 1e-6);
+/// assert!((plan.found.residual_rel - plan.found.residual_given_rel).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 pub fn optimise_feed(task: &StepTask, feed: &FeedTask, settings: &StallSettings) -> Result<FeedPlan, Error> {
     let ground = match on_surface(task, settings)? {
         Some(ground) => ground,

@@ -23,13 +23,17 @@ pub struct ArmLoad {
     pub carry: Force,
     /// Size of both together.
     pub load: Force,
-    /// Load times time, N·min.
+    /// Load times time \[N·min\].
     pub newton_minutes: f64,
 }
 
 impl ArmLoad {
     /// The load of a force on the face, a tool mass and the incline of the panel (0 facing up, 90°
     /// vertical, 180° facing down), over a time.
+    ///
+    /// # Assumptions and valid range
+    /// Statics of tool and pad; the friction of an orbiting pad averages out over the orbit. What an arm may
+    /// bear is not told: local codes hold.
     ///
     /// # Errors
     /// A force outside 0 to 2000 N, a mass outside 0.1 to 50 kg, an incline outside 0 to 180°, a time

@@ -73,20 +73,20 @@ impl VibrationTask {
 pub struct HandArmDose {
     /// Daily exposure A(8) of all tasks.
     pub daily: Acceleration,
-    /// Exposure points of all tasks; 100 at the action value, 400 at the limit value.
+    /// Exposure points of all tasks \[1\]; 100 at the action value, 400 at the limit value.
     pub points: f64,
     /// What each task alone would make of A(8), in their order.
     pub partial: Vec<Acceleration>,
 }
 
 impl HandArmDose {
-    /// A(8) over the action value.
+    /// A(8) over the action value \[1\].
     #[must_use]
     pub fn action_share(&self) -> f64 {
         self.daily.m_s2() / ACTION_VALUE.m_s2()
     }
 
-    /// A(8) over the limit value.
+    /// A(8) over the limit value \[1\].
     #[must_use]
     pub fn limit_share(&self) -> f64 {
         self.daily.m_s2() / LIMIT_VALUE.m_s2()
@@ -137,6 +137,9 @@ pub fn hand_arm_dose(tasks: &[VibrationTask]) -> Result<HandArmDose, RangeError>
 /// ```
 ///
 /// More than a day where a day does not reach it.
+///
+/// # Assumptions and valid range
+/// One task alone; the value is that of the machine in use, of which a declared one typically falls short.
 ///
 /// # Example
 /// ```

@@ -109,7 +109,7 @@ impl Unbalance {
         Force::from_n(self.pad_kg * self.off_centre_m * self.top_spin * self.top_spin)
     }
 
-    /// Largest force on the machine on the panel: both pulls in one direction.
+    /// Largest force on the machine on the panel: both pulls in one direction, |m − m_c| e Ω² + m d ω².
     #[must_use]
     pub fn shaking_force(&self) -> Force {
         Force::from_n(self.residual_force().n() + self.off_centre_force().n())
@@ -130,6 +130,28 @@ impl Unbalance {
     ///
     /// # Errors
     /// A mass outside 0.1 to 50 kg.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{Unbalance, hand_arm_weighting};
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_rad_s(400.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let spin = AngularRate::from_rad_s(40.0);
+    /// // The counterweight is made for 0.15 of 0.2 kg: 0.05 × 0.006 × 400² = 48 N shake 2 kg with 24 m/s², which
+    /// // the weighting at 400/2π = 63.66 Hz takes down to about 24 × 16/63.66 = 6 m/s².
+    /// let left = Unbalance::of(&setup, spin).balanced_for(Mass::from_kg(0.15))?;
+    /// let a = left.weighted_acceleration(Mass::from_kg(2.0))?;
+    /// assert!((a.m_s2() - 24.0 * hand_arm_weighting(63.662)).abs() < 1e-4 && (a.m_s2() - 6.0).abs() < 0.2);
+    /// # Ok(())
+    /// # }
+    /// ```
+    ///
+    /// # References
+    /// Own estimate; the weighting is that of ISO 5349-1:2001, annex A.
     pub fn weighted_acceleration(&self, tool: Mass) -> Result<Acceleration, RangeError> {
         let mass = within("mass_kg", tool.kg(), 0.1, 50.0, "kg")?;
         let part = |force: Force, rate: f64| hand_arm_weighting(rate.abs() / (2.0 * PI)) * force.n() / mass;

@@ -16,6 +16,12 @@ const F3: f64 = 100.0 / (2.0 * PI);
 /// f1 = 10^0.8, f2 = 10^3.1, f3 = f4 = 100/2π Hz, Q1 = 1/√2, Q2 = 0.64
 /// ```
 ///
+/// # Units
+/// Hz; the weighting has none \[1\].
+///
+/// # Accuracy
+/// The filter as the standard defines it, to rounding; the standard prints its table to four digits.
+///
 /// # Example
 /// ```
 /// use trochoid::plan::hand_arm_weighting;

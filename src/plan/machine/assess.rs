@@ -91,7 +91,7 @@ pub struct Residual {
     pub force: Force,
     /// Couple that shakes it.
     pub couple: Torque,
-    /// The same as unbalances in the planes of the front and the rear spindle bearing, kg·m; `None` where
+    /// The same as unbalances in the planes of the front and the rear spindle bearing \[kg·m\]; `None` where
     /// these are not known.
     pub in_bearings_kgm: Option<[f64; 2]>,
 }
@@ -169,8 +169,32 @@ fn side_force(setup: &Setup, run: &SpinState) -> f64 {
 /// of mass of the pad assembly lies half the pad's thickness above the face. The pressure under the pad is
 /// taken to act on the pad's axis. A single pad bearing is not reckoned with the moment that it must bear too.
 ///
+/// # Accuracy
+/// Statics of a rigid shaft, exact for the loads named; those are as good as [`spin_state`].
+///
 /// # Errors
 /// As [`spin_state`]; a description out of range.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::machine::{MachineDescription, machine_state};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_rad_s(400.0), 0.0)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let at_work = machine_state(&setup, &MachineDescription::default(), &Default::default())?;
+/// // A pad of 0.2 kg pulls with 0.2 × 0.006 × 400² = 192 N; unspun its friction asks the shaft for
+/// // μ N e = 0.35 × 35 × 0.006 = 0.0735 N·m, at 400 rad/s 29.4 W.
+/// assert!((at_work.orbit_force.n() - 192.0).abs() < 1e-9);
+/// assert!(at_work.power.is_some_and(|p| (p.w() - 29.4).abs() < 0.01));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Statics; own choice of loads, see `notebooks-free-docs/theory-machine.md`.
 pub fn machine_state(
     setup: &Setup,
     machine: &MachineDescription,
@@ -338,6 +362,28 @@ pub struct LivesAtRate {
 ///
 /// # Errors
 /// As [`machine_state`].
+///
+/// # Example
+/// ```
+/// use trochoid::plan::machine::{BallBearing, MachineDescription, PadSupport, lives_over_rate};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_rad_s(400.0), 0.0)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.05, 2e-11)?, Patch::flat(), Force::from_n(1.0))?;
+/// let bearing = BallBearing::new(Force::from_n(5000.0), Force::from_n(2500.0))?;
+/// let support = PadSupport::new(bearing, Length::from_mm(10.0), None)?;
+/// let machine = MachineDescription { pad: Some(support), ..MachineDescription::default() };
+/// let rates = [200.0, 400.0].map(AngularRate::from_rad_s);
+/// let lives = lives_over_rate(&setup, &machine, &rates, &Default::default())?;
+/// // The load is the pad's pull, which goes with the square of the rate, its cube goes into the life, and the
+/// // turns of an hour double: twice the rate leaves 1/2⁷ of the hours.
+/// let hours: Vec<f64> = lives.iter().filter_map(|l| l.pad_h).collect();
+/// assert!((hours[0] / hours[1] - 128.0).abs() < 0.01);
+/// # Ok(())
+/// # }
+/// ```
 pub fn lives_over_rate(
     setup: &Setup,
     machine: &MachineDescription,

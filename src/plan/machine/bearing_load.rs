@@ -34,13 +34,13 @@ pub struct Reactions {
 }
 
 impl Reactions {
-    /// Size at the front, N.
+    /// Size at the front \[N\].
     #[must_use]
     pub fn front(&self) -> f64 {
         self.front_n.0.hypot(self.front_n.1)
     }
 
-    /// Size at the rear, N.
+    /// Size at the rear \[N\].
     #[must_use]
     pub fn rear(&self) -> f64 {
         self.rear_n.0.hypot(self.rear_n.1)

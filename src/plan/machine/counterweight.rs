@@ -148,8 +148,31 @@ impl BalanceLayout {
 
     /// The counterweights for a pad on an orbit.
     ///
+    /// ```text
+    /// one plane   U_1 = −m e                                       e orbit radius [m], m mass made for [kg]
+    /// two planes  U_2 = m e (z_1 − z_p)/(z_2 − z_1),  U_1 = −m e − U_2        z places along the shaft [m]
+    /// ```
+    ///
     /// # Errors
     /// An orbit radius outside 0.005 to 50 mm.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::machine::BalanceLayout;
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+    /// let layout = BalanceLayout::new(Length::from_mm(0.0), Length::from_mm(50.0))?.made_for(Mass::from_kg(0.2))?;
+    /// let weights = layout.counterweights(Length::from_mm(6.0), &pad)?;
+    /// // 0.2 kg × 6 mm = 1.2e-3 kg·m opposite to the pad. A pad of 0.25 kg leaves 0.05 kg × 6 mm = 3e-4 kg·m,
+    /// // which shakes with 3e-4 × 400² = 48 N at 400 rad/s.
+    /// assert!((weights.weights()[0].vector_kgm().0 + 1.2e-3).abs() < 1e-15);
+    /// let left = weights.residual(0.25);
+    /// assert!((left.force_n(AngularRate::from_rad_s(400.0)) - 48.0).abs() < 1e-9);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn counterweights(&self, orbit: Length, pad: &Pad) -> Result<Counterweights, RangeError> {
         let orbit_m = within("orbit radius", orbit.mm(), 0.005, 50.0, "mm").map(|_| orbit.m())?;
         let nominal_kg = self.nominal_kg.unwrap_or(pad.mass().kg());
@@ -196,8 +219,25 @@ impl PadMasses {
     /// m_dry = s_d m_p,   m_wet = m_dry + s_w π (R² − r_h²) h ρ_w        h thickness of pad and layer [m]
     /// ```
     ///
+    /// # Assumptions and valid range
+    /// Water of 998 kg/m³; both shares are assumed, no source.
+    ///
     /// # Errors
     /// A dry share outside 0.5 to 1, a share of the volume outside 0 to 1.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::machine::PadMasses;
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+    /// let masses = PadMasses::of(&pad, 0.95, 0.1)?;
+    /// // A tenth of π × 65² × 25 mm³ = 331.8 ml holds 33.2 ml of water, 33.1 g.
+    /// assert!((masses.wet_kg - masses.dry_kg - 0.03312).abs() < 1e-5);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of(pad: &Pad, dry_share: f64, wet_pore_share: f64) -> Result<Self, RangeError> {
         let dry = within("dry_share", dry_share, 0.5, 1.0, "")? * pad.mass().kg();
         let layer = pad.interface().map_or(0.0, |i| i.thickness().m());
@@ -207,7 +247,7 @@ impl PadMasses {
         Ok(Self { dry_kg: dry, described_kg: pad.mass().kg(), wet_kg: dry + share * volume * WATER_KG_M3 })
     }
 
-    /// Lightest and heaviest of the three, kg.
+    /// Lightest and heaviest of the three \[kg\].
     #[must_use]
     pub fn ends(&self) -> (f64, f64) {
         (self.dry_kg.min(self.described_kg), self.wet_kg.max(self.described_kg))
@@ -255,7 +295,7 @@ impl Counterweights {
         &self.weights
     }
 
-    /// Masses of the weights at their radii, kg, negative for one on the pad's side; `None` where no radius is
+    /// Masses of the weights at their radii, U/r, kg, negative for one on the pad's side; `None` where no radius is
     /// given.
     #[must_use]
     pub fn masses_kg(&self) -> Vec<Option<f64>> {
@@ -299,7 +339,7 @@ impl Counterweights {
         self.layout.grade
     }
 
-    /// Residual that the grade asked for permits, kg·m; `None` without the rotor's mass.
+    /// Residual that the grade asked for permits \[kg·m\]; `None` without the rotor's mass.
     ///
     /// # Errors
     /// As [`permissible_unbalance_kgm`].

@@ -81,13 +81,13 @@ impl Duty {
         Ok(self)
     }
 
-    /// Peak of the force over that of the step.
+    /// Peak of the force over that of the step \[1\].
     #[must_use]
     pub const fn peak_force_factor(&self) -> f64 {
         self.peak_force_factor
     }
 
-    /// Share of the time that is work; 1 without a cycle.
+    /// Share of the time that is work \[1\]; 1 without a cycle.
     #[must_use]
     pub fn working_share(&self) -> f64 {
         self.cycle_s.map_or(1.0, |(work, rest)| work / (work + rest))
@@ -108,10 +108,20 @@ impl Duty {
         (-w).exp_m1() / (-w - r).exp_m1()
     }
 
-    /// Temperature rise at a share of the rated power over that at the rating without a pause.
+    /// Temperature rise at a share of the rated power over that at the rating without a pause \[1\].
     ///
     /// ```text
-    /// θ/θ_r = (α + s²)/(α + 1) · θ_peak/θ_∞        α constant over load-dependent loss, s share of the rating
+    /// θ/θ_r = (α + s²)/(α + 1) · θ_peak/θ_∞        α constant over load-dependent loss [1], s load share [1]
+    /// ```
+    ///
+    /// # Assumptions and valid range
+    /// Losses rise with the square of the load, as those of a current in a winding; the rest does not depend on it.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::machine::Duty;
+    /// // α = 0.5 and no pause: (0.5 + 0.5²)/(0.5 + 1) = 0.5 at half the rating.
+    /// assert!((Duty::default().heating_share(0.5) - 0.5).abs() < 1e-12);
     /// ```
     #[must_use]
     pub fn heating_share(&self, load_share: f64) -> f64 {
@@ -120,7 +130,7 @@ impl Duty {
     }
 
     /// Largest share of the rated power that the motor takes in this duty without growing hotter than at its
-    /// rating.
+    /// rating \[1\].
     ///
     /// ```text
     /// s = √((α + 1)/(θ_peak/θ_∞) − α)
@@ -160,13 +170,13 @@ pub struct MotorLoad {
     pub rated_nm: f64,
     /// Power at the shaft, idle power included.
     pub power: Power,
-    /// That over the rated power.
+    /// That over the rated power \[1\].
     pub load_share: f64,
-    /// Temperature rise in the duty over that at the rating without a pause.
+    /// Temperature rise in the duty over that at the rating without a pause \[1\].
     pub heating_share: f64,
-    /// Largest load share that the duty bears.
+    /// Largest load share that the duty bears \[1\].
     pub largest_load_share: f64,
-    /// The load share at the peak of the force; `None` where the face sticks there.
+    /// The load share at the peak of the force \[1\]; `None` where the face sticks there.
     pub peak_load_share: Option<f64>,
 }
 
@@ -174,11 +184,24 @@ impl MotorLoad {
     /// The load of a working torque at a shaft rate.
     ///
     /// ```text
-    /// s = (T Ω + P_idle)/P_rated        T torque of the work [N·m]
+    /// s = (T Ω + P_idle)/P_rated        T torque of the work [N·m], Ω rate [rad/s], P power [W]
     /// ```
     ///
     /// # Errors
     /// A rate that is not above zero or not finite, a torque that is not finite.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::equipment::Motor;
+    /// use trochoid::plan::machine::{Duty, MotorLoad};
+    /// use trochoid::units::{AngularRate, Power, Torque};
+    /// let motor = Motor::new(Power::from_w(700.0), Power::from_w(100.0))?;
+    /// let rate = AngularRate::from_rad_s(400.0);
+    /// let load = MotorLoad::of(&motor, rate, Torque::from_nm(1.0), None, &Duty::default())?;
+    /// // (1 × 400 + 100)/700 = 0.714; of 700/400 N·m the idle power takes 0.25 and the work 1: 0.5 N·m are left.
+    /// assert!((load.load_share - 0.71429).abs() < 5e-6 && (load.margin_nm() - 0.5).abs() < 1e-12);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn of(
         motor: &Motor,
         rate: AngularRate,

@@ -78,15 +78,15 @@ pub struct RatingLife {
     pub load: BearingLoad,
     /// P, N.
     pub equivalent_n: f64,
-    /// L_10, 10⁶ turns; infinite without a load.
+    /// L_10 \[10⁶ turns\]; infinite without a load.
     pub l10_million: f64,
     /// Life at 90 % in hours; infinite without a load or where the rings do not turn against each other.
     pub l10: Time,
-    /// a_1 of the reliability asked for.
+    /// a_1 of the reliability asked for \[1\].
     pub a1: f64,
     /// Life at that reliability.
     pub modified: Time,
-    /// C_0 over the equivalent static load; infinite without a load.
+    /// C_0 over the equivalent static load \[1\]; infinite without a load.
     pub static_safety: f64,
     /// Whether P is at least a hundredth of C, below which balls may slide.
     pub loaded_enough: bool,
@@ -139,13 +139,14 @@ impl BallBearing {
         Force::from_n(self.dynamic_n)
     }
 
-    /// Reliability asked for.
+    /// Reliability asked for \[1\].
     #[must_use]
     pub const fn reliability(&self) -> f64 {
         self.reliability
     }
 
-    /// e and Y at an axial load; linear between the rows, the first row below it.
+    /// e and Y at an axial load \[1\]; linear between the rows of [`AXIAL_FACTORS`], the first and
+    /// the last row beyond them.
     #[must_use]
     pub fn axial_factors(&self, axial_n: f64) -> (f64, f64) {
         let at = self.f0 * axial_n / self.static_n;
@@ -153,6 +154,10 @@ impl BallBearing {
     }
 
     /// Equivalent dynamic load P, N.
+    ///
+    /// ```text
+    /// P = X F_r + Y F_a  where F_a > e F_r, else F_r        X = 0.56, e and Y by f_0 F_a/C_0 [1], F [N]
+    /// ```
     ///
     /// # Example
     /// ```
@@ -173,6 +178,15 @@ impl BallBearing {
 
     /// The life under a steady load, the rings turning against each other at `rate`.
     ///
+    /// ```text
+    /// L_10 = (C/P)³ [10⁶ turns],   L_10h = 10⁶ L_10/(60 n) [h],   L_nm = a_1 L_10        n [1/min]
+    /// static safety = C_0/max(F_r, 0.6 F_r + 0.5 F_a)      [1]
+    /// ```
+    ///
+    /// # Assumptions and valid range
+    /// P between a hundredth and a half of C, told by two flags of the result. Lubrication, dirt, clearance and
+    /// misalignment are left out: wet pads and abrasive dust end most small bearings earlier.
+    ///
     /// # Errors
     /// A load or a rate that is not finite.
     ///
@@ -186,6 +200,9 @@ impl BallBearing {
     /// assert!((life.l10_million - 1000.0).abs() < 1e-9 && (life.l10.h() - 16_666.667).abs() < 1e-3);
     /// # Ok::<(), trochoid::RangeError>(())
     /// ```
+    ///
+    /// # References
+    /// ISO 281:2007 (life) and ISO 76:2006 (static load), from memory.
     pub fn life(&self, load: BearingLoad, rate: AngularRate) -> Result<RatingLife, RangeError> {
         within("radial load", load.radial_n, -1e9, 1e9, "N")?;
         within("axial load", load.axial_n, -1e9, 1e9, "N")?;
@@ -212,7 +229,7 @@ impl BallBearing {
     }
 }
 
-/// The factor a_1 on the life for a reliability, linear between the rows of ISO 281:2007, table 12.
+/// The factor a_1 on the life for a reliability, linear between the rows of ISO 281:2007, table 12 \[1\].
 ///
 /// # Errors
 /// A reliability outside 0.9 to 0.9995.

@@ -50,13 +50,13 @@ impl PlaneUnbalance {
         Length::from_m(self.plane_m)
     }
 
-    /// The vector, kg·m.
+    /// The vector \[kg·m\].
     #[must_use]
     pub const fn vector_kgm(&self) -> (f64, f64) {
         (self.x_kgm, self.y_kgm)
     }
 
-    /// Its size, kg·m.
+    /// Its size \[kg·m\].
     #[must_use]
     pub fn size_kgm(&self) -> f64 {
         self.x_kgm.hypot(self.y_kgm)
@@ -92,13 +92,13 @@ pub struct ResultantUnbalance {
 }
 
 impl ResultantUnbalance {
-    /// Size of the resultant unbalance, kg·m.
+    /// Size of the resultant unbalance \[kg·m\].
     #[must_use]
     pub fn static_kgm(&self) -> f64 {
         self.force_kgm.0.hypot(self.force_kgm.1)
     }
 
-    /// Size of the moment, kg·m².
+    /// Size of the moment \[kg·m²\].
     #[must_use]
     pub fn couple_size_kgm2(&self) -> f64 {
         self.couple_kgm2.0.hypot(self.couple_kgm2.1)
@@ -121,6 +121,8 @@ impl ResultantUnbalance {
     /// ```text
     /// U_2 = P_1/(z_2 − z_1),   U_1 = U_r − U_2        P_1 the moment about z_1
     /// ```
+    ///
+    /// See the example of [`two_plane_correction`], which is this with the signs turned.
     ///
     /// # Errors
     /// Planes outside −10 to 10 m or closer than 1 mm: one plane cannot hold a couple.
@@ -146,6 +148,13 @@ impl ResultantUnbalance {
 }
 
 /// Sums up unbalances, the moment about the plane `about`.
+///
+/// ```text
+/// U_r = Σ U_i [kg·m],   P_r = Σ U_i (z_i − z_0) [kg·m²]
+/// ```
+///
+/// # Assumptions and valid range
+/// A rigid rotor: well below its first bending speed.
 ///
 /// # Example
 /// ```
@@ -174,8 +183,30 @@ pub fn resultant_unbalance(list: &[PlaneUnbalance], about: Length) -> ResultantU
 
 /// The weight in one plane that nulls the force, and leaves the couple.
 ///
+/// ```text
+/// U = −Σ U_i        [kg·m]
+/// ```
+///
 /// # Errors
 /// A plane outside −10 to 10 m.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::machine::{PlaneUnbalance, one_plane_correction, resultant_unbalance};
+/// use trochoid::units::{Angle, Length, Mass};
+/// let mm = Length::from_mm;
+/// // 0.2 kg at 6 mm ask for 1.2e-3 kg·m on the other side; 50 mm above the pad that leaves a couple of
+/// // 1.2e-3 × 0.05 = 6e-5 kg·m².
+/// let pad = PlaneUnbalance::new(Mass::from_kg(0.2), mm(6.0), Angle::from_deg(0.0), mm(0.0))?;
+/// let weight = one_plane_correction(&[pad], mm(50.0))?;
+/// assert!((weight.vector_kgm().0 + 1.2e-3).abs() < 1e-15);
+/// let left = resultant_unbalance(&[pad, weight], mm(0.0));
+/// assert!(left.static_kgm() < 1e-15 && (left.couple_size_kgm2() - 6e-5).abs() < 1e-15);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// ISO 21940-11:2016, clause 4.
 pub fn one_plane_correction(list: &[PlaneUnbalance], plane: Length) -> Result<PlaneUnbalance, RangeError> {
     let plane_m = place("plane1_mm", plane)?;
     let sum = resultant_unbalance(list, plane);
@@ -183,6 +214,10 @@ pub fn one_plane_correction(list: &[PlaneUnbalance], plane: Length) -> Result<Pl
 }
 
 /// The weights in two planes that null force and couple.
+///
+/// ```text
+/// U_2 = −P_1/(z_2 − z_1),   U_1 = −U_r − U_2        P_1 the moment about z_1 [kg·m²]
+/// ```
 ///
 /// # Errors
 /// As [`ResultantUnbalance::in_planes`].
@@ -242,6 +277,22 @@ pub fn permissible_unbalance_kgm(grade: Speed, rate: AngularRate, rotor: Mass) -
 }
 
 /// The grade e Ω that a residual unbalance amounts to; the inverse of [`permissible_unbalance_kgm`].
+///
+/// ```text
+/// G = U Ω/m        U residual unbalance [kg·m], Ω rate of the shaft [rad/s], m mass of the rotor [kg], G [m/s]
+/// ```
+///
+/// # Example
+/// ```
+/// use trochoid::plan::machine::grade_of;
+/// use trochoid::units::{AngularRate, Mass};
+/// // 1e-4 kg·m on a rotor of 2 kg at 300 rad/s: 50 µm off, and 50 µm × 300 rad/s = 15 mm/s.
+/// let grade = grade_of(1e-4, AngularRate::from_rad_s(300.0), Mass::from_kg(2.0));
+/// assert!((grade.mm_s() - 15.0).abs() < 1e-9);
+/// ```
+///
+/// # References
+/// ISO 21940-11:2016, clause 6 (balance quality grades).
 #[must_use]
 pub fn grade_of(residual_kgm: f64, rate: AngularRate, rotor: Mass) -> Speed {
     Speed::from_m_s(residual_kgm / rotor.kg() * rate.rad_s())

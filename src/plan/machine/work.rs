@@ -12,7 +12,7 @@ pub struct MachineWork {
     pub work: Time,
     /// Electric energy, of the compressor where air feeds the tool; `None` where a step tells no power.
     pub energy: Option<Energy>,
-    /// Packs, or charges of one, a part counting as a whole; `None` unless all steps run on batteries.
+    /// Packs, or charges of one, a part counting as a whole \[1\]; `None` unless all steps run on batteries.
     pub packs: Option<f64>,
     /// Free air; `None` unless all steps run on air.
     pub free_air: Option<Volume>,
@@ -26,7 +26,33 @@ pub struct MachineWork {
 
 /// Adds up the steps of one machine, each with its time; `work` stretches them to another time of work.
 ///
+/// ```text
+/// 1/L = Σ (t_i/t)/L_i        t_i time of a step in a work of t [s], L_i life under its load [h] (Palmgren, Miner)
+/// ```
+///
 /// `None` without a time above zero.
+///
+/// # Assumptions and valid range
+/// A step's load is steady over its time; stretched time keeps the shares of the steps.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::machine::{Mains, MachineDescription, Supply, machine_state, machine_work};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_rad_s(400.0), 0.0)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let supply = Some(Supply::Mains(Mains::new(230.0, 0.5)?));
+/// let machine = MachineDescription { supply, ..MachineDescription::default() };
+/// let at_work = machine_state(&setup, &machine, &Default::default())?;
+/// // 29.4 W at the shaft are 58.8 W from the mains: in a minute, stretched to two, 7056 J.
+/// let work = machine_work(&[(&at_work, Time::from_min(1.0))], Some(Time::from_min(2.0)));
+/// assert!(work.and_then(|w| w.energy).is_some_and(|e| (e.j() - 7056.0).abs() < 2.0));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn machine_work(steps: &[(&MachineState, Time)], work: Option<Time>) -> Option<MachineWork> {
     let own: f64 = steps.iter().map(|s| s.1.s()).sum();

@@ -8,9 +8,9 @@ use crate::spin::ring_works;
 /// Evenness of endless parallel lines.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LineEvenness {
-    /// Population standard deviation over mean.
+    /// Population standard deviation over mean \[1\].
     pub cv: f64,
-    /// Smallest value over mean.
+    /// Smallest value over mean \[1\].
     pub lowest: f64,
 }
 
@@ -27,8 +27,33 @@ const BETWEEN: usize = 48;
 /// W(y) = 2 ∫ w(√(x²+y²)) dx,   cut(y) ∝ Σ_n W(y − n s)          w = ⟨p|v|⟩ [W/m²], s spacing [m]
 /// ```
 ///
+/// # Units
+/// `rate` Ω and `spin` ω in rad/s, `spacing` in m.
+///
+/// # Assumptions and valid range
+/// Held square on a flat; endless lines, all led at one steady feed, which the evenness does not depend on.
+///
 /// # Accuracy
-/// w is read linearly between the contact's rings: about 2e-3 in the coefficient of variation.
+/// w is read linearly between the contact's rings: about 2e-3 in the coefficient of variation. A few
+/// microseconds.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, Load, solve};
+/// use trochoid::plan::sizing::line_evenness;
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let contact = solve(&pad, &Patch::flat(), 7.5e-3, &Hold::Flat, 35.0, &ContactSettings::default())?;
+/// let Load::Rings(rings) = &contact.load else { unreachable!("held square") };
+/// // A face of 100 mm on an orbit of 7.5 mm wipes 115 mm: lines 230 mm apart leave every other strip untouched,
+/// // lines 5 mm apart lie 23 deep and cut almost evenly.
+/// assert!(line_evenness(rings, 440.0, 0.0, 0.23).lowest <= 0.0);
+/// assert!(line_evenness(rings, 440.0, 0.0, 0.005).cv < 0.01);
+/// # Ok(())
+/// # }
+/// ```
 pub fn line_evenness(rings: &Rings, rate: f64, spin: f64, spacing: f64) -> LineEvenness {
     let works = ring_works(rings, rate, spin);
     let reach = rings.face().reach();

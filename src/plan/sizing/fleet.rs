@@ -4,14 +4,14 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::panel::Patch;
 
-/// One kind of panel.
+/// One kind of panel of a fleet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FleetPanel {
     /// Name.
     pub name: String,
     /// Its curvature.
     pub patch: Patch,
-    /// Its area in any unit, or its share of the work.
+    /// Its area in any unit, or its share of the work \[1\].
     pub share: f64,
 }
 
@@ -27,6 +27,17 @@ impl Fleet {
     ///
     /// # Errors
     /// None or more than 64 panels, a share outside 1e-9 to 1e9.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Patch;
+    /// use trochoid::plan::sizing::{Fleet, FleetPanel};
+    /// // 3 m² and 1 m²: three quarters and a quarter of the work.
+    /// let flat = |share| FleetPanel { name: "flat".to_owned(), patch: Patch::flat(), share };
+    /// let fleet = Fleet::new(vec![flat(3.0), flat(1.0)])?;
+    /// assert!((fleet.panels()[0].share - 0.75).abs() < 1e-15);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn new(mut panels: Vec<FleetPanel>) -> Result<Self, RangeError> {
         if panels.is_empty() || panels.len() > MOST_PANELS {
             return Err(RangeError::new("panels", panels.len() as f64, "", format!("1 to {MOST_PANELS} panels")));

@@ -84,7 +84,7 @@ impl Objective {
         matches!(self, Self::CutRate | Self::StallMargin)
     }
 
-    /// Least and greatest value that a bound on it may have.
+    /// Least and greatest value that a bound on it may have \[in the unit of its key\].
     #[must_use]
     pub const fn bounds(self) -> (f64, f64) {
         match self {
@@ -116,19 +116,19 @@ impl Objective {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Performance {
     values: [f64; 8],
-    /// Spin on each panel, rad/s; NaN where the pad bottoms out.
+    /// Spin on each panel \[rad/s\]; NaN where the pad bottoms out.
     pub spins: Vec<f64>,
     /// The sphere on which the spin crosses the useful minimum.
     pub stall: StallOutcome,
     /// Whether the face sticks.
     pub sticks: bool,
-    /// Share of the work on which the pad bottoms out, so that there is no answer; on a flat it counts
+    /// Share of the work on which the pad bottoms out, so that there is no answer \[1\]; on a flat it counts
     /// whole.
     pub bottoming_share: f64,
 }
 
 impl Performance {
-    /// Value of an objective; NaN where it has none.
+    /// Value of an objective \[in the unit of its key\]; NaN where it has none.
     #[must_use]
     pub const fn value(&self, objective: Objective) -> f64 {
         self.values[objective.index()]
@@ -189,7 +189,7 @@ fn margin_past(stall: StallOutcome, duty: &Duty) -> f64 {
     duty.fleet.panels().iter().map(|p| p.patch.mean() - limit).fold(duty.enough_margin_per_m, f64::min)
 }
 
-/// The stall margin of [`performance`] alone, 1/m: for maps.
+/// The stall margin of [`performance`] alone \[1/m\]: for maps. See the example of [`performance`].
 #[must_use]
 pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
     let stall = stalling_sphere(&design.setup, &duty.settings, 1.0).map_or(StallOutcome::Refused, |s| s.outcome);
@@ -209,11 +209,46 @@ pub fn stall_margin(design: &Design, duty: &Duty) -> f64 {
 /// Held square, feed left out of the sliding speed. A panel counts by its mean curvature in the margin: exact
 /// for a sphere; elsewhere exact in full contact of a linear pad, where the torque from curvature goes with
 /// the mean curvature alone; the stalled share is solved on each panel's own shape. A margin past what is
-/// enough counts as enough, so that a pad that never stalls does not outweigh everything else. The sheet's rise leaves out losses and the paint's own peak: a figure
-/// to compare by, not a temperature to trust; `heat` tells that.
+/// enough counts as enough, so that a pad that never stalls does not outweigh everything else. The sheet's
+/// rise leaves out losses and the paint's own peak: a figure to compare by, not a temperature to trust; `heat`
+/// tells that.
 ///
 /// # Accuracy
 /// That of [`crate::spin::spin_state`], and 2e-3 in the unevenness.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Substrate;
+/// use trochoid::plan::Working;
+/// use trochoid::plan::sizing::{Design, Duty, Fleet, FleetPanel, Objective, performance, stall_margin};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// let design = Design::new(setup, working)?;
+/// let panel = FleetPanel { name: "roof".to_owned(), patch: Patch::flat(), share: 1.0 };
+/// let duty = Duty {
+///     fleet: Fleet::new(vec![panel])?,
+///     enough_margin_per_m: 0.5,
+///     target_cut: Length::from_um(2.0),
+///     substrate: Substrate::Steel,
+///     settings: Default::default(),
+/// };
+/// let does = performance(&design, &duty);
+/// // k_p N eΩ = 2e-11 × 35 × 3.299 = 2.309 mm³/s, μ N eΩ = 40.41 W; a geared pad never stalls, so that all the
+/// // margin that counts is there.
+/// assert!((does.value(Objective::CutRate) - 2.309).abs() < 1e-3);
+/// assert!((does.value(Objective::ShaftPower) - 40.41).abs() < 0.01);
+/// assert!((stall_margin(&design, &duty) - 0.5).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own figures of merit, see `notebooks-free-docs/tool-sizing.md`.
 #[must_use]
 pub fn performance(design: &Design, duty: &Duty) -> Performance {
     let setup = &design.setup;

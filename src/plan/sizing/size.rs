@@ -11,14 +11,23 @@ use crate::math::sensitivity::{SobolIndices, sobol_indices};
 /// A bound on an objective: at most the value, or at least where more is better.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bound {
-    /// Which.
+    /// Which objective.
     pub objective: Objective,
-    /// The value.
+    /// The value \[in the unit of the objective's key\].
     pub value: f64,
 }
 
 impl Bound {
-    /// How far a value is past the bound, in its own unit; negative with room to spare.
+    /// How far a value is past the bound \[in the unit of the objective's key\]; negative with room to spare.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::sizing::{Bound, Objective};
+    /// // At least 2 mm³/s: 1.5 is 0.5 short. At most 100 W: 80 W leave 20.
+    /// let cut = Bound { objective: Objective::CutRate, value: 2.0 };
+    /// let power = Bound { objective: Objective::ShaftPower, value: 100.0 };
+    /// assert!((cut.excess(1.5) - 0.5).abs() < 1e-12 && (power.excess(80.0) + 20.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub fn excess(&self, value: f64) -> f64 {
         if self.objective.larger_is_better() { self.value - value } else { value - self.value }
@@ -101,7 +110,7 @@ pub const MOST_DESIGNS: f64 = 200_000.0;
 /// A design and what it does.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizedDesign {
-    /// Values of the variables, in the order of the ranges.
+    /// Values of the variables \[each in the unit of its key\], in the order of the ranges.
     pub values: Vec<f64>,
     /// The design.
     pub design: Design,
@@ -152,7 +161,7 @@ pub struct Sizing {
 pub struct BrokenBound {
     /// The bound.
     pub bound: Bound,
-    /// What the design comes to.
+    /// What the design comes to \[in the unit of the objective's key\].
     pub value: f64,
 }
 
@@ -215,6 +224,56 @@ fn score(task: &SizingTask, place: &[f64]) -> Score {
 /// # Errors
 /// Fewer than two or more than four objectives, one twice, a bound outside [`Objective::bounds`], knobs
 /// outside [`SEARCH_LIMITS`].
+///
+/// # Example
+/// The force of a tool, with design and duty of the example of [`performance`]:
+/// ```
+/// use trochoid::plan::sizing::{
+///     Bound, DesignSpace, Objective, SizingOutcome, SizingTask, Variable, VariableRange, size_a_tool,
+/// };
+/// # use trochoid::equipment::Substrate;
+/// # use trochoid::plan::Working;
+/// # use trochoid::plan::sizing::{Design, Duty, Fleet, FleetPanel};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// # let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+/// # let design = Design::new(setup, working)?;
+/// # let panel = FleetPanel { name: "roof".to_owned(), patch: Patch::flat(), share: 1.0 };
+/// # let duty = Duty {
+/// #     fleet: Fleet::new(vec![panel])?,
+/// #     enough_margin_per_m: 0.5,
+/// #     target_cut: Length::from_um(2.0),
+/// #     substrate: Substrate::Steel,
+/// #     settings: Default::default(),
+/// # };
+/// let force = VariableRange { variable: Variable::Force, low: 20.0, high: 40.0 };
+/// let mut task = SizingTask {
+///     space: DesignSpace::new(design, vec![force])?,
+///     duty,
+///     objectives: vec![Objective::CutRate, Objective::ShaftPower],
+///     bounds: vec![Bound { objective: Objective::CutRate, value: 2.0 }],
+///     search: Default::default(),
+///     sensitivity_rows: 0,
+/// };
+/// (task.search.population, task.search.generations) = (16, 4);
+/// // Each newton cuts 2e-11 × 3.299 m³/s = 0.06597 mm³/s: 2 mm³/s ask for 30.3 N or more. Power over cut rate is
+/// // μ/k_p = 0.35/2e-11 J/m³ = 17.5 J/mm³ for every design.
+/// let SizingOutcome::Sized(sized) = size_a_tool(&task)? else { panic!("40 N keep the bound") };
+/// for d in &sized.front {
+///     let (cut, power) = (d.performance.value(Objective::CutRate), d.performance.value(Objective::ShaftPower));
+///     assert!(d.values[0] > 30.31 && (power / cut - 17.5).abs() < 1e-6);
+/// }
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// M. Zeleny, compromise programming (1973, from memory); the search as in [`evolve`]. See
+/// `notebooks-free-docs/tool-sizing.md`.
 pub fn size_a_tool(task: &SizingTask) -> Result<SizingOutcome, RangeError> {
     task.check()?;
     let genes = task.space.ranges().len();

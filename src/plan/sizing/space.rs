@@ -88,7 +88,7 @@ impl Variable {
         }
     }
 
-    /// Least and greatest value that any design may have.
+    /// Least and greatest value that any design may have \[in the unit of its key\].
     #[must_use]
     pub const fn bounds(self) -> (f64, f64) {
         match self {
@@ -140,7 +140,7 @@ impl Design {
         Ok(Self { setup, working, balanced: None })
     }
 
-    /// Value of a variable.
+    /// Value of a variable \[in the unit of its key\]; the stiffness factor of a design is 1.
     #[must_use]
     pub fn value(&self, variable: Variable) -> f64 {
         match variable {
@@ -183,9 +183,9 @@ impl Design {
 pub struct VariableRange {
     /// Which.
     pub variable: Variable,
-    /// Least value.
+    /// Least value \[in the unit of the variable's key\].
     pub low: f64,
-    /// Greatest value.
+    /// Greatest value \[in the unit of the variable's key\].
     pub high: f64,
 }
 
@@ -202,6 +202,27 @@ impl DesignSpace {
     /// # Errors
     /// No range, a variable twice, a range that is empty or leaves [`Variable::bounds`], or a throw that
     /// reaches the smallest pad.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::Working;
+    /// use trochoid::plan::sizing::{Design, DesignSpace, Variable, VariableRange};
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let working = Working { feed: Speed::from_m_s(0.04), overlap: 0.5 };
+    /// let force = VariableRange { variable: Variable::Force, low: 20.0, high: 40.0 };
+    /// let space = DesignSpace::new(Design::new(setup, working)?, vec![force])?;
+    /// // A quarter of the way from 20 to 40 N; the throw of 15 mm stays.
+    /// let design = space.design(&[0.25])?;
+    /// assert!((design.value(Variable::Force) - 25.0).abs() < 1e-9);
+    /// assert!((design.value(Variable::Throw) - 15.0).abs() < 1e-9);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn new(base: Design, ranges: Vec<VariableRange>) -> Result<Self, RangeError> {
         if ranges.is_empty() {
             return Err(RangeError::new("ranges", 0.0, "", "at least one variable with its range"));
@@ -247,7 +268,7 @@ impl DesignSpace {
         &self.ranges
     }
 
-    /// Values of the variables at a place in the unit cube.
+    /// Values of the variables \[each in the unit of its key\] at a place in the unit cube, one number of 0 to 1 a range.
     #[must_use]
     pub fn values(&self, place: &[f64]) -> Vec<f64> {
         self.ranges.iter().zip(place).map(|(r, u)| r.low + (r.high - r.low) * u).collect()

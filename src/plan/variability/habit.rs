@@ -182,7 +182,7 @@ impl HandScatter {
         }
     }
 
-    /// Standard deviation of a habit: relative, of the tilt in radians.
+    /// Standard deviation of a habit: relative \[1\], of the tilt \[rad\].
     #[must_use]
     pub const fn sd(&self, habit: Habit) -> f64 {
         match habit {
@@ -209,7 +209,7 @@ impl HandScatter {
         Time::from_s(self.correlation_s)
     }
 
-    /// Share of every variance that stays the same over a panel.
+    /// Share of every variance that stays the same over a panel \[1\].
     #[must_use]
     pub const fn panel_share(&self) -> f64 {
         self.panel_share

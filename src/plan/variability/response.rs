@@ -36,9 +36,9 @@ const PHASES: usize = 36;
 /// Settings away from the set-points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Away {
-    /// Force over its set-point.
+    /// Force over its set-point \[1\].
     pub force: f64,
-    /// Rate over its set-point.
+    /// Rate over its set-point \[1\].
     pub rate: f64,
     /// Tilt along x and y beside that of the step's own hold, rad.
     pub tilt: (f64, f64),
@@ -50,11 +50,11 @@ pub(super) const AT_SET_POINTS: Away = Away { force: 1.0, rate: 1.0, tilt: (0.0,
 /// How a footprint differs from that at the set-points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effect {
-    /// Volume removed a second over that at the set-points.
+    /// Volume removed a second over that at the set-points \[1\].
     pub volume: f64,
     /// What the tilt's odd parts along x and y are multiplied by, rad.
     pub odd: (f64, f64),
-    /// Spin of the pad without its tilt, rad/s.
+    /// Spin of the pad without its tilt \[rad/s\].
     pub spin: f64,
     /// Whether the settings lie beyond the table or where the pad bottoms out; the nearest node's
     /// departure from proportion was kept.
@@ -64,10 +64,10 @@ pub struct Effect {
 /// How far the tables are off, against contact and spin solved again at settings between the nodes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResponseError {
-    /// Largest relative error of the volume.
+    /// Largest relative error of the volume \[1\].
     pub volume: f64,
-    /// Largest RMS difference of the cut profile across an endless pass along either axis of the panel,
-    /// over the RMS of the profile.
+    /// Largest RMS difference of the cut profile across an endless pass along either axis of the panel, over
+    /// the RMS of the profile \[1\].
     pub profile: f64,
 }
 
@@ -168,8 +168,32 @@ fn tilts(setup: &Setup) -> bool {
 impl Response {
     /// Tables wide enough for `hand`, for a step whose `state` at its set-points is known.
     ///
+    /// # Accuracy
+    /// Straight lines between 17 nodes in force, 9 in rate and 13 in tilt, out to 4.5 standard deviations;
+    /// [`Response::error`] tells how far they are off at settings between the nodes.
+    ///
     /// # Errors
     /// A set-up that cannot be solved at its own set-points.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plan::{Away, HandScatter, Response};
+    /// use trochoid::spin::spin_state;
+    /// # use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+    /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let state = spin_state(&setup, setup.patch(), &Default::default())?;
+    /// let hand = HandScatter::steady().with_force(0.2)?;
+    /// let response = Response::new(&setup, &state, &hand, &Default::default())?;
+    /// // An unspun, geared pad on a flat cuts in proportion to the force: a fifth more force, a fifth more volume.
+    /// let effect = response.at(&Away { force: 1.2, rate: 1.0, tilt: (0.0, 0.0) });
+    /// assert!((effect.volume - 1.2).abs() < 1e-6 && !effect.beyond);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn new(
         setup: &Setup,
         state: &SpinState,
@@ -209,6 +233,10 @@ impl Response {
     }
 
     /// The effect of settings away from the set-points.
+    ///
+    /// ```text
+    /// volume = n w T(ln n, ln w) T_x(θ_x) T_y(θ_y),   odd = w θ        n force, w rate over set-point [1], θ [rad]
+    /// ```
     #[must_use]
     pub fn at(&self, off: &Away) -> Effect {
         let (i, t, far) = self.force.place(off.force.ln());

@@ -34,11 +34,11 @@ struct Deed {
 /// One panel worked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trial {
-    /// Cut at the cells of the grid, m, row by row.
+    /// Cut at the cells of the grid \[m\], row by row.
     pub cut: Vec<f64>,
-    /// Share of the time during which the pad turns slower than the useful minimum; 0 for a driven pad.
+    /// Share of the time during which the pad turns slower than the useful minimum \[1\]; 0 for a driven pad.
     pub stalled_share: f64,
-    /// Share of the pieces whose settings lie beyond the tables or bottom the pad out.
+    /// Share of the pieces whose settings lie beyond the tables or bottom the pad out \[1\].
     pub beyond_share: f64,
 }
 
@@ -151,7 +151,7 @@ impl<'a> HandTrials<'a> {
         if cells.is_empty() { ((0..nx * ny).collect(), false) } else { (cells, true) }
     }
 
-    /// The cut of a perfectly steady hand, m.
+    /// The cut of a perfectly steady hand \[m\], row by row over the grid.
     #[must_use]
     pub fn planned(&self) -> Vec<f64> {
         let still = MovedStroke { by: (0.0, 0.0), factor: 1.0 };
@@ -172,6 +172,14 @@ impl<'a> HandTrials<'a> {
     }
 
     /// One trial; every number gives another panel, the same number always the same one.
+    ///
+    /// ```text
+    /// cut(x) = k_p Σ_i [volume_i W_i(x − s_i) + odd_x W_xi(x − s_i) + odd_y W_yi(x − s_i)]/feed_i      [m]
+    /// ```
+    ///
+    /// W_i is the work of the footprint on a piece of the path at the planned feed \[Pa·m\], W_xi and W_yi that of the
+    /// odd parts of a tilted one \[Pa·m/rad\]; volume, odd and spin are the [`Response`] to what the hand does there,
+    /// s its step aside \[m\], feed its feed over the planned one \[1\].
     #[must_use]
     pub fn trial(&self, number: u64) -> Trial {
         self.trial_of(&self.hand, &[number; 5])
@@ -207,7 +215,8 @@ impl<'a> HandTrials<'a> {
     }
 
     /// The slow obvious way to the cut of a trial \[m\]: contact, spin and footprint solved again at every
-    /// piece of the path.
+    /// piece of the path. The tests hold [`HandTrials::trial`] against it; a set-up stands in the example of
+    /// [`hand_variability`](super::hand_variability).
     ///
     /// # Errors
     /// A force that the pad cannot carry, a tilt outside the range of a hold.

@@ -61,18 +61,51 @@ pub fn largest_cut(clear: &ClearCoat, policy: &Policy, ln_sd: f64, confidence: f
     Ok(low)
 }
 
-/// Everything the steps take together; `None` where they take nothing.
+/// Everything the steps take together \[m\]; `None` where they take nothing.
+///
+/// # Assumptions and valid range
+/// Steps of one pairing share its removal coefficient, so that their cuts add up as they stand; those of
+/// different pairings are independent, their sum is taken as log-normal with the right two moments.
 ///
 /// # Errors
 /// A spread outside the range of the distribution.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::PaintStep;
+/// use trochoid::plan::vehicle::total_cut;
+/// let step = |cut_m: f64| PaintStep { name: "cut".to_owned(), cut_m, ln_sd: 0.3, pairing: 0, marks: None };
+/// // One unknown coefficient: 2 µm and 3 µm are 5 µm, as uncertain as each of them.
+/// let total = total_cut(&[step(2e-6), step(3e-6)])?;
+/// assert!(total.is_some_and(|t| (t.median() - 5e-6).abs() < 1e-15));
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// L. F. Fenton, IRE Transactions on Communications Systems 8 (1960), sums of log-normal distributions (from
+/// memory).
 pub fn total_cut(steps: &[PaintStep]) -> Result<Option<LogNormal>, RangeError> {
     summed_cut(steps)
 }
 
-/// Probability that the steps together take more than may go.
+/// Probability that the steps together take more than may go \[1\].
 ///
 /// # Errors
 /// As [`total_cut`].
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::budget::{ClearCoat, Policy};
+/// use trochoid::plan::PaintStep;
+/// use trochoid::plan::vehicle::over_probability;
+/// let step = |cut_m: f64| PaintStep { name: "cut".to_owned(), cut_m, ln_sd: 0.3, pairing: 0, marks: None };
+/// // Of 45 µm known exactly 8 may go (a quarter, at most 8): half of all cuts with a median of 8 µm take more.
+/// let clear = ClearCoat::stated(Length::from_um(45.0), Length::from_um(0.0))?;
+/// let over = over_probability(&[step(8e-6)], &clear, &Policy::default())?;
+/// assert!((over - 0.5).abs() < 1e-3);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn over_probability(steps: &[PaintStep], clear: &ClearCoat, policy: &Policy) -> Result<f64, RangeError> {
     Ok(total_cut(steps)?.map_or(0.0, |cut| exceedance(&cut, clear, policy).probability))
 }

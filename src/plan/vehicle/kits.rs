@@ -43,7 +43,7 @@ impl KitCosts {
         best
     }
 
-    /// Cost of working everything with the kits in use, s; infinite where a zone is left over.
+    /// Cost of working everything with the kits in use \[s\]; infinite where a zone is left over.
     #[must_use]
     pub fn total(&self, used: &[bool]) -> f64 {
         let mut tools: Vec<usize> = (0..self.kits()).filter(|k| used[*k]).map(|k| self.tool[k]).collect();
@@ -81,6 +81,30 @@ impl KitCosts {
 }
 
 /// A kit for each zone; `None` where none can work it.
+///
+/// ```text
+/// cost = Σ_zones t(zone, its kit) + Σ_kits used t_open + (tools used − 1) t_tool        [s]
+/// ```
+///
+/// # Accuracy
+/// Exact for up to [`MOST_EXACT_KITS`] kits worth trying, at the cost of every choice of them; beyond that as
+/// [`choose_kits_greedily`].
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::{KitCosts, choose_kits};
+/// // Two zones, two kits on one tool; the second kit cannot work the second zone.
+/// let costs = KitCosts {
+///     work_s: vec![vec![Some(600.0), Some(500.0)], vec![Some(400.0), None]],
+///     open_s: vec![60.0, 60.0],
+///     tool: vec![0, 0],
+///     tool_s: 120.0,
+/// };
+/// // The first kit alone takes 600 + 400 + 60 = 1060 s, both take 500 + 400 + 2·60 = 1020 s.
+/// assert!((costs.total(&[true, false]) - 1060.0).abs() < 1e-9);
+/// assert!((costs.total(&[true, true]) - 1020.0).abs() < 1e-9);
+/// assert_eq!(choose_kits(&costs), [Some(1), Some(0)]);
+/// ```
 #[must_use]
 pub fn choose_kits(costs: &KitCosts) -> Vec<Option<usize>> {
     let useful = costs.useful();
@@ -103,6 +127,18 @@ pub fn choose_kits(costs: &KitCosts) -> Vec<Option<usize>> {
 }
 
 /// As [`choose_kits`], by adding, dropping and exchanging kits while that lowers the cost.
+///
+/// # Accuracy
+/// It can end in a local best; the tests tell how far from the exact choice.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::{KitCosts, choose_kits_greedily};
+/// // From both kits on: dropping the first saves its 100 s and costs 30 s more work.
+/// let work_s = vec![vec![Some(200.0), Some(230.0)]];
+/// let costs = KitCosts { work_s, open_s: vec![100.0, 40.0], tool: vec![0, 0], tool_s: 0.0 };
+/// assert_eq!(choose_kits_greedily(&costs), [Some(1)]);
+/// ```
 #[must_use]
 pub fn choose_kits_greedily(costs: &KitCosts) -> Vec<Option<usize>> {
     let useful = costs.useful();

@@ -82,7 +82,7 @@ impl Operator {
         self.feed_m_s
     }
 
-    /// Overlap of the pass lines.
+    /// Overlap of the pass lines \[1\].
     #[must_use]
     pub const fn overlap(&self) -> f64 {
         self.overlap

@@ -19,13 +19,13 @@ use crate::units::Length;
 pub struct PassWork {
     /// Rate and force.
     pub setting: Setting,
-    /// Feed, m/s.
+    /// Feed \[m/s\].
     pub feed: f64,
     /// Passes, crosshatched.
     pub passes: usize,
     /// Cut of all passes at the median removal coefficient, m.
     pub cut_m: f64,
-    /// Standard deviation of its logarithm.
+    /// Standard deviation of its logarithm \[1\].
     pub ln_sd: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
@@ -33,8 +33,8 @@ pub struct PassWork {
     pub cost_s: f64,
     /// Marks that it leaves; `None` without a known grain.
     pub marks: Option<Marks>,
-    /// Share corrected to the eye at the low end of the cut (cutting), or RMS roughness at the high end
-    /// over that from which haze shows (refining).
+    /// Share corrected to the eye at the low end of the cut (cutting), or RMS roughness at the high end over
+    /// that from which haze shows (refining) \[1\].
     pub reaches: f64,
     /// What keeps it from the goal, where it does not reach it.
     pub short: Option<Limit>,
@@ -55,8 +55,21 @@ impl PassWork {
 /// h = V̇/f · (n_x/s_x + n_y/s_y)     t = (n_x L_x + n_y L_y)/f
 /// ```
 ///
-/// with n passes each way, s the fitted spacing and L the length of a pass, its links included. The cut
-/// is that away from the edges, where neighbouring lines overlap in full.
+/// with V̇ the volume rate \[m³/s\], f the feed \[m/s\], n passes each way, s the fitted spacing \[m\] and L the
+/// length of a pass \[m\], its links included.
+///
+/// # Assumptions and valid range
+/// The cut is that away from the edges, where neighbouring lines overlap in full; contact and spin are the same
+/// all over.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::pass_cut;
+/// // 0.5 m across in 10 gaps of 50 mm: 2 mm³/s over 40 mm/s × 50 mm cut 1 µm; 11 lines of 1 m and 0.5 m of
+/// // links take 11.5 m/0.04 m/s = 287.5 s.
+/// let (cut, time) = pass_cut(2e-9, (1.0, 0.5), 0.05, 0.04, 1);
+/// assert!((cut - 1e-6).abs() < 1e-15 && (time - 287.5).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn pass_cut(volume_rate_m3_s: f64, size_m: (f64, f64), spacing: f64, feed: f64, passes: usize) -> (f64, f64) {
     let one_way = |run: f64, across: f64| {
@@ -163,8 +176,56 @@ const ALIKE: f64 = 0.02;
 /// corrected, or where another kit reaches what this one does not. `reserve_m` of the allowed cut is left
 /// for refining.
 ///
+/// ```text
+/// wanted = h exp(z σ) − done        h cut that reaches the goal [m], z quantile of the confidence [1],
+///                                   σ standard deviation of ln k_p [1], done what was cut already [m]
+/// ```
+///
+/// # Assumptions and valid range
+/// The cut of a pass is [`pass_cut`]; its spread is that of the removal coefficient. Of two works that reach the
+/// goal the cheaper is kept, of two that do not the one that comes nearer.
+///
 /// # Errors
 /// A goal that no cut reaches; numbers outside the ranges of the distributions.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{ClearCoat, Policy};
+/// use trochoid::equipment::{Paint, Pairing};
+/// use trochoid::finish::Defect;
+/// use trochoid::plan::vehicle::{Goal, Grid, KitOnPaint, Operator, Room, ZoneTask, cut_options, goal_of, settings_on};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.05)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let pairing = Pairing::new(Product::new(0.35, 2e-11)?, 0.2)?;
+/// let kit = KitOnPaint { tool, pad, pairing, grain: None, drag_range: (0.5, 2.0) };
+/// let (operator, grid, flat, useful_spin) = (Operator::default(), Grid::default(), Patch::flat(), 6.28);
+/// let tried = settings_on(&kit, &flat, &operator, &grid, useful_spin)?;
+/// let zone = ZoneTask {
+///     patch: flat,
+///     size_m: (0.5, 0.4),
+///     paint: Paint::default(),
+///     clear: ClearCoat::stated(Length::from_um(45.0), Length::from_um(0.0))?,
+///     policy: Policy::default(),
+///     defects: vec![Defect::SwirlMarks],
+///     kits: vec![Some(kit)],
+///     most_power_w: None,
+///     done: Vec::new(),
+/// };
+/// let (most_passes, sure_factor) = (Goal::MOST_PASSES, Goal::SURE_FACTOR);
+/// let goal = Goal { correction: 0.7, confidence: 0.9, useful_spin, most_passes, sure_factor };
+/// // Swirl marks are taken to be 0.8 µm deep; 70 % of what shows is gone with less than twice that.
+/// let needed = goal_of(&zone, &goal)?.map_or(f64::NAN, |(_, _, cut)| cut);
+/// assert!(needed > 0.2e-6 && needed < 1.6e-6);
+/// // Nine times in ten a cut with the spread 0.198 of its logarithm is above its median over
+/// // exp(1.2816 × 0.198) = 1.289.
+/// let found = cut_options(&zone, &goal, &operator, &grid, &[tried.settings], 0.0, &mut Room::default())?;
+/// assert!(found[0].as_ref().is_some_and(|w| w.short.is_none() && w.cut_m > 1.288 * needed));
+/// # Ok(())
+/// # }
+/// ```
 pub fn cut_options(
     zone: &ZoneTask,
     goal: &Goal,
@@ -240,6 +301,13 @@ fn keep_the_able(
 ///
 /// Haze is gone where the roughness at the upper end of its interval is below that from which it shows on
 /// paint of that lightness; where none gets there, the finest stay, marked short.
+///
+/// The tables are made as in the example of [`cut_options`]; `before` is a
+/// [`Surface`](crate::finish::Surface) that was worked with the marks of the cutting step, and each kit tells
+/// its `grain`.
+///
+/// # Assumptions and valid range
+/// As [`cut_options`]; the finish as in [`crate::finish`], whose depths of marks are estimates.
 ///
 /// # Errors
 /// Numbers outside the ranges of the finish models.

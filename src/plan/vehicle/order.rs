@@ -81,6 +81,17 @@ impl Bench {
 
 /// Swaps of working groups in a given order, one entry each time one is taken up: for each, whether the
 /// tool and whether the pad is swapped before it.
+///
+/// The first pad of each tool is put on while setting up, and a tool that is laid down keeps its pad.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::{Group, Phase, swaps_of};
+/// let group = |tool, kit| Group { tool, kit, phase: Phase::Cut };
+/// // Tool 1 for the first time: its pad is on already. Back to tool 0 with another kit: tool and pad.
+/// let swaps = swaps_of([group(0, 0), group(1, 1), group(0, 2)]);
+/// assert_eq!(swaps, [(false, false), (true, false), (true, true)]);
+/// ```
 pub fn swaps_of(visits: impl IntoIterator<Item = Group>) -> Vec<(bool, bool)> {
     let mut bench = Bench::default();
     visits.into_iter().map(|g| bench.take(&g)).collect()
@@ -131,6 +142,25 @@ impl Search<'_> {
 }
 
 /// The order with the least time in swaps; of equals the one that keeps nearest to the order given.
+///
+/// # Accuracy
+/// Every order for up to [`MOST_EXACT_GROUPS`] groups; beyond that as [`order_greedily`].
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::order_groups;
+/// use trochoid::Time;
+/// # use trochoid::plan::vehicle::{Group, Phase};
+/// // Cut with kit 0 on tool 0 and kit 1 on tool 1, refine with kit 2 on tool 0.
+/// let group = |tool, kit, phase| Group { tool, kit, phase };
+/// let groups = [group(0, 0, Phase::Cut), group(1, 1, Phase::Cut), group(0, 2, Phase::Refine)];
+/// let (tool_swap, pad_swap) = (Time::from_s(30.0), Time::from_s(20.0));
+/// // As given: tool, tool and pad, 80 s. With the second cut first tool 0 stays in the hand for the refining:
+/// // tool, pad, 50 s.
+/// let order = order_groups(&groups, tool_swap, pad_swap);
+/// assert_eq!(order.sequence, [1, 0, 2]);
+/// assert!((order.time.s() - 50.0).abs() < 1e-12);
+/// ```
 #[must_use]
 pub fn order_groups(groups: &[Group], tool_swap: Time, pad_swap: Time) -> Order {
     if groups.len() > MOST_EXACT_GROUPS {
@@ -143,6 +173,22 @@ pub fn order_groups(groups: &[Group], tool_swap: Time, pad_swap: Time) -> Order 
 }
 
 /// From every group that may start, the cheapest next one in turn; the best of those orders.
+///
+/// # Accuracy
+/// Not the best there is in general: a cheap next swap can make a later one dear.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::order_greedily;
+/// use trochoid::Time;
+/// # use trochoid::plan::vehicle::{Group, Phase};
+/// // Cut with kit 0 on tool 0 and kit 1 on tool 1, refine with kit 2 on tool 0.
+/// let group = |tool, kit, phase| Group { tool, kit, phase };
+/// let groups = [group(0, 0, Phase::Cut), group(1, 1, Phase::Cut), group(0, 2, Phase::Refine)];
+/// let (tool_swap, pad_swap) = (Time::from_s(30.0), Time::from_s(20.0));
+/// // From the first: 80 s; from the second: 50 s, here the best there is.
+/// assert!((order_greedily(&groups, tool_swap, pad_swap).time.s() - 50.0).abs() < 1e-12);
+/// ```
 #[must_use]
 pub fn order_greedily(groups: &[Group], tool_swap: Time, pad_swap: Time) -> Order {
     let mut best: Option<Order> = None;
@@ -174,6 +220,19 @@ pub fn order_greedily(groups: &[Group], tool_swap: Time, pad_swap: Time) -> Orde
 
 /// Swaps of going panel by panel, each zone cut and refined before the next: `visits` are the groups in
 /// that order, as they come.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::vehicle::naive_order;
+/// use trochoid::Time;
+/// # use trochoid::plan::vehicle::{Group, Phase};
+/// // Cut with kit 0 on tool 0 and kit 1 on tool 1, refine with kit 2 on tool 0.
+/// let group = |tool, kit, phase| Group { tool, kit, phase };
+/// let groups = [group(0, 0, Phase::Cut), group(1, 1, Phase::Cut), group(0, 2, Phase::Refine)];
+/// let (tool_swap, pad_swap) = (Time::from_s(30.0), Time::from_s(20.0));
+/// // In the order given: tool 1, then tool 0 again with another pad: 30 + 30 + 20 s.
+/// assert!((naive_order(&groups, &[0, 1, 2], tool_swap, pad_swap).time.s() - 80.0).abs() < 1e-12);
+/// ```
 #[must_use]
 pub fn naive_order(groups: &[Group], visits: &[usize], tool_swap: Time, pad_swap: Time) -> Order {
     priced(groups, visits.to_vec(), tool_swap, pad_swap, false)

@@ -20,11 +20,11 @@ use super::operator::Operator;
 /// Points tried.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Grid {
-    /// Orbit rates of a tool.
+    /// Orbit rates of a tool; default 4.
     pub rates: usize,
-    /// Forces.
+    /// Forces; default 4.
     pub forces: usize,
-    /// Feeds.
+    /// Feeds; default 3.
     pub feeds: usize,
 }
 
@@ -53,7 +53,7 @@ pub struct KitOnPaint {
 const ROTARY_ANISOTROPY: f64 = 0.9;
 
 impl KitOnPaint {
-    /// Standard deviation of the logarithm of the removal coefficient.
+    /// Standard deviation of the logarithm of the removal coefficient \[1\].
     #[must_use]
     pub fn ln_sd(&self) -> f64 {
         self.pairing.preston_ln_sd()
@@ -72,7 +72,7 @@ impl KitOnPaint {
             .map(Some)
     }
 
-    /// Rates tried, rad/s, ascending; the one rate there is of a tool without a range.
+    /// Rates tried \[rad/s\], ascending; the one rate there is of a tool without a range.
     #[must_use]
     pub fn rates(&self, count: usize) -> Vec<f64> {
         let (low, high) = self.tool.rate_range();
@@ -111,13 +111,13 @@ pub(super) fn evenly((low, high): (f64, f64), count: usize) -> Vec<f64> {
 /// A rate and force at which the kit works on the zone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setting {
-    /// Orbit rate, rad/s.
+    /// Orbit rate \[rad/s\].
     pub rate: f64,
     /// Force on the face, N.
     pub force_n: f64,
-    /// Spin, rad/s.
+    /// Spin \[rad/s\].
     pub spin: f64,
-    /// Spin with the bearing at its slackest, rad/s.
+    /// Spin with the bearing at its slackest \[rad/s\].
     pub least_spin: f64,
     /// Whether the pad turns even then.
     pub sure: bool,
@@ -186,8 +186,37 @@ fn point(kit: &KitOnPaint, setup: &Setup, useful: f64) -> Result<Result<Setting,
 
 /// Tries the grid of a kit on a patch; `useful` is the least useful spin \[rad/s\].
 ///
+/// # Assumptions and valid range
+/// Held square, steady, the feed left out of the sliding speed. Where the pad stalls, sticks, bottoms out or
+/// overloads the motor the point is left out; a setting is `sure` where the pad turns at the low end of the
+/// kit's bearing drag as well.
+///
+/// # Accuracy
+/// That of [`spin_state`] at each point.
+///
 /// # Errors
 /// A set-up that cannot be made, or a contact that does not converge.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Pairing;
+/// use trochoid::plan::vehicle::{Grid, KitOnPaint, Operator, settings_on};
+/// # use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(100.0), Length::from_mm(25.0), foam)?;
+/// let pairing = Pairing::new(Product::new(0.35, 2e-11)?, 0.2)?;
+/// let kit = KitOnPaint { tool, pad, pairing, grain: None, drag_range: (0.5, 2.0) };
+/// let grid = Grid { rates: 1, forces: 2, feeds: 1 };
+/// let tried = settings_on(&kit, &Patch::flat(), &Operator::default(), &grid, 6.28)?;
+/// // The tool's one rate with the hand's 20 and 50 N: k_p N eΩ = 2e-11 × 20 × 3.299 = 1.319 mm³/s, and 2.5 times
+/// // that.
+/// let rates: Vec<f64> = tried.settings.iter().map(|s| s.volume_rate_m3_s * 1e9).collect();
+/// assert!(rates.len() == 2 && (rates[0] - 1.319).abs() < 1e-3 && (rates[1] / rates[0] - 2.5).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
 pub fn settings_on(
     kit: &KitOnPaint,
     patch: &Patch,

@@ -173,6 +173,19 @@ impl TimeTrace {
     }
 
     /// Adds what belongs together. Entries without time are left out.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Time;
+    /// use trochoid::plan::vehicle::{Minute, ShopTimes, TimeTrace, TraceEntry};
+    /// // A day of 480 min with 20 min of setting up: after 300 min of work a block of 200 no longer fits and
+    /// // begins the next day, after its own setting up. 20 + 300 + 20 + 200 = 540 min.
+    /// let work = |min| [TraceEntry::new(Minute::Work, "roof", Time::from_min(min))];
+    /// let mut trace = TimeTrace::new(&ShopTimes::default());
+    /// trace.block(work(300.0));
+    /// trace.block(work(200.0));
+    /// assert!(trace.days() == 2 && (trace.total().min() - 540.0).abs() < 1e-9);
+    /// ```
     pub fn block(&mut self, entries: impl IntoIterator<Item = TraceEntry>) {
         let entries: Vec<TraceEntry> = entries.into_iter().filter(|e| e.time_s > 0.0).collect();
         let time: f64 = entries.iter().map(|e| e.time_s).sum();

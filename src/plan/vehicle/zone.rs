@@ -36,16 +36,16 @@ pub struct ZoneTask {
 /// What is to be reached, and how sure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Goal {
-    /// Share of the shallowest mendable defect to be corrected to the eye, 0 to 0.999.
+    /// Share of the shallowest mendable defect to be corrected to the eye \[1\], 0 to 0.999.
     pub correction: f64,
-    /// Confidence of correction and budget, 0.5 to 0.999.
+    /// Confidence of correction and budget \[1\], 0.5 to 0.999.
     pub confidence: f64,
-    /// Least useful spin, rad/s.
+    /// Least useful spin \[rad/s\].
     pub useful_spin: f64,
     /// Most passes of a step.
     pub most_passes: usize,
     /// How many times longer the work may be with settings that turn whatever the bearing's drag before
-    /// settings that may stall are taken instead.
+    /// settings that may stall are taken instead \[1\].
     pub sure_factor: f64,
 }
 
@@ -56,10 +56,18 @@ impl Goal {
     pub const SURE_FACTOR: f64 = 1.5;
 }
 
-/// The defect that decides on a zone, its depths, and the cut that corrects it to the goal, m; `None`
+/// The defect that decides on a zone, its depths, and the cut that corrects it to the goal \[m\]; `None`
 /// where no defect is named that polishing mends.
 ///
-/// What decides is the shallowest, which most of a panel shows; deeper ones are told of one by one.
+/// What decides is the shallowest, which most of a panel shows; deeper ones are told of one by one. See the
+/// example of [`cut_options`](super::cut_options).
+///
+/// # Assumptions and valid range
+/// The depths are those of [`Defect::depths`]: common practice or assumed until they are measured. Corrected
+/// means to the eye: what is shallower than the paint's visible depth counts as gone.
+///
+/// # Accuracy
+/// As [`cut_for`]: a root to 1e-13 m.
 ///
 /// # Errors
 /// A goal out of reach of any cut up to 1000 µm.

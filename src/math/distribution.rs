@@ -460,8 +460,8 @@ impl LogNormal {
         }
     }
 
-    /// Probability of more than `x` \[1\], without cancellation in the upper tail; see the example of
-    /// [`LogNormal::cdf`].
+    /// Probability of more than `x` \[1\], without cancellation in the upper tail;
+    /// see the example of [`LogNormal::cdf`].
     #[must_use]
     pub fn exceedance(&self, x: f64) -> f64 {
         if x <= 0.0 {

@@ -39,8 +39,8 @@ pub struct MonotoneCubic {
 
 impl MonotoneCubic {
     /// The interpolant through points of rising `x`; `None` with fewer than three of them, with a number
-    /// that is not finite, with lists of different length, or where `x` does not rise. See the example of
-    /// [`MonotoneCubic`].
+    /// that is not finite, with lists of different length, or where `x` does not rise.
+    /// See the example of [`MonotoneCubic`].
     #[must_use]
     pub fn through(x: Vec<f64>, y: Vec<f64>) -> Option<Self> {
         let n = x.len();
@@ -52,8 +52,8 @@ impl MonotoneCubic {
         Some(Self { x, y, slope })
     }
 
-    /// Value at `x` \[unit of y\]; outside the points that of the nearest end. See the example of
-    /// [`MonotoneCubic`].
+    /// Value at `x` \[unit of y\]; outside the points that of the nearest end.
+    /// See the example of [`MonotoneCubic`].
     #[must_use]
     pub fn at(&self, x: f64) -> f64 {
         let n = self.x.len();

@@ -21,8 +21,8 @@ pub struct OrnsteinUhlenbeck {
 
 impl OrnsteinUhlenbeck {
     /// A process whose places follow each other at `distances`, one fewer than there are places, with
-    /// the correlation length `correlation`, all in one unit. See the example of
-    /// [`OrnsteinUhlenbeck::path`].
+    /// the correlation length `correlation`, all in one unit.
+    /// See the example of [`OrnsteinUhlenbeck::path`].
     ///
     /// # Errors
     /// A distance that is negative or not finite, a correlation length that is not positive and finite.

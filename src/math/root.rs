@@ -17,7 +17,7 @@ pub struct Root {
 
 /// Root of `f` between `a` and `b`, where `fa = f(a)` and `fb = f(b)` differ in sign (or one is zero).
 ///
-/// Stops when the bracket is within `tolerance` (absolute) plus rounding, or after 200 calls.
+/// Stops when the bracket is within `tolerance` \[unit of x\] plus rounding, or after 200 calls.
 /// Returns `None` when the ends do not bracket a root or a value is not a number.
 ///
 /// # Accuracy

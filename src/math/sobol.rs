@@ -153,8 +153,8 @@ impl Sobol {
     }
 
     /// Coordinate `dimension` of point `index` \[1\]: 0 to below 1, above 0 where the sequence is shifted. Only
-    /// the lowest [`BITS`] bits of the index count. 0 for a dimension that the sequence does not have. See the
-    /// example of [`Sobol::new`].
+    /// the lowest [`BITS`] bits of the index count. 0 for a dimension that the sequence does not have.
+    /// See the example of [`Sobol::new`].
     #[must_use]
     pub fn coordinate(&self, index: u64, dimension: usize) -> f64 {
         const STEPS: f64 = (1_u64 << BITS) as f64;

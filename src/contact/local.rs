@@ -105,7 +105,7 @@ impl PressureLaw {
 /// a free edge, and the pad does not wrap round it. A law that is no straight line is tabulated in 4096 steps.
 ///
 /// # Accuracy
-/// Fixed nodes, no error estimate of its own: against brute force the tests see 0.3 % of force, peak and
+/// Fixed nodes, no error estimate of its own: against brute force the tests allow 0.3 % of force, peak and
 /// torque at a straight edge, 0.5 % at a body line, 1 % in a hollow tighter than the pad.
 ///
 /// # Example

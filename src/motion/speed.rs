@@ -45,7 +45,7 @@ pub fn pad_point_speed(orbit: f64, rate: f64, spin: f64, r: f64) -> f64 {
 ///
 /// # Accuracy
 /// 24 Gauss nodes on each side of the radius at which both parts of the speed are equal, where E has its
-/// corner; ten digits against the panel-frame integral and the closed form of the sliding disc in the tests.
+/// corner; within 1e-8 of the closed form of a sliding, spinning disc (the tests).
 ///
 /// # Example
 /// ```

@@ -5,7 +5,18 @@ use core::fmt;
 
 /// A quantity outside the range in which it means something.
 ///
-/// Carries what was given and what would be allowed, in the unit a person typed.
+/// Carries what was given and what would be allowed, in the unit a person typed. Told where a description is
+/// made, so that what exists is in range.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, Pad, CompressionLaw, Stiffness};
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// // A face of 3 mm: pads are 5 to 500 mm.
+/// let error = Pad::new(Length::from_mm(3.0), Length::from_mm(25.0), foam).map_err(|e| (e.what, e.unit, e.allowed));
+/// assert_eq!(error, Err(("diameter_mm", "mm", "5 to 500".to_owned())));
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct RangeError {
@@ -13,14 +24,14 @@ pub struct RangeError {
     pub what: &'static str,
     /// Value given, in `unit`.
     pub value: f64,
-    /// Unit of `value` and of the bounds in `allowed`.
+    /// Unit of `value` and of the bounds in `allowed`; empty for a number without one.
     pub unit: &'static str,
     /// The allowed range or rule in words.
     pub allowed: String,
 }
 
 impl RangeError {
-    /// Makes a range error.
+    /// A range error of `value` in `unit`, with the allowed range or rule in words.
     #[must_use]
     pub fn new(what: &'static str, value: f64, unit: &'static str, allowed: impl Into<String>) -> Self {
         Self { what, value, unit, allowed: allowed.into() }
@@ -39,27 +50,30 @@ impl fmt::Display for RangeError {
 
 impl std::error::Error for RangeError {}
 
-/// Everything that can go wrong, by the folder it comes from.
+/// Everything that can go wrong, by the folder it comes from. Each variant holds the small error of that folder,
+/// which says when it arises; `?` turns those into this one.
+///
+/// A stalled pad, a sticking face, a spent budget are results, not errors.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum Error {
-    /// A quantity outside its range.
+    /// A quantity outside its range, told when a description is made.
     Range(RangeError),
-    /// The contact problem has no answer.
+    /// The contact problem has no answer: the pad bottoms out, or the iteration stopped short.
     Contact(crate::contact::ContactError),
-    /// The map or its grid cannot be made.
+    /// The map or its grid cannot be made: too much memory or work.
     Field(crate::removal::FieldError),
-    /// The contact problem has no answer at a place of a panel.
+    /// The contact problem has no answer at a place of a panel, which is told.
     Stop(crate::removal::StopError),
     /// A path over a panel cannot be made or read.
     Path(crate::motion::PathError),
     /// Film readings, a budget or a test spot that cannot be used.
     Budget(crate::budget::BudgetError),
-    /// A finish that cannot be told.
+    /// A finish that cannot be told: a surface too rough for the law, a grit of no known system.
     Finish(crate::finish::FinishError),
-    /// A dwell that cannot be sought.
+    /// A dwell that cannot be sought: nothing to cut, or nothing within reach.
     Dwell(crate::plan::DwellError),
-    /// A run over time without an answer.
+    /// A run over time without an answer: a schedule with gaps, a drive that is not free, no contact.
     Transient(crate::spin::TransientError),
 }
 

@@ -7,11 +7,11 @@
 /// Hertz contact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hertz {
-    /// Contact radius, m.
+    /// Contact radius \[m\].
     pub radius_m: f64,
-    /// Approach, m.
+    /// Approach \[m\].
     pub approach_m: f64,
-    /// Peak pressure, Pa.
+    /// Peak pressure \[Pa\].
     pub peak_pa: f64,
 }
 
@@ -27,8 +27,13 @@ pub struct Hertz {
 /// # Example
 /// ```
 /// let h = trochoid::contact::hertz(1e5, 10e-3, 1.0);
+/// // 0.75 × 1 N × 0.01 m / 1e5 Pa = 7.5e-8 m³, whose cube root is 4.217163 mm; its square over 10 mm.
 /// assert!((h.radius_m * 1e3 - 4.217163).abs() < 5e-7);
+/// assert!((h.approach_m * 1e3 - 1.778447).abs() < 5e-7);
 /// ```
+///
+/// # References
+/// H. Hertz (1882); K. L. Johnson, Contact Mechanics (1985), chapter 4.
 #[must_use]
 pub fn hertz(reduced_modulus_pa: f64, sphere_radius_m: f64, force_n: f64) -> Hertz {
     let radius_m = (0.75 * force_n * sphere_radius_m / reduced_modulus_pa).cbrt();

@@ -20,7 +20,7 @@ pub enum Hold {
     /// Square to the panel.
     #[default]
     Flat,
-    /// Tilted by two angles; positive x presses the +x side deeper (a slope along x), likewise y.
+    /// Tilted by two angles within ±30°; positive x presses the +x side deeper (a slope along x), likewise y.
     Tilted {
         /// Slope angle along x.
         x: Angle,
@@ -33,7 +33,7 @@ pub enum Hold {
 }
 
 impl Hold {
-    /// A tilted hold.
+    /// A tilted hold; the variant made by hand is not checked.
     ///
     /// # Errors
     /// An angle outside ±30°.
@@ -43,7 +43,7 @@ impl Hold {
         Ok(Self::Tilted { x, y })
     }
 
-    /// Slopes (tan x, tan y) of a given tilt; zero for the other holds.
+    /// Slopes (tan x, tan y) of a given tilt \[1\]; zero for the other holds.
     #[must_use]
     pub fn slopes(&self) -> (f64, f64) {
         match self {

@@ -1,10 +1,37 @@
 //! The pressure field over the panel under a pad held square: p(x) = P(δ0 − ½ xᵀK x).
+//!
+//! Own reduction (`notebooks-free-docs/theory-contact.md`): with heave constant over the orbit the field does
+//! not move with the pad.
 
 use crate::equipment::Stack;
 use crate::math::quadrature::{Ends, rule};
 use core::f64::consts::PI;
 
 /// Pressure over the panel, in principal axes of the patch, before cover and backing.
+///
+/// ```text
+/// p(x, y) = P(δ0 − ½(κ1 x² + κ2 y²))      [Pa]; δ0 heave [m], κ principal curvatures [1/m], + convex
+/// ```
+///
+/// # Assumptions and valid range
+/// A pad held square, independent springs under a stiff plate. Part of a solved contact ([`super::Rings`]).
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, Load, solve};
+/// use trochoid::{CompressionLaw, Curvature, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let crown = Patch::sphere(Curvature::from_per_m(0.5))?;
+/// let run = solve(&pad, &crown, 0.0, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// let Load::Rings(rings) = &run.load else { unreachable!("a pad held square") };
+/// // Without an orbit p(r) = N/(πR²) + kκ(R²/4 − r²/2): 2598.4 ± 612.5 Pa at the centre and the rim.
+/// assert!((rings.field().at(0.0, 0.0) - 3210.9).abs() < 0.1);
+/// assert!((rings.field().ring(0.07).pressure - 1985.9).abs() < 0.1);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PressureField {
     stack: Stack,
@@ -18,11 +45,11 @@ pub struct PressureField {
 /// Azimuth means on one ring of panel points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RingMean {
-    /// Mean pressure, Pa.
+    /// Mean pressure \[Pa\].
     pub pressure: f64,
-    /// Mean of dp/dδ, Pa/m.
+    /// Mean of dp/dδ [Pa/m].
     pub stiffness: f64,
-    /// Share of the ring that is pressed.
+    /// Share of the ring that is pressed \[1\].
     pub touching: f64,
 }
 
@@ -45,19 +72,19 @@ impl PressureField {
         self.stack.knots()
     }
 
-    /// Compression at the tool axis, m.
+    /// Compression at the tool axis \[m\].
     #[must_use]
     pub const fn heave(&self) -> f64 {
         self.heave
     }
 
-    /// Principal curvatures, 1/m.
+    /// Principal curvatures [1/m].
     #[must_use]
     pub const fn curvature(&self) -> (f64, f64) {
         self.curvature
     }
 
-    /// Pressure at (x, y) in principal axes, Pa, as if the point were under a fully backed pad.
+    /// Pressure \[Pa\] at (x, y) \[m\] in principal axes, as if the point were under a fully backed pad.
     #[must_use]
     pub fn at(&self, x: f64, y: f64) -> f64 {
         let (k1, k2) = self.curvature;
@@ -109,7 +136,11 @@ impl PressureField {
         out.sort_unstable_by(f64::total_cmp);
     }
 
-    /// Azimuth means at distance `rho` from the tool axis.
+    /// Azimuth means at distance `rho` \[m\] from the tool axis.
+    ///
+    /// # Accuracy
+    /// Closed form on a sphere, and for a linear law; else Gauss nodes over the pressed arc, or the midpoint
+    /// rule over the whole ring. See the example of [`PressureField`].
     #[must_use]
     pub fn ring(&self, rho: f64) -> RingMean {
         let (k1, k2) = self.curvature;

@@ -1,6 +1,6 @@
 //! The slow obvious method: midpoint sums over pad rings, spokes and orbit phases, with nothing
 //! split, averaged or symmetric; on a relief with free edges over a square grid of pad points instead.
-//! The tests hold the fast methods against it.
+//! The tests hold the fast methods against it. It solves nothing: heave and slopes are given.
 
 use super::Sample;
 use crate::equipment::Pad;
@@ -11,9 +11,9 @@ use core::f64::consts::PI;
 /// Resolution of the sums.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Resolution {
-    /// Pad rings.
+    /// Pad rings, from the hole to the rim.
     pub rings: usize,
-    /// Spokes.
+    /// Spokes around the pad.
     pub spokes: usize,
     /// Orbit phases.
     pub phases: usize,
@@ -22,13 +22,13 @@ pub struct Resolution {
 /// Sums over pad and orbit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BruteForce {
-    /// Orbit-averaged force, N.
+    /// Orbit-averaged force \[N\].
     pub force_n: f64,
-    /// Orbit-averaged moment of the pressure about the pad centre along x and y, N·m.
+    /// Orbit-averaged moment of the pressure about the pad centre along x and y [N·m].
     pub moment_nm: (f64, f64),
-    /// Largest pressure met, Pa.
+    /// Largest pressure met \[Pa\].
     pub peak_pa: f64,
-    /// Orbit mean of the share of the face that is off the panel; zero on a patch, which has no edge.
+    /// Orbit mean of the share of the face that is off the panel \[1\]; zero on a patch, which has no edge.
     pub overhang_share: f64,
     /// Pad points and phases, for friction sums.
     pub samples: Vec<Sample>,
@@ -42,8 +42,29 @@ impl BruteForce {
 
 /// Sums the pressure of `pad` on `patch` at a given heave and slopes.
 ///
+/// ```text
+/// ⟨∫ b(s) P(δ0 + t·ρ − g(e r̂ + ρ)) dA⟩      orbit mean of the force [N]
+/// ```
+///
+/// # Units
+/// `orbit` e and `heave` δ0 in m, `slopes` t dimensionless.
+///
 /// # Accuracy
 /// Midpoint rule: second order in the spacing, worse at the contact edge.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::reference::{Resolution, brute_force};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// // 2 mm deep in 1 kPa/mm on a flat: 2 kPa everywhere, 2000 × π 0.07² = 30.788 N, no moment.
+/// let n = Resolution { rings: 8, spokes: 8, phases: 4 };
+/// let sums = brute_force(&pad, &Patch::flat(), 9e-3, (0.0, 0.0), 2e-3, n);
+/// assert!((sums.force_n - 30.788).abs() < 5e-4 && (sums.peak_pa - 2000.0).abs() < 1e-9);
+/// assert!(sums.moment_nm.0.hypot(sums.moment_nm.1) < 1e-12);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[must_use]
 pub fn brute_force(pad: &Pad, patch: &Patch, orbit: f64, slopes: (f64, f64), heave: f64, n: Resolution) -> BruteForce {
     let face = Face::new(pad, orbit);
@@ -80,6 +101,19 @@ pub fn brute_force(pad: &Pad, patch: &Patch, orbit: f64, slopes: (f64, f64), hea
 /// # Accuracy
 /// Midpoint rule over squares that the face's rim and the panel's edge cut: about the spacing over the
 /// face's radius, less for the mean over the phases.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::reference::brute_force_on_relief;
+/// use trochoid::{CompressionLaw, Length, Pad, Stiffness};
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// // A flat that ends under the tool axis: half of the face hangs over, and half of 30.788 N is carried.
+/// let edge = |x: f64, _: f64| (x < 0.0).then_some(0.0);
+/// let sums = brute_force_on_relief(&pad, 9e-3, (2e-3, (0.0, 0.0)), (2e-3, 8), edge);
+/// assert!((sums.overhang_share - 0.5).abs() < 1e-9 && (sums.force_n - 15.394).abs() < 5e-4);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[must_use]
 pub fn brute_force_on_relief(
     pad: &Pad,

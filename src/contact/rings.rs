@@ -10,13 +10,13 @@ use core::f64::consts::PI;
 /// One ring of panel points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ring {
-    /// Distance from the tool axis, m.
+    /// Distance from the tool axis \[m\].
     pub rho: f64,
-    /// Area that the ring stands for, m².
+    /// Area that the ring stands for \[m²\].
     pub area: f64,
-    /// Azimuth mean of the pressure, Pa, before cover and backing.
+    /// Azimuth mean of the pressure \[Pa\], before cover and backing.
     pub pressure: f64,
-    /// Share of the ring that is pressed.
+    /// Share of the ring that is pressed \[1\].
     pub touching: f64,
     /// Where its phases start in the list of arcs; `None` when it is always covered and backed.
     arcs: Option<(usize, usize)>,
@@ -33,7 +33,11 @@ struct Segment {
     nodes: usize,
 }
 
-/// The rings of one contact solution.
+/// The rings of one contact solution: a quadrature of the load of a pad held square.
+///
+/// ```text
+/// ⟨∫ p … dA⟩ = Σ area x pressure x ⟨… over the covered phases⟩      one term a ring
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rings {
     face: Face,
@@ -142,7 +146,7 @@ impl Rings {
         &self.field
     }
 
-    /// The rings.
+    /// The rings, in no order that means anything; rings without pressure are left out.
     #[must_use]
     pub fn rings(&self) -> &[Ring] {
         &self.rings

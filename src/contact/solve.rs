@@ -13,18 +13,19 @@ use core::f64::consts::PI;
 /// Numerical knobs of the contact solution.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ContactSettings {
-    /// Gauss nodes a radial piece.
+    /// Gauss nodes a radial piece, 1 to 128. Default 10.
     pub radial_nodes: usize,
-    /// Gauss nodes an arc of orbit phases.
+    /// Gauss nodes an arc of orbit phases, 1 to 128. Default 10.
     pub arc_nodes: usize,
-    /// Nodes around a ring where the panel is curved differently along its two axes.
+    /// Nodes around a ring where the panel is curved differently along its two axes. Default 16.
     pub azimuth_nodes: usize,
-    /// Orbit phases of a tilted pad.
+    /// Orbit phases of a tilted pad. Default 24.
     pub phases: usize,
-    /// Relative force balance at which the heave iteration stops.
+    /// Relative force balance at which the heave iteration stops \[1\]. Default 1e-11.
     pub balance: f64,
-    /// Relative quadrature error of the force that is aimed at; nodes are doubled until the
-    /// estimate (an upper bound) is below it, at most four times.
+    /// Relative quadrature error of the force that is aimed at \[1\]; nodes are doubled until the
+    /// estimate (an upper bound) is below it, at most four times. Not for a tilted pad, which keeps its
+    /// nodes and tells its error. Default 1e-6.
     pub tolerance: f64,
 }
 
@@ -59,7 +60,7 @@ impl ContactSettings {
         }
     }
 
-    /// The same settings with twice the nodes.
+    /// The same settings with twice the nodes and phases, as to judge a result by.
     #[must_use]
     pub fn doubled(&self) -> Self {
         Self {
@@ -91,28 +92,28 @@ impl Load {
     }
 }
 
-/// A solved contact.
+/// A solved contact; see the example of [`solve`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contact {
-    /// Compression at the pad centre's mean position (the tool axis for a pad held square), m.
+    /// Compression at the pad centre's mean position (the tool axis for a pad held square) \[m\].
     pub heave_m: f64,
-    /// Slopes of the plate along x and y.
+    /// Slopes of the plate along x and y \[1\].
     pub slopes: (f64, f64),
-    /// Force over face area, Pa; the hole is left out of the area.
+    /// Force over face area \[Pa\]; the hole is left out of the area.
     pub mean_pressure_pa: f64,
-    /// Largest pressure over the pad and the orbit, rim included, Pa.
+    /// Largest pressure over the pad and the orbit, rim included \[Pa\].
     pub peak_pressure_pa: f64,
-    /// Orbit mean of the pressure at the pad centre, Pa; `None` with a hole.
+    /// Orbit mean of the pressure at the pad centre \[Pa\]; `None` with a hole.
     pub centre_pressure_pa: Option<f64>,
-    /// Orbit mean of the share of the pad area that touches.
+    /// Orbit mean of the share of the pad area that touches \[1\].
     pub contact_share: f64,
-    /// Largest compression over the pad and the orbit, m, and the stack's limit, m.
+    /// Largest compression over the pad and the orbit \[m\], and the stack's limit \[m\].
     pub compression_m: (f64, f64),
-    /// Stiffness of the contact against heave, N/m.
+    /// Stiffness of the contact against heave [N/m].
     pub heave_stiffness_n_m: f64,
-    /// Force carried, N.
+    /// Force carried \[N\].
     pub force_n: f64,
-    /// Estimated relative error of the force from the quadrature; NaN where no estimate was asked for.
+    /// Estimated relative error of the force from the quadrature \[1\]; NaN where no estimate was asked for.
     pub error: f64,
     /// Evaluations of the force balance.
     pub evaluations: u32,

@@ -13,15 +13,37 @@ use core::f64::consts::PI;
 /// A pad point at one orbit phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
-    /// Distance from the pad centre, m.
+    /// Distance from the pad centre \[m\].
     pub s: f64,
-    /// Cosine of the angle between the point and the direction of the orbit radius.
+    /// Cosine of the angle between the point and the direction of the orbit radius \[1\].
     pub cosine: f64,
-    /// Force that the point stands for, averaged over the orbit, N.
+    /// Force that the point stands for, averaged over the orbit \[N\].
     pub force: f64,
 }
 
-/// The load of a tilted pad.
+/// The load of a tilted pad: pad points at orbit phases.
+///
+/// ```text
+/// p = b(s) P(δ0 + t·ρ − ½ xᵀK x),   x = e r̂ + ρ      [Pa]; t slopes [1], ρ place from the pad centre [m]
+/// ```
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, Load, solve};
+/// use trochoid::{Angle, CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let hold = Hold::tilted(Angle::from_deg(0.5), Angle::from_deg(0.0))?;
+/// let run = solve(&pad, &Patch::flat(), 9e-3, &hold, 40.0, &ContactSettings::default())?;
+/// let Load::Tilted(load) = &run.load else { unreachable!("a tilted pad") };
+/// // In full contact 2598.4 Pa at the pad centre; 30 mm further along x tan 0.5° × 30 mm = 0.2618 mm deeper.
+/// assert!((load.pressure(9e-3, 0.0, 0.0) - 2598.4).abs() < 0.1);
+/// assert!((load.pressure(39e-3, 0.0, 0.0) - 2598.4 - 261.8).abs() < 0.1);
+/// assert!((load.samples().iter().map(|s| s.force).sum::<f64>() - 40.0).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TiltedLoad {
     face: Face,
@@ -66,8 +88,9 @@ impl TiltedLoad {
         }
     }
 
-    /// Pressure at panel point (x, y) relative to the tool axis, in panel axes, while the pad
-    /// centre is at orbit phase `alpha` (from x); zero where the pad is not. Pa.
+    /// Pressure \[Pa\] at panel point (x, y) \[m\] relative to the tool axis, in panel axes, while the pad
+    /// centre is at orbit phase `alpha` \[rad\] (from x); zero where the pad is not.
+    /// See the example of [`TiltedLoad`].
     #[must_use]
     pub fn pressure(&self, x: f64, y: f64, alpha: f64) -> f64 {
         let (sin, cos) = alpha.sin_cos();

@@ -47,16 +47,16 @@ pub struct Bearing {
 /// The bearing law with its load put in: what the torque balance needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SpindleDrag {
-    /// Torque that does not depend on the slip rate (seal drag and load term), N·m.
+    /// Torque that does not depend on the slip rate (seal drag and load term) [N·m].
     pub steady_nm: f64,
-    /// Viscous coefficient, N·m·s.
+    /// Viscous coefficient [N·m·s].
     pub viscous_nms: f64,
-    /// Brake grounded to the housing, N·m.
+    /// Brake grounded to the housing [N·m].
     pub brake_nm: f64,
 }
 
 impl Bearing {
-    /// A bearing with its first two numbers; load term and brake are zero.
+    /// A bearing with its first two numbers; load term and brake are zero. See the example of [`Bearing`].
     ///
     /// # Errors
     /// Breakaway torque outside 0 to 100 N·m, viscous drag outside 0 to 1 N·m·s.
@@ -90,7 +90,7 @@ impl Bearing {
     }
 
     /// The same bearing with seal drag, load friction and viscous drag multiplied by `factor`;
-    /// the brake is kept.
+    /// the brake is kept. This is what a count of turns calibrates.
     ///
     /// # Errors
     /// A factor that is not finite, is negative, or takes a term out of its range.
@@ -113,7 +113,7 @@ impl Bearing {
         ViscousDrag::from_nms(self.viscous_nms)
     }
 
-    /// Friction coefficient of the load term.
+    /// Friction coefficient of the load term \[1\].
     #[must_use]
     pub const fn load_friction(&self) -> f64 {
         self.friction
@@ -131,9 +131,10 @@ impl Bearing {
         Torque::from_nm(self.brake_nm)
     }
 
-    /// The law with its load put in.
+    /// The law with its load put in: steady torque M0 + ½ μ_b d_b √(centrifugal² + friction²) [N·m].
     ///
-    /// `centrifugal_n` is m_p e Ω² with the plate's own orbit radius e, `friction_n` is μN, both N.
+    /// `centrifugal_n` is m_p e Ω² with the plate's own orbit radius e, `friction_n` is μN, both in N; the two
+    /// stand at right angles to each other. See the example of [`Bearing`].
     #[must_use]
     pub fn under_load(&self, centrifugal_n: f64, friction_n: f64) -> SpindleDrag {
         SpindleDrag {
@@ -145,13 +146,31 @@ impl Bearing {
 }
 
 impl SpindleDrag {
-    /// Torque of the Ω−ω terms, N·m; `slip_scale` is x_s of s(x) = tanh(x/x_s), rad/s.
+    /// Torque of the Ω−ω terms [N·m], positive where the pad turns slower than it orbits.
+    ///
+    /// ```text
+    /// steady·tanh(slip/x_s) + c·slip      slip Ω−ω [rad/s], x_s = slip_scale [rad/s], c viscous [N·m·s]
+    /// ```
+    ///
+    /// # Assumptions and valid range
+    /// The step of dry friction at no slip is rounded over x_s, which is numerical, not physical.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{Bearing, Torque, ViscousDrag};
+    /// let drag = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?.under_load(0.0, 0.0);
+    /// // 400 rad/s of slip: 0.02 + 5e-5 × 400 = 0.04 N·m; none without slip.
+    /// assert!((drag.spindle_torque(400.0, 1e-3) - 0.04).abs() < 1e-15);
+    /// assert!(drag.spindle_torque(0.0, 1e-3).abs() < 1e-15);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     #[must_use]
     pub fn spindle_torque(&self, slip: f64, slip_scale: f64) -> f64 {
         self.steady_nm * (slip / slip_scale).tanh() + self.viscous_nms * slip
     }
 
-    /// Torque of the brake, N·m, positive against positive spin.
+    /// Torque of the brake [N·m], brake·tanh(spin/x_s), positive against positive spin; `spin` and
+    /// `slip_scale` x_s in rad/s.
     #[must_use]
     pub fn brake_torque(&self, spin: f64, slip_scale: f64) -> f64 {
         if self.brake_nm > 0.0 { self.brake_nm * (spin / slip_scale).tanh() } else { 0.0 }

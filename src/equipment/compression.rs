@@ -120,6 +120,10 @@ impl MonotoneCurve {
 impl CompressionLaw {
     /// Winkler law p = k δ, independent of the pad's thickness; limit strain 1.
     ///
+    /// # Assumptions and valid range
+    /// The reference case of the closed forms. Open-cell foam follows it to some 5 % strain (Gibson and Ashby 1997);
+    /// beyond that a measured law is better.
+    ///
     /// # Errors
     /// Stiffness outside 1e-3 to 1e4 kPa/mm.
     pub fn linear(stiffness: Stiffness) -> Result<Self, RangeError> {
@@ -128,7 +132,18 @@ impl CompressionLaw {
     }
 
     /// Law through measured points of a compression-force-deflection test; (0, 0) is put before
-    /// them. The limit strain is the last measured one.
+    /// them. The limit strain is the last measured one. See the example of [`CompressionLaw`].
+    ///
+    /// ```text
+    /// m = (w1 + w2)/(w1/d0 + w2/d1),   w1 = 2h1 + h0, w2 = h1 + 2h0      slope at an inner point [Pa]
+    /// ```
+    ///
+    /// h are the widths of strain beside the point, d the secants; the slope at an end is the three-point one,
+    /// kept monotone.
+    ///
+    /// # Accuracy
+    /// Through every point, never above or below the two around a strain; what the foam does between them
+    /// is not known better than that.
     ///
     /// # Errors
     /// No points or more than 1000, lists of different length, strains outside 0 to 1 or not
@@ -170,6 +185,16 @@ impl CompressionLaw {
     ///
     /// # Errors
     /// Stress outside 1 Pa to 10 MPa, exponent outside 0.5 to 8.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{CompressionLaw, Length, Pad, Pressure};
+    /// // 6 kPa at half the thickness, square law: a quarter of it carries 6 × (0.25/0.5)² = 1.5 kPa.
+    /// let wool = CompressionLaw::power(Pressure::from_kpa(6.0), 2.0)?;
+    /// let pad = Pad::new(Length::from_mm(150.0), Length::from_mm(20.0), wool)?;
+    /// assert!((pad.stack().pressure(5e-3).0 - 1500.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn power(stress_at_half: Pressure, exponent: f64) -> Result<Self, RangeError> {
         super::within("compression.stress_kpa_at_half", stress_at_half.kpa(), 1e-3, 1e4, "kPa")?;
         super::within("compression.exponent", exponent, 0.5, 8.0, "")?;
@@ -186,6 +211,15 @@ impl CompressionLaw {
     ///
     /// # Errors
     /// As the constructor of the law.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{CompressionLaw, Stiffness};
+    /// // Two thirds of 0.9 kPa/mm are 0.6 kPa/mm.
+    /// let softer = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?.scaled(2.0 / 3.0)?;
+    /// assert!(softer.linear_stiffness().is_some_and(|k| (k.kpa_per_mm() - 0.6).abs() < 1e-12));
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn scaled(&self, factor: f64) -> Result<Self, RangeError> {
         match &self.0 {
             Law::Linear { k } => Self::linear(Stiffness::from_pa_per_m(k * factor)),
@@ -197,15 +231,22 @@ impl CompressionLaw {
         }
     }
 
-    /// Support factor: stress at 65 % over stress at 25 % compression (ASTM D3574, from the
-    /// indentation-force deflections IFD65 and IFD25); `None` where the law ends before 65 %.
+    /// Support factor \[1\]: stress at 65 % over stress at 25 % compression; `None` where the law ends before
+    /// 65 %. See the example of [`CompressionLaw`].
+    ///
+    /// # Assumptions and valid range
+    /// The standard's factor is IFD65/IFD25, of a plate smaller than the sample; here the whole sample is
+    /// pressed, which leaves out what the foam beside the plate adds.
+    ///
+    /// # References
+    /// ASTM D3574, the indentation-force deflections IFD65 and IFD25.
     #[must_use]
     pub fn support_factor(&self) -> Option<f64> {
         // A unit thickness: the ratio does not depend on it.
         (self.limit_strain() >= 0.65).then(|| self.at(0.65, 1.0).0 / self.at(0.25, 1.0).0)
     }
 
-    /// Largest strain at which the law holds: the last measured strain, 1 for linear and power.
+    /// Largest strain at which the law holds \[1\]: the last measured strain, 1 for linear and power.
     #[must_use]
     pub fn limit_strain(&self) -> f64 {
         match &self.0 {

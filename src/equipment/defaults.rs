@@ -46,29 +46,29 @@ pub struct Documented {
 
 /// Spin below which a pad counts as stalled, rpm.
 pub const USEFUL_SPIN_RPM: f64 = 60.0;
-/// Loss factor of pad foam under cyclic load, dimensionless.
+/// Loss factor of pad foam under cyclic load \[1\].
 pub const LOSS_FACTOR: f64 = 0.25;
 /// Mass of plate, pad and product held, kg.
 pub const PAD_MASS_KG: f64 = 0.2;
 /// Apparent density of pad foam, kg/m³.
 pub const FOAM_DENSITY_KG_M3: f64 = 60.0;
-/// Abrasive grains in action per square metre of pad face.
+/// Abrasive grains in action per square metre of pad face, 1/m².
 pub const GRAINS_PER_M2: f64 = 1.0;
-/// Decay length of the load beyond the plate's edge, as a share of the pad thickness.
+/// Decay length of the load beyond the plate's edge, as a share of the pad thickness \[1\].
 pub const OVERHANG_LENGTH_PER_THICKNESS: f64 = 0.5;
-/// Relative standard deviation of a Preston coefficient that was not calibrated.
+/// Relative standard deviation of a Preston coefficient that was not calibrated \[1\].
 pub const PRESTON_REL_SD: f64 = 0.5;
-/// Smallest step on a machine's speed scale that a hand can set.
+/// Smallest step on a machine's speed scale that a hand can set \[1\].
 pub const SETTING_STEP: f64 = 0.5;
 /// Moment of inertia of rotor, gear and counterweight at the orbit shaft, kg·m².
 pub const ROTOR_INERTIA_KGM2: f64 = 1e-3;
 /// Clear coat thickness, µm.
 pub const CLEAR_UM: f64 = 45.0;
-/// Lightness L* of the paint.
+/// Lightness L* of the paint \[1\].
 pub const LIGHTNESS: f64 = 50.0;
 /// Air temperature, °C.
 pub const AIR_TEMPERATURE_C: f64 = 20.0;
-/// Relative humidity, 0 to 1.
+/// Relative humidity \[1\].
 pub const RELATIVE_HUMIDITY: f64 = 0.5;
 /// Speed of the air over the panel, m/s.
 pub const AIR_SPEED_M_S: f64 = 0.2;

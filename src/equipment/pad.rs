@@ -5,7 +5,9 @@ use crate::error::RangeError;
 use crate::units::{Length, Mass, Pressure, Stiffness};
 use core::f64::consts::PI;
 
-/// Soft layer between plate and pad; its compression law is linear.
+/// Soft layer between plate and pad; its compression law is linear, and it bottoms out at strain 1.
+///
+/// Thickness 0.1 to 100 mm, stiffness 1e-3 to 1e4 kPa/mm, shear modulus 0.1 kPa to 100 MPa.
 ///
 /// # Example
 /// ```
@@ -109,7 +111,7 @@ pub struct Pad {
 
 impl Pad {
     /// A pad from its face diameter, thickness and compression law; everything else takes the
-    /// defaults of [`defaults`].
+    /// defaults of [`defaults`]. See the example of [`Pad`].
     ///
     /// # Errors
     /// Diameter outside 5 to 500 mm, thickness outside 0.5 to 150 mm.
@@ -172,7 +174,7 @@ impl Pad {
         Ok(self)
     }
 
-    /// Sets the shear modulus of the pad.
+    /// Sets the shear modulus of the pad, by which its face lags behind its plate.
     ///
     /// # Errors
     /// Outside 0.1 kPa to 100 MPa.
@@ -182,7 +184,8 @@ impl Pad {
         Ok(self)
     }
 
-    /// Sets the loss factor of the foam under cyclic load.
+    /// Sets the loss factor of the foam under cyclic load \[1\]: loss modulus over storage modulus, the tangent
+    /// of the angle by which force leads compression.
     ///
     /// # Errors
     /// Outside 0 to 2.
@@ -266,6 +269,18 @@ impl Pad {
     ///
     /// # Errors
     /// As [`Pad::new`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{CompressionLaw, Length, Mass, Pad, Stiffness};
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(150.0), Length::from_mm(25.0), foam)?.with_mass(Mass::from_kg(0.2))?;
+    /// // Half the diameter: a quarter of the area and of the mass, so four times the pressure at one force.
+    /// let small = pad.resized(Length::from_mm(75.0))?;
+    /// assert!((small.mass().kg() - 0.05).abs() < 1e-12);
+    /// assert!((pad.face_area() / small.face_area() - 4.0).abs() < 1e-12);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn resized(&self, diameter: Length) -> Result<Self, RangeError> {
         within("diameter_mm", diameter.mm(), 5.0, 500.0, "mm")?;
         let scale = 0.5 * diameter.m() / self.radius;
@@ -277,7 +292,7 @@ impl Pad {
         Ok(pad)
     }
 
-    /// Radius of the face, m.
+    /// Radius of the face \[m\].
     #[must_use]
     pub const fn radius(&self) -> f64 {
         self.radius
@@ -301,13 +316,13 @@ impl Pad {
         &self.compression
     }
 
-    /// Radius of the backing plate, m.
+    /// Radius of the backing plate \[m\].
     #[must_use]
     pub const fn plate_radius(&self) -> f64 {
         self.plate_radius
     }
 
-    /// Radius of the centre hole, m.
+    /// Radius of the centre hole \[m\].
     #[must_use]
     pub const fn hole_radius(&self) -> f64 {
         self.hole_radius
@@ -319,8 +334,8 @@ impl Pad {
         Mass::from_kg(self.mass)
     }
 
-    /// Moment of inertia of a uniform disc of the rotating assembly's mass and face, the default
-    /// where the tool gives none.
+    /// Moment of inertia of a uniform disc of the rotating assembly's mass and face, ½ m R², the default
+    /// where the tool gives none. The hole is left out of account.
     #[must_use]
     pub fn disc_inertia(&self) -> crate::units::Inertia {
         crate::units::Inertia::from_kgm2(0.5 * self.mass * self.radius * self.radius)
@@ -332,19 +347,19 @@ impl Pad {
         self.shear_modulus.map(Pressure::from_pa)
     }
 
-    /// Loss factor of the foam.
+    /// Loss factor of the foam \[1\].
     #[must_use]
     pub const fn loss_factor(&self) -> f64 {
         self.loss_factor
     }
 
-    /// Apparent density of the foam, kg/m³.
+    /// Apparent density of the foam [kg/m³].
     #[must_use]
     pub const fn foam_density(&self) -> f64 {
         self.foam_density
     }
 
-    /// Grains in action per square metre of face.
+    /// Grains in action per square metre of face [1/m²].
     #[must_use]
     pub const fn grains_per_m2(&self) -> f64 {
         self.grains_per_m2
@@ -356,13 +371,13 @@ impl Pad {
         self.interface.as_ref()
     }
 
-    /// Decay length of the load beyond the plate's edge.
+    /// Decay length of the load beyond the plate's edge; half the pad's thickness where none was set.
     #[must_use]
     pub fn overhang_length(&self) -> Length {
         Length::from_m(self.overhang_length.unwrap_or(defaults::OVERHANG_LENGTH_PER_THICKNESS * self.thickness))
     }
 
-    /// Area of the face, m²; the hole is left out.
+    /// Area of the face \[m²\]; the hole is left out.
     #[must_use]
     pub fn face_area(&self) -> f64 {
         PI * (self.radius * self.radius - self.hole_radius * self.hole_radius)
@@ -374,7 +389,7 @@ impl Pad {
         Stack::new(&self.compression, self.thickness, self.interface.as_ref())
     }
 
-    /// Shear stiffness of all layers in series, N/m; infinite where every layer is rigid in shear.
+    /// Shear stiffness of all layers in series [N/m]; infinite where every layer is rigid in shear.
     ///
     /// ```text
     /// 1/k_s = Σ h_i / (G_i A)      h layer thickness [m], G shear modulus [Pa], A face area [m²]

@@ -4,7 +4,7 @@ use super::{defaults, within};
 use crate::error::RangeError;
 use crate::units::{Length, Pressure};
 
-/// Hardness of a paint: a class, or an indentation hardness.
+/// Hardness of a paint: a class, or an indentation hardness of 1 to 10 000 MPa.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Hardness {
     /// Marks easily.
@@ -30,7 +30,20 @@ pub enum Substrate {
     Composite,
 }
 
-/// A paint system as the plan sees it.
+/// A paint system as the plan sees it: hardness, clear coat, lightness, and what it lies on.
+///
+/// Clear coat 0 to 1000 µm, lightness L* 0 to 100 (CIE 1976: 0 black, 100 white). What is not set takes the
+/// defaults of [`defaults`]: medium hardness, 45 µm, L* 50, steel; all of them assumed.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::equipment::Paint;
+/// let black = Paint::default().with_clear(Length::from_um(40.0))?.with_lightness(5.0)?;
+/// assert!((black.clear().um() - 40.0).abs() < 1e-12);
+/// assert!(black.with_lightness(101.0).is_err()); // lighter than white
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Paint {
     hardness: Hardness,
@@ -73,7 +86,7 @@ impl Paint {
         Ok(self)
     }
 
-    /// Sets the lightness L*.
+    /// Sets the lightness L* \[1\].
     ///
     /// # Errors
     /// Outside 0 to 100.
@@ -101,7 +114,7 @@ impl Paint {
         Length::from_m(self.clear_m)
     }
 
-    /// Lightness L*.
+    /// Lightness L* \[1\], 0 black to 100 white.
     #[must_use]
     pub const fn lightness(&self) -> f64 {
         self.lightness

@@ -44,20 +44,33 @@ impl Product {
         })
     }
 
-    /// Friction coefficient μ.
+    /// Friction coefficient μ \[1\].
     #[must_use]
     pub const fn friction(&self) -> f64 {
         self.friction
     }
 
-    /// Preston coefficient k_p, 1/Pa.
+    /// Preston coefficient k_p [1/Pa].
     #[must_use]
     pub const fn preston_per_pa(&self) -> f64 {
         self.preston_per_pa
     }
 }
 
-/// What one pad does with one product on one paint.
+/// What one pad does with one product on one paint: its friction and removal, and how far the removal is known.
+///
+/// # Assumptions and valid range
+/// k_p is log-normal about its value as median; relative standard deviation 0 (exactly known) to 3.
+///
+/// # Example
+/// ```
+/// use trochoid::Product;
+/// use trochoid::equipment::Pairing;
+/// // Half of itself either way: √ln(1 + 0.5²) = 0.472381 in the logarithm.
+/// let pairing = Pairing::new(Product::new(0.35, 2.0e-11)?, 0.5)?;
+/// assert!((pairing.preston_ln_sd() - 0.472381).abs() < 5e-7);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pairing {
     product: Product,
@@ -66,7 +79,7 @@ pub struct Pairing {
 
 impl Pairing {
     /// A pairing with its own friction and removal; `preston_rel_sd` is the relative standard
-    /// deviation of k_p.
+    /// deviation of k_p \[1\].
     ///
     /// # Errors
     /// Relative standard deviation outside 0 to 3.
@@ -74,7 +87,8 @@ impl Pairing {
         Ok(Self { product, preston_rel_sd: within("preston_rel_sd", preston_rel_sd, 0.0, 3.0, "")? })
     }
 
-    /// A pairing that is nothing but its product, with the default spread.
+    /// A pairing that is nothing but its product, with the default spread of a k_p that was not calibrated
+    /// ([`defaults::PRESTON_REL_SD`], assumed).
     #[must_use]
     pub const fn of(product: Product) -> Self {
         Self { product, preston_rel_sd: defaults::PRESTON_REL_SD }
@@ -86,13 +100,13 @@ impl Pairing {
         self.product
     }
 
-    /// Relative standard deviation of k_p.
+    /// Relative standard deviation of k_p \[1\].
     #[must_use]
     pub const fn preston_rel_sd(&self) -> f64 {
         self.preston_rel_sd
     }
 
-    /// Standard deviation of the logarithm of k_p, which is taken as log-normal.
+    /// Standard deviation of the logarithm of k_p, which is taken as log-normal, √ln(1+v²) \[1\].
     #[must_use]
     pub fn preston_ln_sd(&self) -> f64 {
         ln_sd_of_relative(self.preston_rel_sd)

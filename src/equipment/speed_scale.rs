@@ -1,9 +1,28 @@
 //! The machine's own speed scale: numbers on a dial against orbits per minute.
+//!
+//! Not how far the rate falls under load: a mark stands for the rate under light load.
 
 use crate::error::RangeError;
 use crate::units::AngularRate;
 
 /// Speed settings of a machine, interpolated linearly between the marks.
+///
+/// 2 to 100 marks, settings and rates both rising, rates above 0 and up to 100 000 a minute; the smallest
+/// step a hand can set 0.01 to 10.
+///
+/// # Example
+/// ```
+/// use trochoid::AngularRate;
+/// use trochoid::equipment::SpeedScale;
+/// let opm = AngularRate::from_opm;
+/// let dial = SpeedScale::new(&[(1.0, opm(1800.0)), (3.0, opm(3400.0)), (5.0, opm(5200.0))], 0.5)?;
+/// // A quarter of the way from 3 to 5: 3400 + 1800/4 = 3850 a minute; from 1 to 5 by halves: 9 settings.
+/// let rate = dial.rate_at(3.5)?;
+/// assert!((rate.opm() - 3850.0).abs() < 1e-9);
+/// assert!(dial.setting_at(rate).is_some_and(|s| (s - 3.5).abs() < 1e-12));
+/// assert_eq!(dial.settings().len(), 9);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpeedScale {
     /// (setting, rate in rad/s), both increasing.
@@ -13,6 +32,7 @@ pub struct SpeedScale {
 
 impl SpeedScale {
     /// A scale from its marks; `step` is the smallest step that a hand can set.
+    /// See the example of [`SpeedScale`].
     ///
     /// # Errors
     /// Fewer than two marks or more than 100, marks or rates that do not increase, a rate that is
@@ -42,13 +62,13 @@ impl SpeedScale {
         Ok(Self { marks: marks.iter().map(|(m, r)| (*m, r.rad_s())).collect(), step })
     }
 
-    /// First and last mark.
+    /// First and last mark \[1\].
     #[must_use]
     pub fn setting_range(&self) -> (f64, f64) {
         (self.marks[0].0, self.marks[self.marks.len() - 1].0)
     }
 
-    /// Rate at a setting.
+    /// Rate at a setting. See the example of [`SpeedScale`].
     ///
     /// # Errors
     /// A setting outside the marks.
@@ -60,7 +80,8 @@ impl SpeedScale {
         Ok(AngularRate::from_rad_s(r0 + (r1 - r0) * (setting - s0) / (s1 - s0)))
     }
 
-    /// Setting that gives a rate, or `None` outside the scale.
+    /// Setting that gives a rate \[1\], or `None` outside the scale (a billionth of the rate forgives rounding).
+    /// See the example of [`SpeedScale`].
     #[must_use]
     pub fn setting_at(&self, rate: AngularRate) -> Option<f64> {
         let r = rate.rad_s();
@@ -75,7 +96,8 @@ impl SpeedScale {
         Some(s0 + (s1 - s0) * (r - r0) / (r1 - r0))
     }
 
-    /// Every setting that a hand can set: steps from the first mark up to the last one.
+    /// Every setting that a hand can set \[1\]: steps from the first mark up to the last one, 10 001 at most.
+    /// See the example of [`SpeedScale`].
     #[must_use]
     pub fn settings(&self) -> Vec<f64> {
         let (low, high) = self.setting_range();

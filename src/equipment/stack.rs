@@ -1,10 +1,41 @@
 //! The compliant layers in series: pad and optional interface layer carry the same pressure, their
 //! compressions add.
+//!
+//! Not here: shear of the layers (see [`Pad::shear_stiffness`](super::Pad::shear_stiffness)).
 
 use super::compression::Law;
 use super::{CompressionLaw, Interface};
 
-/// Pressure against total compression of pad and interface layer in series.
+/// Pressure against total compression of pad and interface layer in series; made by
+/// [`Pad::stack`](super::Pad::stack).
+///
+/// ```text
+/// δ = h ε + p/k_i,   p = P(ε)      total compression [m]; h thickness of the pad [m], ε its strain [1],
+///                                  k_i foundation modulus of the interface layer [Pa/m]
+/// k = 1/(1/k_pad + 1/k_i)          where every layer is linear [Pa/m]
+/// ```
+///
+/// # Assumptions and valid range
+/// Up to the compression at which the first layer bottoms out: the pad at its law's limit strain, the
+/// interface layer at strain 1.
+///
+/// # Accuracy
+/// Linear laws, and any law without an interface layer, in closed form; others by Newton steps to rounding.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Interface;
+/// use trochoid::{CompressionLaw, Length, Pad, Stiffness};
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let soft = Interface::new(Length::from_mm(5.0), Stiffness::from_kpa_per_mm(0.6))?;
+/// let stack = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?.with_interface(soft).stack();
+/// // 0.36 kPa/mm in series: 1 mm carries 360 Pa. The layer is through at 0.6 × 5 = 3 kPa, 8.333 mm in all.
+/// assert!((stack.pressure(1e-3).0 - 360.0).abs() < 1e-9);
+/// assert!((stack.compression_at(360.0) - 1e-3).abs() < 1e-15);
+/// assert!((stack.limit_pressure() - 3000.0).abs() < 1e-9);
+/// assert!((stack.limit_compression() - 3.0 / 360.0).abs() < 1e-12);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stack {
     law: CompressionLaw,
@@ -97,25 +128,26 @@ impl Stack {
         stack
     }
 
-    /// Foundation modulus of the whole stack, Pa/m, where every layer is linear.
+    /// Foundation modulus of the whole stack [Pa/m], where every layer is linear.
     #[must_use]
     pub const fn linear_stiffness(&self) -> Option<f64> {
         self.linear_k
     }
 
-    /// Compression at which the first layer bottoms out, m.
+    /// Compression at which the first layer bottoms out \[m\].
     #[must_use]
     pub const fn limit_compression(&self) -> f64 {
         self.limit_compression
     }
 
-    /// Pressure at which the first layer bottoms out, Pa.
+    /// Pressure at which the first layer bottoms out \[Pa\].
     #[must_use]
     pub const fn limit_pressure(&self) -> f64 {
         self.limit_pressure
     }
 
-    /// Pressure \[Pa\] and its derivative [Pa/m] at a total compression \[m\]; zero where not pressed.
+    /// Pressure \[Pa\] and its derivative [Pa/m] at a total compression \[m\]; zero where not pressed. Beyond
+    /// the limit compression the numbers mean nothing: callers stop there. See the example of [`Stack`].
     #[must_use]
     pub fn pressure(&self, compression: f64) -> (f64, f64) {
         if compression <= 0.0 {
@@ -190,6 +222,7 @@ impl Stack {
     }
 
     /// Total compression \[m\] that carries a pressure \[Pa\], up to the limit pressure.
+    /// See the example of [`Stack`].
     #[must_use]
     pub fn compression_at(&self, pressure: f64) -> f64 {
         if pressure <= 0.0 {

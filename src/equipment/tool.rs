@@ -1,10 +1,13 @@
 //! The tool: how it drives the pad, its orbit, rates, motor and mass.
+//!
+//! Not here: what the pad does under load (see [`crate::spin`]), losses and heat of the motor
+//! (see [`crate::plan`]).
 
 use super::{Bearing, SpeedScale, defaults, within};
 use crate::error::RangeError;
 use crate::units::{Acceleration, AngularRate, Inertia, Length, Mass, Power};
 
-/// How the pad is driven.
+/// How the pad is driven: a machine's kinematic kind, and the one number that goes with it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum Drive {
@@ -12,17 +15,30 @@ pub enum Drive {
     Free(Bearing),
     /// The pad orbits and a gear turns it: spin = `spin_per_orbit` x orbit rate, + with the orbit.
     Geared {
-        /// Turns of the pad per orbit.
+        /// Turns of the pad per orbit \[1\], −10 to 10.
         spin_per_orbit: f64,
     },
     /// The pad turns about the tool axis and does not orbit.
     Rotary {
-        /// Shaft rate.
+        /// Shaft rate, 1 to 20 000 rpm.
         spin: AngularRate,
     },
 }
 
-/// Motor of the tool.
+/// Motor of the tool: rated power, what it draws running free, and the inertia it drives.
+///
+/// Rated power 1 W to 10 kW, idle power 0 to the rated one, inertia at the orbit shaft 1e-6 to 1 kg·m²
+/// (default [`defaults::ROTOR_INERTIA_KGM2`], assumed).
+///
+/// # Example
+/// ```
+/// use trochoid::Power;
+/// use trochoid::equipment::Motor;
+/// // 500 W rated, 120 W running free: 380 W are left for the work.
+/// let motor = Motor::new(Power::from_w(500.0), Power::from_w(120.0))?;
+/// assert!((motor.available().w() - 380.0).abs() < 1e-12);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Motor {
     rated_w: f64,
@@ -69,7 +85,7 @@ impl Motor {
         Power::from_w(self.idle_w)
     }
 
-    /// Power left for the work, idle power taken off.
+    /// Power left for the work, idle power taken off; idle losses are taken not to grow with the load.
     #[must_use]
     pub fn available(&self) -> Power {
         Power::from_w(self.rated_w - self.idle_w)
@@ -148,7 +164,7 @@ impl Tool {
         })
     }
 
-    /// A tool whose pad orbits and turns freely. `throw` is the orbit diameter.
+    /// A tool whose pad orbits and turns freely. `throw` is the orbit diameter. See the example of [`Tool`].
     ///
     /// # Errors
     /// Throw outside 0.01 to 100 mm, rate outside 1 to 100 000 per minute.
@@ -211,7 +227,8 @@ impl Tool {
         }
     }
 
-    /// Sets the set-point to another rate in the tool's range.
+    /// Sets the set-point to another rate in the tool's range. Without a range the new rate is all of it.
+    /// See the example of [`Tool`].
     ///
     /// # Errors
     /// A rate outside the range, where one was given; a rate outside 1 to 100 000 per minute.
@@ -352,7 +369,7 @@ impl Tool {
         self.mass.map(Mass::from_kg)
     }
 
-    /// A-weighted sound level at the ear, dB, where given.
+    /// A-weighted sound level at the ear \[dB\], where given.
     #[must_use]
     pub const fn noise_db(&self) -> Option<f64> {
         self.noise_db

@@ -4,7 +4,7 @@
 //!
 //! It finds mix-ups. It does not withstand someone who makes two texts of the same digest on purpose.
 
-/// A digest of bytes that are put in one after the other.
+/// A digest of bytes that are put in one after the other; the default has seen none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Digest(u128);
 
@@ -15,7 +15,11 @@ impl Default for Digest {
 }
 
 impl Digest {
-    /// Puts in more bytes.
+    /// Puts in more bytes; how they are split over the calls does not count.
+    ///
+    /// ```text
+    /// d ← (d ⊕ byte)·(2⁸⁸ + 0x13b) mod 2¹²⁸
+    /// ```
     ///
     /// # Example
     /// ```

@@ -6,18 +6,18 @@
 
 use core::f64::consts::{FRAC_PI_2, PI};
 
-/// Averages over one full turn of a velocity that swings between |a−b| and a+b.
+/// Averages over one full turn of a speed that swings between |a−b| and a+b.
 ///
 /// ```text
-/// v(β) = √(a² + b² + 2 a b cos β)
-/// inverse        = ⟨1/v⟩
-/// cosine_inverse = ⟨cos β / v⟩
+/// v(β) = √(a² + b² + 2 a b cos β)       a, b two parts of the speed [m/s]
+/// inverse        = ⟨1/v⟩                 [s/m]
+/// cosine_inverse = ⟨cos β / v⟩           [s/m]
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TurnAverages {
-    /// ⟨1/v⟩, s/m.
+    /// ⟨1/v⟩ [s/m].
     pub inverse: f64,
-    /// ⟨cos β / v⟩, s/m.
+    /// ⟨cos β / v⟩ [s/m].
     pub cosine_inverse: f64,
 }
 
@@ -28,6 +28,19 @@ pub struct TurnAverages {
 /// terms, K(m)·Σ 2ⁿcₙ²/m over n ≥ 1, instead of from K and E. Where a = b the averages are
 /// infinite; the nearest finite value (complementary modulus 1e-150) is returned, so that
 /// combinations whose singularities cancel stay finite.
+///
+/// # Example
+/// ```
+/// use trochoid::math::elliptic::turn_averages;
+/// // A slow second part b ≪ a: ⟨1/v⟩ → 1/a, ⟨cos β/v⟩ → −b/(2a²); here 1/2 and −0.001/8.
+/// let t = turn_averages(2.0, 1e-3);
+/// assert!((t.inverse - 0.5).abs() < 1e-7);
+/// assert!((t.cosine_inverse + 1.25e-4).abs() < 1e-10);
+/// ```
+///
+/// # References
+/// Abramowitz and Stegun, 17.6; the moment of the cosine in this form is own, and the tests compare both
+/// with the midpoint rule.
 #[must_use]
 pub fn turn_averages(a: f64, b: f64) -> TurnAverages {
     let (big, small) = if a.abs() >= b.abs() { (a.abs(), b.abs()) } else { (b.abs(), a.abs()) };
@@ -57,7 +70,14 @@ pub fn turn_averages(a: f64, b: f64) -> TurnAverages {
     TurnAverages { inverse, cosine_inverse: if (a < 0.0) == (b < 0.0) { cosine } else { -cosine } }
 }
 
-/// Complete elliptic integral of the first kind K(m), for m < 1; infinite at 1, NaN above.
+/// Complete elliptic integral of the first kind K(m) \[1\], for m < 1; infinite at 1, NaN above.
+///
+/// ```text
+/// K(m) = ∫_0^(π/2) dθ/√(1 − m sin²θ)
+/// ```
+///
+/// # Accuracy
+/// Below 1e-14, relative, against Carlson's forms for m of 0 to 0.99 (the tests); some five steps of the mean.
 ///
 /// # Example
 /// ```
@@ -76,11 +96,31 @@ pub fn complete_k(m: f64) -> f64 {
     PI / (x + y)
 }
 
-/// Complete elliptic integral of the second kind E(m), for m ≤ 1; the parameter is clamped at 1,
-/// which rounding can pass by an ulp.
+/// Complete elliptic integral of the second kind E(m) \[1\], for m ≤ 1; the parameter is clamped at 1,
+/// which rounding can pass by an ulp. NaN for NaN.
+///
+/// ```text
+/// E(m) = ∫_0^(π/2) √(1 − m sin²θ) dθ
+/// ```
+///
+/// # Accuracy
+/// Below 1e-14, relative, against Carlson's forms for m of 0 to 0.99 (the tests).
+///
+/// # Example
+/// ```
+/// use core::f64::consts::FRAC_PI_2;
+/// use trochoid::math::elliptic::complete_e;
+/// // The quarter of an ellipse: π/2 for a circle, 1 for a flat one, and between them 1.350643881
+/// // (Abramowitz and Stegun table 17.2, α = 45°, so m = ½).
+/// assert!((complete_e(0.0) - FRAC_PI_2).abs() < 1e-15 && (complete_e(1.0) - 1.0).abs() < 1e-15);
+/// assert!((complete_e(0.5) - 1.350643881).abs() < 5e-10);
+/// assert!(complete_e(f64::NAN).is_nan());
+/// ```
 #[must_use]
 pub fn complete_e(m: f64) -> f64 {
-    let m = m.min(1.0);
+    if m.is_nan() {
+        return m;
+    }
     if m >= 1.0 {
         return 1.0;
     }
@@ -101,7 +141,14 @@ pub fn complete_e(m: f64) -> f64 {
     FRAC_PI_2 / x * (1.0 - series)
 }
 
-/// Mean over one turn of |a + b e^{iβ}|: (2/π)(a+b)E(m), m = 4ab/(a+b)².
+/// Mean over one turn of the speed |a + b e^{iβ}| [m/s], whatever the signs of its two parts.
+///
+/// ```text
+/// (2/π)(a + b) E(m),   m = 4ab/(a+b)²       a, b [m/s]
+/// ```
+///
+/// # Accuracy
+/// That of [`complete_e`].
 ///
 /// # Example
 /// ```

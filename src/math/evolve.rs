@@ -16,17 +16,17 @@ use super::reduce::map_indexed;
 /// Knobs of the search.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EvolveSettings {
-    /// Designs in a generation; made even.
+    /// Designs in a generation, at least 4; an odd number is raised by one. Default 100.
     pub population: usize,
-    /// Generations after the first.
+    /// Generations after the first. Default 100.
     pub generations: usize,
-    /// Seed of every draw.
+    /// Seed of every draw. Default 1.
     pub seed: u64,
-    /// Probability that two parents are crossed.
+    /// Probability that two parents are crossed \[1\]. Default 0.9.
     pub crossover: f64,
-    /// Distribution index of the crossover: large keeps children near their parents.
+    /// Distribution index of the crossover \[1\]: large keeps children near their parents. Default 20.
     pub crossover_index: f64,
-    /// Distribution index of the mutation.
+    /// Distribution index of the mutation \[1\]: large keeps a gene near where it was. Default 20.
     pub mutation_index: f64,
 }
 
@@ -40,16 +40,16 @@ impl Default for EvolveSettings {
 /// What an evaluation says of a design.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Score {
-    /// Objectives, all to be small.
+    /// Objectives, all to be small, each in a unit of its own \[any\].
     pub objectives: Vec<f64>,
-    /// How far constraints are broken; 0 where they are kept.
+    /// How far constraints are broken \[any\], the same measure for every design; 0 where they are kept.
     pub violation: f64,
 }
 
 /// A design and its score.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Individual {
-    /// Place in the unit cube.
+    /// Place in the unit cube \[1\], 0 to 1 along every axis.
     pub genes: Vec<f64>,
     /// Its score.
     pub score: Score,
@@ -134,6 +134,20 @@ fn mutate(genes: &mut [f64], place: u64, settings: &EvolveSettings, draw: Draw<'
 /// A search, not a proof: the front is what was found. The tests measure it on the fronts of Zitzler, Deb
 /// and Thiele (2000) and of Deb, Thiele, Laumanns and Zitzler (2002): at least 99 % of their hypervolume.
 /// Evaluations: `population` times (1 + `generations`).
+///
+/// # Example
+/// ```
+/// use trochoid::math::evolve::{EvolveSettings, Score, evolve};
+/// // Small x against large x, with x at least a half: no x beats another, so the front is every x ≥ ½.
+/// let settings = EvolveSettings { population: 8, generations: 2, ..EvolveSettings::default() };
+/// let found = evolve(1, &settings, |x| Score { objectives: vec![x[0], -x[0]], violation: (0.5 - x[0]).max(0.0) });
+/// assert_eq!(found.all.len(), 8 * (1 + 2));
+/// let kept = found.all.iter().filter(|d| d.genes[0] >= 0.5).count();
+/// assert!(kept >= 4 && found.front.len() == kept); // four slices of the first generation lie there
+/// ```
+///
+/// # References
+/// Deb, Pratap, Agarwal and Meyarivan (2002); crossover and mutation of Deb and Agrawal (1995).
 pub fn evolve(genes: usize, settings: &EvolveSettings, evaluate: impl Fn(&[f64]) -> Score + Sync + Send) -> Evolved {
     let size = settings.population.max(4).next_multiple_of(2);
     let seed = Seed::new(settings.seed);

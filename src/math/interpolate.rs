@@ -6,7 +6,30 @@
 //! Not a spline: the second derivative jumps at the points, and a point higher than both its neighbours
 //! gets a level tangent.
 
-/// A monotone cubic interpolant.
+/// A monotone cubic interpolant: it rises, falls and stays level where its points do.
+///
+/// ```text
+/// y(t) = y0 s²(1 + 2t) + y1 t²(1 + 2s) + h (m0 t s² − m1 t² s),   t = (x − x0)/h, s = 1 − t
+/// m    = (w1 + w2)/(w1/d0 + w2/d1),   w1 = 2h1 + h0, w2 = h1 + 2h0      h widths, d secants
+/// ```
+///
+/// A slope is 0 where the secants on both sides differ in sign. Three points or more, any unit.
+///
+/// # Accuracy
+/// Exact on a straight line; never beyond the two points around a place. Third order on even spacing where
+/// the data are smooth and monotone, second on uneven spacing and at a peak, which is cut off level.
+///
+/// # Example
+/// ```
+/// use trochoid::math::interpolate::MonotoneCubic;
+/// // Widths 1 and 2, secants 1 and 4. Slope at x = 1: w1 = 5, w2 = 4, so 9/(5/1 + 4/4) = 1.5; at the end
+/// // (5·4 − 2·1)/3 = 6. Half-way between 1 and 3: (1 + 9)/2 + 2·(1.5 − 6)/8 = 3.875.
+/// let curve = MonotoneCubic::through(vec![0.0, 1.0, 3.0], vec![0.0, 1.0, 9.0]);
+/// assert!(curve.is_some_and(|c| (c.at(2.0) - 3.875).abs() < 1e-14));
+/// ```
+///
+/// # References
+/// F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MonotoneCubic {
     x: Vec<f64>,
@@ -16,7 +39,8 @@ pub struct MonotoneCubic {
 
 impl MonotoneCubic {
     /// The interpolant through points of rising `x`; `None` with fewer than three of them, with a number
-    /// that is not finite, or where `x` does not rise.
+    /// that is not finite, with lists of different length, or where `x` does not rise.
+    /// See the example of [`MonotoneCubic`].
     #[must_use]
     pub fn through(x: Vec<f64>, y: Vec<f64>) -> Option<Self> {
         let n = x.len();
@@ -28,7 +52,8 @@ impl MonotoneCubic {
         Some(Self { x, y, slope })
     }
 
-    /// Value at `x`, which is taken to the nearest end outside the points.
+    /// Value at `x` \[unit of y\]; outside the points that of the nearest end.
+    /// See the example of [`MonotoneCubic`].
     #[must_use]
     pub fn at(&self, x: f64) -> f64 {
         let n = self.x.len();

@@ -7,6 +7,8 @@
 //!
 //! Not for stiff systems: where the fastest rate λ of the system is far above what the answer shows, the
 //! steps stay near 3.3/λ and the work grows with λ. Nothing breaks; the step count says so.
+//!
+//! Units are the caller's: t in \[t\], a component of y in \[y\].
 
 use super::root;
 use core::ops::ControlFlow;
@@ -14,16 +16,16 @@ use core::ops::ControlFlow;
 /// Knobs of the integration.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OdeSettings<const N: usize> {
-    /// Error allowed in a step, relative to each component.
+    /// Error allowed in a step, relative to each component \[1\]. Default 1e-6.
     pub relative: f64,
-    /// Error allowed in a step, absolute, in the unit of each component; infinite leaves a component to
-    /// follow the others.
+    /// Error allowed in a step, absolute, in the unit of each component \[y\]; infinite leaves a component to
+    /// follow the others. Default 1e-9.
     pub absolute: [f64; N],
-    /// First step tried; `None` guesses one.
+    /// First step tried \[t\]; `None`, the default, guesses one from the size of y and its slopes.
     pub first_step: Option<f64>,
-    /// Largest step.
+    /// Largest step \[t\]. Default infinite.
     pub largest_step: f64,
-    /// Steps after which the integration gives up, rejected ones counted.
+    /// Steps after which the integration gives up, rejected ones counted. Default 200 000.
     pub most_steps: usize,
 }
 
@@ -42,19 +44,19 @@ pub struct Step<const N: usize> {
 }
 
 impl<const N: usize> Step<N> {
-    /// Where it starts.
+    /// Where it starts \[t\].
     #[must_use]
     pub const fn start(&self) -> f64 {
         self.start
     }
 
-    /// Where it ends.
+    /// Where it ends \[t\].
     #[must_use]
     pub fn end(&self) -> f64 {
         self.start + self.length
     }
 
-    /// The solution at `t` within the step, of order 4; outside it the same polynomial goes on.
+    /// The solution \[y\] at `t` within the step, of order 4; outside it the same polynomial goes on.
     #[must_use]
     pub fn at(&self, t: f64) -> [f64; N] {
         let x = (t - self.start) / self.length;
@@ -67,9 +69,9 @@ impl<const N: usize> Step<N> {
 /// What an integration ended on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Run<const N: usize> {
-    /// Where it ended: the end asked for, or the place at which it was stopped.
+    /// Where it ended \[t\]: the end asked for, or the place at which it was stopped.
     pub at: f64,
-    /// The solution there.
+    /// The solution there \[y\].
     pub value: [f64; N],
     /// Steps accepted.
     pub accepted: usize,
@@ -145,7 +147,7 @@ fn norm<const N: usize>(v: &[f64; N], scale: &[f64; N]) -> f64 {
 /// # Accuracy
 /// Order 5 (the error of a step is that of the fourth-order formula, so it is estimated from above);
 /// the error at the end is of the size of the tolerance times the number of time constants passed.
-/// Six evaluations a step.
+/// Six evaluations a step, accepted or not.
 ///
 /// # Errors
 /// [`OdeError`], with the last good place and the solution there.
@@ -158,6 +160,9 @@ fn norm<const N: usize>(v: &[f64; N], scale: &[f64; N]) -> f64 {
 /// let run = integrate(|_, y| [-y[0]], (0.0, [1.0]), 1.0, &settings, |_| ControlFlow::Continue(()));
 /// assert!(run.is_ok_and(|r| (r.value[0] - 0.367879441).abs() < 1e-8)); // 1/e
 /// ```
+///
+/// # References
+/// Dormand and Prince (1980); Hairer, Nørsett and Wanner (1993), II.4 to II.6.
 pub fn integrate<const N: usize>(
     mut f: impl FnMut(f64, &[f64; N]) -> [f64; N],
     (from, start): (f64, [f64; N]),
@@ -264,16 +269,34 @@ pub fn integrate<const N: usize>(
 /// A change of sign of a function of the solution.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SignChange {
-    /// Where.
+    /// Where \[t\].
     pub at: f64,
     /// From negative to not negative.
     pub rising: bool,
 }
 
-/// Changes of sign of `g(t, y)` within a step, in order, each located to `tolerance`.
+/// Changes of sign of `g(t, y)` within a step, in order, each located to `tolerance` \[t\].
 ///
-/// The step is looked at in `parts` equal parts; two changes within one part stay unseen. Zero counts
-/// as not negative.
+/// The step is looked at in `parts` equal parts (0 counts as 1); two changes within one part stay unseen.
+/// Zero counts as not negative.
+///
+/// # Accuracy
+/// `tolerance` on the continuous extension, which is of order 4 itself. A part whose root cannot be
+/// bracketed, because `g` gives no number, is told at its end.
+///
+/// # Example
+/// ```
+/// use core::ops::ControlFlow;
+/// use trochoid::math::ode::{OdeSettings, integrate, sign_changes};
+/// // y' = 2 from −3: through zero at t = 1.5.
+/// let mut found = Vec::new();
+/// let run = integrate(|_, _| [2.0], (0.0, [-3.0]), 4.0, &OdeSettings::default(), |step| {
+///     found.extend(sign_changes(step, 4, 1e-12, |_, y| y[0]));
+///     ControlFlow::Continue(())
+/// });
+/// assert!(run.is_ok() && found.len() == 1);
+/// assert!(found[0].rising && (found[0].at - 1.5).abs() < 1e-10);
+/// ```
 pub fn sign_changes<const N: usize>(
     step: &Step<N>,
     parts: u32,

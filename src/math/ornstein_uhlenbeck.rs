@@ -12,7 +12,7 @@
 
 use crate::error::RangeError;
 
-/// The steps of the process between given places.
+/// The process at given places, with mean 0, standard deviation 1 and a correlation of exp(−distance/ℓ).
 #[derive(Debug, Clone, PartialEq)]
 pub struct OrnsteinUhlenbeck {
     /// What is kept of the value before, and the weight of what is new.
@@ -22,6 +22,7 @@ pub struct OrnsteinUhlenbeck {
 impl OrnsteinUhlenbeck {
     /// A process whose places follow each other at `distances`, one fewer than there are places, with
     /// the correlation length `correlation`, all in one unit.
+    /// See the example of [`OrnsteinUhlenbeck::path`].
     ///
     /// # Errors
     /// A distance that is negative or not finite, a correlation length that is not positive and finite.
@@ -43,7 +44,14 @@ impl OrnsteinUhlenbeck {
         self.steps.len() + 1
     }
 
-    /// One path, from the standard normal number that `draw` gives for each place.
+    /// One path \[1\], from the standard normal number that `draw` gives for each place.
+    ///
+    /// ```text
+    /// z_0 = ξ_0,   z_j = ρ_j z_(j−1) + √(1 − ρ_j²) ξ_j,   ρ_j = exp(−d_j/ℓ)
+    /// ```
+    ///
+    /// # Accuracy
+    /// Exact in distribution at any distance.
     ///
     /// # Example
     /// ```
@@ -54,6 +62,9 @@ impl OrnsteinUhlenbeck {
     /// assert!((path[1] - (-1.0_f64).exp()).abs() < 1e-15);
     /// # Ok::<(), trochoid::RangeError>(())
     /// ```
+    ///
+    /// # References
+    /// Uhlenbeck and Ornstein (1930); Gillespie (1996).
     #[must_use]
     pub fn path(&self, draw: impl Fn(u64) -> f64) -> Vec<f64> {
         let mut z = draw(0);

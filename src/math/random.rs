@@ -7,7 +7,7 @@
 
 use super::distribution::normal_quantile;
 
-/// A source of numbers for one seed.
+/// A source of numbers for one seed; it has no state, so it is copied freely.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seed(u64);
 
@@ -34,7 +34,8 @@ impl Seed {
         mix(t.wrapping_add(index.wrapping_add(1).wrapping_mul(GOLDEN)))
     }
 
-    /// A number in 0..1, neither end included, for draw `index` of `stream`.
+    /// A number in 0..1 \[1\], neither end included, for draw `index` of `stream`: the middle of one of 2⁵³
+    /// equal steps.
     ///
     /// # Example
     /// ```
@@ -48,7 +49,8 @@ impl Seed {
         ((self.bits(stream, index) >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
     }
 
-    /// A standard normal deviate for draw `index` of `stream`, by the inverse of its distribution.
+    /// A standard normal deviate \[1\] for draw `index` of `stream`, by the inverse of its distribution;
+    /// within ±8.3, where the outermost steps of [`Seed::uniform`] lie.
     #[must_use]
     pub fn normal(self, stream: u64, index: u64) -> f64 {
         normal_quantile(self.uniform(stream, index))

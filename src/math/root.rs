@@ -5,11 +5,11 @@
 /// A root, how well it is known and what it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Root {
-    /// The root.
+    /// The root \[unit of x\].
     pub x: f64,
-    /// Width of the last bracket, of which `x` is one end: the error bound of `x`.
+    /// Width of the last bracket, of which `x` is one end: the error bound of `x` \[unit of x\].
     pub error: f64,
-    /// Function value at `x`.
+    /// Function value at `x` \[unit of f\].
     pub residual: f64,
     /// Function calls made, the two ends' not counted.
     pub calls: u32,
@@ -17,8 +17,25 @@ pub struct Root {
 
 /// Root of `f` between `a` and `b`, where `fa = f(a)` and `fb = f(b)` differ in sign (or one is zero).
 ///
-/// Stops when the bracket is within `tolerance` (absolute) plus rounding, or after 200 calls.
+/// Stops when the bracket is within `tolerance` \[unit of x\] plus rounding, or after 200 calls.
 /// Returns `None` when the ends do not bracket a root or a value is not a number.
+///
+/// # Accuracy
+/// `error` of the result bounds it, for a continuous f; a sign change over a jump or a pole counts as a root.
+/// Some ten calls for a smooth f, at worst about the square of what halving the bracket would take.
+///
+/// # Example
+/// ```
+/// use trochoid::math::root::bracketed;
+/// // x² = 2 between 1 and 2, where x² − 2 is −1 and 2: the root of two.
+/// let root = bracketed(|x| x * x - 2.0, (1.0, -1.0), (2.0, 2.0), 1e-12);
+/// assert!(root.is_some_and(|r| (r.x - 2f64.sqrt()).abs() <= r.error.max(1e-15) && r.error <= 1e-11));
+/// // No change of sign, however small the values.
+/// assert!(bracketed(|_| 1e-200, (-1.0, 1e-200), (1.0, 1e-200), 1e-12).is_none());
+/// ```
+///
+/// # References
+/// R. P. Brent (1973), chapter 4.
 #[allow(clippy::float_cmp)] // exact ties of bracket ends are what Brent's bookkeeping tests
 pub fn bracketed(
     mut f: impl FnMut(f64) -> f64,
@@ -26,7 +43,8 @@ pub fn bracketed(
     (mut b, mut fb): (f64, f64),
     tolerance: f64,
 ) -> Option<Root> {
-    if fa.is_nan() || fb.is_nan() || fa * fb > 0.0 {
+    // The product of two small numbers would be zero.
+    if fa.is_nan() || fb.is_nan() || (fa > 0.0 && fb > 0.0) || (fa < 0.0 && fb < 0.0) {
         return None;
     }
     let (mut c, mut fc) = (a, fa);

@@ -128,6 +128,17 @@ impl Sobol {
     /// The same points moved by a digital shift: every bit pattern of a dimension is combined with one random
     /// pattern of that dimension. It keeps how evenly a block of 2^k points fills the cube, and no coordinate
     /// is 0 any more.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::math::{random::Seed, sobol::Sobol};
+    /// // Of the first four points one lies in each quarter of each axis, shifted or not.
+    /// let sequence = Sobol::new(2)?.shifted(Seed::new(1));
+    /// let mut quarters: Vec<f64> = (0..4).map(|n| (4.0 * sequence.coordinate(n, 1)).floor()).collect();
+    /// quarters.sort_by(f64::total_cmp);
+    /// assert_eq!(quarters, [0.0, 1.0, 2.0, 3.0]);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     #[must_use]
     pub fn shifted(mut self, seed: Seed) -> Self {
         let shift = (0..self.directions.len() as u64).map(|d| seed.bits(d, 0) >> (64 - BITS));
@@ -141,8 +152,9 @@ impl Sobol {
         self.directions.len()
     }
 
-    /// Coordinate `dimension` of point `index`: 0 to below 1, above 0 where the sequence is shifted. Only
+    /// Coordinate `dimension` of point `index` \[1\]: 0 to below 1, above 0 where the sequence is shifted. Only
     /// the lowest [`BITS`] bits of the index count. 0 for a dimension that the sequence does not have.
+    /// See the example of [`Sobol::new`].
     #[must_use]
     pub fn coordinate(&self, index: u64, dimension: usize) -> f64 {
         const STEPS: f64 = (1_u64 << BITS) as f64;

@@ -1,26 +1,35 @@
 //! Statistics of cell values: mean, population standard deviation, percentiles.
 
-/// Summary of a set of cells of equal area.
+/// Summary of a set of values, as of the cells of a map; in the unit of the values \[u\].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Summary {
-    /// Number of cells.
+    /// Number of values.
     pub count: usize,
-    /// Mean.
+    /// Mean \[u\].
     pub mean: f64,
-    /// Population standard deviation.
+    /// Population standard deviation \[u\] (over n, not n − 1).
     pub sd: f64,
-    /// 5th percentile, linear between sorted cells.
+    /// 5th percentile \[u\], linear between sorted values.
     pub p5: f64,
-    /// 95th percentile.
+    /// 95th percentile \[u\], likewise.
     pub p95: f64,
-    /// Smallest.
+    /// Smallest \[u\].
     pub min: f64,
-    /// Largest.
+    /// Largest \[u\].
     pub max: f64,
 }
 
 impl Summary {
-    /// Summary of `values`; `None` when there are none.
+    /// Summary of `values`, all of equal weight; `None` when there are none.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::math::statistics::Summary;
+    /// // Mean 2.5, variance (2.25 + 0.25 + 0.25 + 2.25)/4 = 1.25; 5 % of the way lies 0.15 past the first.
+    /// let s = Summary::of(&[4.0, 1.0, 3.0, 2.0]);
+    /// assert!(s.is_some_and(|s| (s.mean - 2.5).abs() < 1e-15 && (s.sd - 1.25f64.sqrt()).abs() < 1e-15));
+    /// assert!(s.is_some_and(|s| (s.p5 - 1.15).abs() < 1e-14 && (s.p95 - 3.85).abs() < 1e-14));
+    /// ```
     #[must_use]
     pub fn of(values: &[f64]) -> Option<Self> {
         if values.is_empty() {
@@ -45,6 +54,14 @@ impl Summary {
     /// Summary of values with weights (value, weight), for cells of unequal area; percentiles are
     /// linear between the middles of the sorted values' weights, which for equal weights differs from
     /// [`percentile`] by less than one value's step. `None` when there are none or nothing weighs.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::math::statistics::Summary;
+    /// // Three parts of 1 and one of 5: mean 8/4 = 2, variance (3·1 + 1·9)/4 = 3.
+    /// let s = Summary::weighted(&[(5.0, 1.0), (1.0, 3.0)]);
+    /// assert!(s.is_some_and(|s| (s.mean - 2.0).abs() < 1e-15 && (s.sd - 3f64.sqrt()).abs() < 1e-15));
+    /// ```
     #[must_use]
     pub fn weighted(values: &[(f64, f64)]) -> Option<Self> {
         let whole: f64 = values.iter().map(|v| v.1).sum();
@@ -80,14 +97,22 @@ impl Summary {
         })
     }
 
-    /// Coefficient of variation, standard deviation over mean; `None` where the mean is not positive.
+    /// Coefficient of variation, standard deviation over mean \[1\]; `None` where the mean is not positive.
     #[must_use]
     pub fn cv(&self) -> Option<f64> {
         (self.mean > 0.0).then(|| self.sd / self.mean)
     }
 }
 
-/// Percentile of sorted values, `share` in 0..=1, linear between the values at i/(n−1).
+/// Percentile of sorted values \[u\], linear between the values at i/(n−1); a `share` outside 0 to 1 is taken
+/// to the nearer end. NaN of no values.
+///
+/// # Example
+/// ```
+/// use trochoid::math::statistics::percentile;
+/// // A quarter of the way through 0, 10, 20 lies half-way between the first two.
+/// assert!((percentile(&[0.0, 10.0, 20.0], 0.25) - 5.0).abs() < 1e-14);
+/// ```
 #[must_use]
 pub fn percentile(sorted: &[f64], share: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };

@@ -10,7 +10,31 @@ use crate::equipment::Pad;
 use crate::math::quadrature::{Ends, rule};
 use core::f64::consts::PI;
 
-/// Geometry of the orbiting face.
+/// Geometry of the orbiting face: a disc or ring of radius R on an orbit of radius e about the tool axis.
+///
+/// ```text
+/// s² = ρ² + e² − 2ρe cos β      distance of a panel point from the pad centre [m], ρ its distance from the tool
+///                               axis [m], β its angle to the pad centre as seen from there [rad]
+/// b(s) = 1 up to the plate's radius R_p, exp(−(s − R_p)/λ) beyond      backing [1], λ overhang length [m]
+/// ```
+///
+/// # Assumptions and valid range
+/// The face stays round and flat on the panel. The overhang law is own and assumed.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::{CompressionLaw, Pad};
+/// use trochoid::motion::Face;
+/// use trochoid::units::{Length, Stiffness};
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), law)?;
+/// let face = Face::new(&pad, 9e-3);
+/// // 70 + 9 = 79 mm; π 70² mm² = 15 394 mm²; ∫ s ds = R²/2 = 2450 mm², ∫ s³ ds = R⁴/4.
+/// assert!((face.reach() - 79e-3).abs() < 1e-15 && (face.area() - 15394e-6).abs() < 1e-6);
+/// assert!((face.radial_moment(1) - 2450e-6).abs() < 1e-15);
+/// assert!((face.radial_moment(3) - 0.07f64.powi(4) / 4.0).abs() < 1e-18);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Face {
     radius: f64,
@@ -32,7 +56,8 @@ pub(crate) struct ArcPoint {
 }
 
 impl Face {
-    /// The face of `pad` on an orbit of radius `orbit` \[m\] (half the throw at the face).
+    /// The face of `pad` on an orbit of radius `orbit` \[m\] (half the throw at the face). A plate larger than
+    /// the face counts as large as it. See the example of [`Face`].
     #[must_use]
     pub fn new(pad: &Pad, orbit: f64) -> Self {
         Self {
@@ -44,43 +69,56 @@ impl Face {
         }
     }
 
-    /// Radius of the face, m.
+    /// Radius of the face \[m\].
     #[must_use]
     pub const fn radius(&self) -> f64 {
         self.radius
     }
 
-    /// Radius of the centre hole, m.
+    /// Radius of the centre hole \[m\].
     #[must_use]
     pub const fn hole(&self) -> f64 {
         self.hole
     }
 
-    /// Radius of the orbit at the face, m.
+    /// Radius of the orbit at the face \[m\].
     #[must_use]
     pub const fn orbit(&self) -> f64 {
         self.orbit
     }
 
-    /// Distance from the tool axis beyond which nothing is ever covered, m.
+    /// Distance from the tool axis beyond which nothing is ever covered \[m\].
     #[must_use]
     pub fn reach(&self) -> f64 {
         self.radius + self.orbit
     }
 
-    /// Distance from the tool axis within which nothing is ever covered, m.
+    /// Distance from the tool axis within which nothing is ever covered \[m\]: r_h − e, not below 0.
     #[must_use]
     pub fn core(&self) -> f64 {
         (self.hole - self.orbit).max(0.0)
     }
 
-    /// Area of the face, m².
+    /// Area of the face \[m²\].
     #[must_use]
     pub fn area(&self) -> f64 {
         PI * (self.radius * self.radius - self.hole * self.hole)
     }
 
-    /// How firmly the plate backs a pad point at `s`, 0 to 1.
+    /// How firmly the plate backs a pad point at `s` \[m\] from the pad centre, 0 to 1 \[1\].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::equipment::{CompressionLaw, Pad};
+    /// use trochoid::motion::Face;
+    /// use trochoid::units::{Length, Stiffness};
+    /// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+    /// // A plate of 125 mm under a pad of 150 mm; the load decays over 12.5 mm, so at the rim 1/e is left.
+    /// let pad = Pad::new(Length::from_mm(150.0), Length::from_mm(25.0), law)?.with_plate(Length::from_mm(125.0))?;
+    /// let face = Face::new(&pad, 6e-3);
+    /// assert!((face.backing(75e-3) - (-1.0f64).exp()).abs() < 1e-12 && (face.backing(62e-3) - 1.0).abs() < 1e-15);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     #[must_use]
     pub fn backing(&self, s: f64) -> f64 {
         if s <= self.plate { 1.0 } else { ((self.plate - s) / self.overhang).exp() }
@@ -92,13 +130,18 @@ impl Face {
         self.plate < self.radius
     }
 
-    /// Radius of the plate where it backs the face, m.
+    /// Radius of the plate where it backs the face \[m\].
     #[must_use]
     pub const fn plate(&self) -> f64 {
         self.plate
     }
 
-    /// Moment ∫ w s^n ds over the face (n = 1, 3 are the ones in use), weighted with the backing.
+    /// Moment ∫ b(s) sⁿ ds over the face, weighted with the backing \[m^(n+1)\]; n = 1 and 3 are the ones in use.
+    ///
+    /// 2π times it is the backed area (n = 1), and the polar second moment of that area (n = 3).
+    ///
+    /// # Accuracy
+    /// Closed form behind the plate, 16 Gauss nodes beyond it. See the example of [`Face`].
     #[must_use]
     pub fn radial_moment(&self, n: i32) -> f64 {
         let power = f64::from(n + 1);
@@ -224,11 +267,14 @@ impl Face {
         }
     }
 
-    /// Share of the orbit during which a panel point at `rho` is under the face.
+    /// Share of the orbit during which a panel point at `rho` \[m\] from the tool axis is under the face \[1\].
     ///
     /// ```text
     /// (1/π) acos((ρ² + e² − R²)/(2ρe))  between R−e and R+e, 1 inside, 0 outside; the hole likewise
     /// ```
+    ///
+    /// # Accuracy
+    /// Closed form. Its integral over the plane is the area of the face.
     ///
     /// # Example
     /// ```
@@ -238,6 +284,7 @@ impl Face {
     /// # fn main() -> Result<(), trochoid::RangeError> {
     /// # let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
     /// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), law)?;
+    /// // At the rim's own radius: acos(e/(2R))/π = acos(9/140)/π.
     /// let share = Face::new(&pad, 9e-3).occupancy(70e-3);
     /// assert!((share - 0.479523).abs() < 1e-6);
     /// # Ok(())

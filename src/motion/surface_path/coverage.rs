@@ -20,14 +20,14 @@ const TIMED_CELLS: f64 = 20_000.0;
 /// Most intervals kept.
 const MAX_INTERVALS: usize = 20_000_000;
 
-/// Times between the end of one visit of the pad at a place and the start of the next, s.
+/// Times between the end of one visit of the pad at a place and the start of the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Revisits {
-    /// Median over all places and visits.
+    /// Median over all places and visits \[s\].
     pub median: f64,
-    /// Longest.
+    /// Longest \[s\].
     pub longest: f64,
-    /// Mean.
+    /// Mean \[s\].
     pub mean: f64,
     /// Number of intervals.
     pub count: usize,
@@ -36,13 +36,13 @@ pub struct Revisits {
 /// What a path covers, and what it takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PathReport {
-    /// Covered share of the area to be worked, by area on the surface.
+    /// Covered share of the area to be worked, by area on the surface \[1\].
     pub covered_share: f64,
-    /// The same of the area whose clearance is at least the inset; `None` where there is none.
+    /// The same of the area whose clearance is at least the inset \[1\]; `None` where there is none.
     pub covered_share_inset: Option<f64>,
-    /// Area to be worked, on the surface, m².
+    /// Area to be worked, on the surface \[m²\].
     pub workable_area: f64,
-    /// Its part whose clearance is at least the inset, m².
+    /// Its part whose clearance is at least the inset \[m²\].
     pub inset_area: f64,
     /// Revisit times; `None` where no place is visited twice.
     pub revisits: Option<Revisits>,
@@ -50,15 +50,15 @@ pub struct PathReport {
     pub turns: usize,
     /// Lifts.
     pub lifts: usize,
-    /// Length with the pad on, m.
+    /// Length with the pad on \[m\].
     pub length: f64,
-    /// Length lifted, m.
+    /// Length lifted \[m\].
     pub travel_length: f64,
-    /// Length with the pad on and its centre where nothing is to be worked (tape, outside the region), m.
+    /// Length with the pad on and its centre where nothing is to be worked (tape, outside the region) \[m\].
     pub length_off_work: f64,
-    /// Time, lifts included, s.
+    /// Time, lifts included \[s\].
     pub time: f64,
-    /// Time with the pad on, s.
+    /// Time with the pad on \[s\].
     pub time_on: f64,
 }
 
@@ -88,6 +88,23 @@ impl SurfacePath {
     /// # Errors
     /// A reach outside 1 mm to 1 m, an inset outside 0 to 10 m, a cell outside 0.1 mm to 0.1 m or one
     /// that makes more than 4 million cells; more than 20 million revisits.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::{Steady, SurfacePath, SurfacePathOptions};
+    /// use trochoid::panel::{HeightMap, Surface};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.4, 0.3), 0.01, |_, _| 0.0)?);
+    /// // One line of 400 mm through the middle of 400 x 300 mm covers a band of twice the reach: 120/300 of it.
+    /// let steady = Steady { feed: 0.04, force: 35.0 };
+    /// let text = "x_mm,y_mm\n0,150\n400,150\n";
+    /// let path = SurfacePath::from_polyline_csv(&flat, "line.csv", text, steady, &SurfacePathOptions::default())?;
+    /// let report = path.report(&flat, 0.06, 0.0, 5e-3)?;
+    /// assert!((report.covered_share - 0.4).abs() < 0.02); // half a cell of 5 mm on both sides: 0.017
+    /// assert!((report.time_on - 10.0).abs() < 1e-9 && report.revisits.is_none());
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn report(&self, surface: &Surface, reach: f64, inset: f64, cell: f64) -> Result<PathReport, PathError> {
         within("pad reach", reach * 1e3, 1.0, 1000.0, "mm")?;
         within("inset_mm", inset * 1e3, 0.0, 10_000.0, "mm")?;

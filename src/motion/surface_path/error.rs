@@ -7,21 +7,21 @@ use core::fmt;
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum PathError {
-    /// A setting outside its range.
+    /// A setting outside its range; of a report, more revisits than are kept.
     Range(RangeError),
-    /// No place is far enough from every edge, tape line and border.
+    /// No place is far enough from every edge, tape line and border: the inset is too large for the panel.
     NothingToWork {
         /// Distance asked for, m.
         inset: f64,
         /// Largest distance there is, m; not positive where all is taped or off the panel.
         largest: f64,
     },
-    /// More waypoints than a path may have.
+    /// More waypoints than a path may have; told before a raster is laid out, where that can be seen.
     TooManyWaypoints {
         /// The most allowed.
         allowed: usize,
     },
-    /// A row of a file.
+    /// A row of a path file that cannot be read, or that leaves the panel with the pad on.
     Row(RowError),
 }
 

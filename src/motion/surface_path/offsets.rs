@@ -26,7 +26,7 @@ pub enum LastLine {
     EdgeToEdge,
 }
 
-/// Offsets of the pass lines from one border of a strip, rising, m.
+/// Offsets of the pass lines from one border of a strip, rising \[m\].
 ///
 /// `width` of the strip, `tool_width` (the outer lines stand half of it inside the borders; nought
 /// puts them on the borders) and the largest `spacing` of neighbouring lines, all m. A strip narrower
@@ -39,6 +39,7 @@ pub enum LastLine {
 /// # Example
 /// ```
 /// use trochoid::motion::{LastLine, line_offsets};
+/// // The outer lines 5 m inside: 27 m between them, three gaps of at most 10 m are 9 m each.
 /// let lines = line_offsets(37.0, 10.0, 10.0, LastLine::Spread)?;
 /// assert_eq!(lines, vec![5.0, 14.0, 23.0, 32.0]);
 /// # Ok::<(), trochoid::RangeError>(())

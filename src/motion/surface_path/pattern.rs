@@ -72,6 +72,20 @@ impl SurfacePattern {
     /// keeps its whole radius leaves the corners of a rectangle bare. The second line is for a raster whose
     /// lines run along the side of a hole: the line next to the hole may lie up to a spacing beyond the
     /// inset. Nought where the spacing is more than the reach: then no inset makes up for it.
+    ///
+    /// # Assumptions and valid range
+    /// Own rule, from the geometry of a disc in a corner and beside a line.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::SurfacePattern;
+    /// use trochoid::Angle;
+    /// // Reach 71 mm, lines 65 mm apart: 0.6 × 71 = 42.6 mm where lines end at every border; a raster can only
+    /// // afford 71 − 65 = 6 mm beside a hole.
+    /// let raster = SurfacePattern::Raster { angle: Angle::from_deg(0.0) };
+    /// assert!((SurfacePattern::crosshatch().default_inset(0.071, 0.065, 2) - 0.0426).abs() < 1e-12);
+    /// assert!((raster.default_inset(0.071, 0.065, 2) - 0.006).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub fn default_inset(&self, reach: f64, spacing: f64, passes: usize) -> f64 {
         let corner = 0.6 * reach;
@@ -119,6 +133,22 @@ impl SurfacePath {
     /// # Errors
     /// Settings outside their ranges; no place as far from edges, tape and borders as the inset; more
     /// than [`MAX_WAYPOINTS`](super::MAX_WAYPOINTS).
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::{PathSetup, SurfacePath, SurfacePathOptions, SurfacePattern};
+    /// use trochoid::panel::{HeightMap, Surface};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.4, 0.3), 0.01, |_, _| 0.0)?);
+    /// let pattern = SurfacePattern::Raster { angle: trochoid::Angle::from_deg(0.0) };
+    /// let setup = PathSetup { spacing: 0.1, feed: 0.04, passes: 1, inset: 0.05 };
+    /// // 50 mm inside 400 x 300 mm: three lines of 300 mm, two joints of 100 mm.
+    /// let path = SurfacePath::over(&flat, &pattern, &setup, &SurfacePathOptions::default())?;
+    /// assert_eq!((path.lines().len(), path.lifts()), (3, 0));
+    /// assert!((path.length() - 1.1).abs() < 1e-3);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn over(
         surface: &Surface,
         pattern: &SurfacePattern,
@@ -136,7 +166,8 @@ impl SurfacePath {
     }
 
     /// A path over sections, each with all its passes before the next. A section in which no place keeps
-    /// the inset gets no waypoints.
+    /// the inset gets no waypoints. `sections` as of [`cut_sections`](super::cut_sections), the rest as in the
+    /// example of [`SurfacePath::over`].
     ///
     /// # Errors
     /// As [`SurfacePath::over`]; nothing to work in any section.

@@ -14,9 +14,9 @@ use crate::panel::Surface;
 /// What holds along a path from a file where it does not say otherwise.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Steady {
-    /// Feed along the surface, m/s (0.1 mm/s to 10 m/s).
+    /// Feed along the surface [m/s] (0.1 mm/s to 10 m/s).
     pub feed: f64,
-    /// The step's force, to which the file's forces are held, N (0.1 N to 1 kN).
+    /// The step's force, to which the file's forces are held \[N\] (0.1 N to 1 kN).
     pub force: f64,
 }
 
@@ -173,10 +173,29 @@ impl SurfacePath {
     /// Feed and force hold at a row and run linearly over the length to the next; the pad is off on both
     /// sides of a row with force 0. Passes count from 1 and do not fall. `file` names the file in errors.
     ///
+    /// ```text
+    /// t = (L/f0) ln(1 + x)/x,   x = f1/f0 − 1      from feed f0 to f1 [m/s] over a length L [m]
+    /// ```
+    ///
     /// # Errors
     /// A header or cell that cannot be used (with its line), a row with the pad on that is off the
     /// panel or reached across a gap in it, two rows running at one place, fewer than 2 rows or more than
     /// [`MAX_ROWS`](super::MAX_ROWS), more than [`MAX_WAYPOINTS`](super::MAX_WAYPOINTS).
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::{Steady, SurfacePath, SurfacePathOptions};
+    /// use trochoid::panel::{HeightMap, Surface};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.4, 0.3), 0.01, |_, _| 0.0)?);
+    /// let (steady, options) = (Steady { feed: 0.04, force: 35.0 }, SurfacePathOptions::default());
+    /// // From 40 to 80 mm/s over 200 mm: (0.2/0.04) ln 2 = 3.4657 s.
+    /// let text = "x_mm,y_mm,feed_mm_s\n100,150,40\n300,150,80\n";
+    /// let path = SurfacePath::from_polyline_csv(&flat, "way.csv", text, steady, &options)?;
+    /// assert!((path.time() - 3.4657).abs() < 5e-5);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn from_polyline_csv(
         surface: &Surface,
         file: &str,
@@ -232,6 +251,20 @@ impl SurfacePath {
     ///
     /// # Errors
     /// As [`SurfacePath::from_polyline_csv`], and a time that does not rise or a hand faster than 10 m/s.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::motion::{SurfacePath, SurfacePathOptions};
+    /// use trochoid::panel::{HeightMap, Surface};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.4, 0.3), 0.01, |_, _| 0.0)?);
+    /// // 100 mm in two seconds, then a second on the spot.
+    /// let text = "time_s,x_mm,y_mm\n3,100,150\n5,200,150\n6,200,150\n";
+    /// let path = SurfacePath::from_recorded_csv(&flat, "hand.csv", text, 35.0, &SurfacePathOptions::default())?;
+    /// assert!((path.time() - 3.0).abs() < 1e-12 && (path.length() - 0.1).abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn from_recorded_csv(
         surface: &Surface,
         file: &str,

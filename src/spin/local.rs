@@ -189,8 +189,8 @@ impl PlaceSolver {
     }
 
     /// Stall number of a site \[1\]: its relief is scaled by t until the spin falls to `useful_spin`
-    /// [rad/s], and S = 1/t. See the example of [`PlaceSolver`]. `None` where a flat already stalls, where no t up to `most` does it (or
-    /// the pad bottoms out before), and for a drive that is not free.
+    /// [rad/s], and S = 1/t. See the example of [`PlaceSolver`]. `None` where a flat already stalls, where no
+    /// t up to `most` does it (or the pad bottoms out before), and for a drive that is not free.
     ///
     /// # Accuracy
     /// The bracket of t doubles from a tenth, so a crossing and its return between two of these are not

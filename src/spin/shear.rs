@@ -62,9 +62,9 @@ pub fn face_orbit(orbit_m: f64, friction_n: f64, shear_stiffness_n_m: f64) -> Fa
 ///
 /// # Example
 /// ```
-/// // 25 mm of 60 kg/m³ and 15 kPa at 440 rad/s: 440 × 0.025 × √0.004 = 0.69570, 1/cos = 1.3029.
+/// // 25 mm of 60 kg/m³ and 15 kPa at 440 rad/s: 440 × 0.025 × √0.004 = 0.69570, 1/cos = 1.3028.
 /// let gain = trochoid::spin::inertia_gain(440.0, 0.025, 60.0, 15e3);
-/// assert!((gain - 1.3029).abs() < 1e-4);
+/// assert!((gain - 1.3028).abs() < 1e-4);
 /// ```
 ///
 /// # References

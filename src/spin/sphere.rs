@@ -19,9 +19,9 @@
 //! together have a covariance that is not negative (Chebyshev's inequality of association). The net
 //! torque at a fixed spin then never falls as a hollow opens into a crown. Around a small hole h dips; for a
 //! linear stack it is then enough that the covariance is not negative over every outer part of the face, for
-//! hollows, or over every inner one, for crowns. Own derivation; both are looked at on the nodes of the contact, and where neither holds, the
-//! scan of [`super::stall`] answers. The same holds of the pad's limit: what it can carry before it bottoms out falls with the
-//! size of the curvature on either side.
+//! hollows, or over every inner one, for crowns. Own derivation; both are looked at on the nodes of the contact,
+//! and where neither holds, the scan of [`super::stall`] answers. The same holds of the pad's limit: what it can
+//! carry before it bottoms out falls with the size of the curvature on either side.
 //!
 //! Not here: panels curved differently along their two axes, where the azimuth mean of P′ is not a
 //! function of ρ alone.

@@ -134,7 +134,7 @@ impl Parameter {
     const ORDER: [Self; AXES] =
         [Self::Removal, Self::BearingDrag, Self::SwirlDepth, Self::Breakdown, Self::PressureExponent];
 
-    /// In words.
+    /// The parameter in words, for sentences.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -218,7 +218,7 @@ pub enum CalibrationWarning {
 }
 
 impl CalibrationWarning {
-    /// In words.
+    /// The warning as a sentence, with its numbers in µm.
     #[must_use]
     pub fn words(&self) -> String {
         match self {

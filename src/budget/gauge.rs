@@ -16,7 +16,7 @@ use core::fmt;
 /// Thickest film a reading may claim \[µm\]: filler included, far beyond any paint.
 pub const THICKEST_UM: f64 = 5000.0;
 
-/// How a gauge measures.
+/// How a gauge measures, which decides what it can read ([`Self::reads`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum GaugeKind {
     /// Magnetic induction (ISO 2178).

@@ -34,7 +34,7 @@ const LN_PRIOR_SD: f64 = 0.7;
 /// Extent taken where all readings stand at one place \[m\].
 const LEAST_EXTENT_M: f64 = 0.1;
 
-/// Shape of the covariance.
+/// Shape of the covariance: how it falls with distance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum CovarianceShape {
     /// `exp(−d/range)`: rough films.
@@ -281,6 +281,9 @@ pub struct FittedCovariance {
 /// The prior: spread around 8 µm (assumed, no source), range around a third of the extent of the
 /// readings, each to a factor of 2 (one standard deviation). Of more than 150 readings every k-th is
 /// used. A coarse grid over both logarithms, then a compass search to 1 %.
+///
+/// # Accuracy
+/// The logarithms to about 0.01. Few readings leave them near their prior; their own uncertainty is not told.
 ///
 /// # Errors
 /// Fewer than 3 readings, and as [`Kriging::new`].

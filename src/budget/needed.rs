@@ -45,7 +45,7 @@ pub struct Needed {
 }
 
 impl Needed {
-    /// In words.
+    /// The ways as a sentence; see the example of [`readings_needed`].
     #[must_use]
     pub fn words(&self) -> String {
         if self.reached {
@@ -104,7 +104,8 @@ impl Needed {
 /// assert!((needed.ratio_now - (2.0 * 1.6449 * found.ln_sd).exp()).abs() < 1e-3);
 /// assert!(needed.ratio_next < needed.ratio_now && needed.spots.is_some_and(|n| n > 1));
 /// // An interval that is narrow enough already needs nothing.
-/// assert!(readings_needed(&found, &next, 100.0, 0.9)?.reached);
+/// let enough = readings_needed(&found, &next, 100.0, 0.9)?;
+/// assert!(enough.reached && enough.words() == "the interval is as narrow as wanted");
 /// # Ok(())
 /// # }
 /// ```

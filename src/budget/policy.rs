@@ -362,7 +362,7 @@ impl CorrectionsLeft {
         self.best == 0
     }
 
-    /// In words.
+    /// The counts as a sentence; see the example of [`corrections_left`].
     #[must_use]
     pub fn words(&self) -> String {
         match (self.low, self.best, self.high) {
@@ -397,6 +397,7 @@ impl CorrectionsLeft {
 /// let clear = ClearCoat::stated(Length::from_um(45.0), Length::from_um(0.0))?;
 /// let left = corrections_left(&LogNormal::new(1.9e-6, 0.02)?, &clear, &Policy::default(), 0.9)?;
 /// assert_eq!((left.low, left.best, left.high), (4, 4, 4));
+/// assert_eq!(left.words(), "4 more jobs of this size fit");
 /// # Ok::<(), trochoid::RangeError>(())
 /// ```
 pub fn corrections_left(

@@ -25,7 +25,7 @@ impl SwirlsLeft {
     /// Every class, from clean to unchanged.
     pub const ALL: [Self; 4] = [Self::None, Self::Few, Self::Half, Self::Most];
 
-    /// In words.
+    /// The class in words.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {

@@ -71,7 +71,7 @@ pub struct HotSpot {
     pub time_s: f64,
 }
 
-/// Temperatures at one place.
+/// Temperatures at one probed place over the work.
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
     /// Centre of the cell \[m\].

@@ -167,6 +167,10 @@ pub enum Overhang {
 
 /// Heat sources along a tool path, one for each `step` or less of it.
 ///
+/// # Assumptions and valid range
+/// Each source stands in the middle of its step, for the time that the feed there gives it; the power is the same
+/// all along. A step of a tenth of the footprint's radius or less keeps the trail smooth.
+///
 /// # Errors
 /// A step outside 0.1 to 100 mm, power outside 0 to 100 kW, more than 10 million sources.
 ///

@@ -145,7 +145,7 @@ pub struct PassExposure {
     pub exposure: Exposure,
 }
 
-/// Where a film dries.
+/// Where and when a film dries inside the passes of a section.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DryOut {
     /// Pass in which it happens, from 0.
@@ -328,6 +328,10 @@ pub const MOST_DROPS: u32 = 400;
 /// ```text
 /// drops = ⌈max(time/working time of one drop, least film/film of one drop)⌉, at least 1
 /// ```
+///
+/// # Assumptions and valid range
+/// As [`ProductFilm::working_time`]; the whole film is laid down at the start. Where nothing evaporates only the
+/// cover counts.
 ///
 /// # Errors
 /// A number of the product outside its range, area outside 0.001 to 10 m², time outside 1 s to 2 h, more

@@ -66,7 +66,7 @@ impl Default for Priming {
 ///
 /// # Example
 /// ```
-/// use trochoid::{Area, wear::PadKind};
+/// use trochoid::{units::Area, wear::PadKind};
 /// // A face of 130 mm, π 0.065² = 0.01327 m²; every law and limit as assumed.
 /// let kind = PadKind::new("cutting", Area::from_m2(0.01327));
 /// assert!(kind.check().is_ok() && kind.policy.turn == 2 && (kind.limits.core.c() - 70.0).abs() < 1e-9);

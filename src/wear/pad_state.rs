@@ -73,7 +73,7 @@ impl CutFactor {
     }
 }
 
-/// What a section did.
+/// What a section did: cut, paint removed, life used.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionOutcome {
     /// Mean cut factor over the section.
@@ -292,7 +292,7 @@ impl PadState {
     ///
     /// # Example
     /// ```
-    /// use trochoid::{Area, wear::{PadLaws, PadState}};
+    /// use trochoid::{units::Area, wear::{PadLaws, PadState}};
     /// let laws = PadLaws::default();
     /// let mut pad = PadState::fresh(Area::from_m2(0.0133))?;
     /// // Two strokes leave 1/e of the face dry, four 1/e².

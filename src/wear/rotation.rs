@@ -81,7 +81,7 @@ pub struct ScheduleEntry {
     pub activity: Activity,
 }
 
-/// How a section went.
+/// How a section went: which pad worked it, how hot it got, what it cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionRecord {
     /// Kind of pad.
@@ -187,7 +187,7 @@ pub struct RotationShort {
     pub fresh_pad_fails: bool,
 }
 
-/// Answer of [`rotate`].
+/// Answer of [`rotate`]: enough pads, or the limit for which there are none.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RotationOutcome {
     /// So many pads suffice.
@@ -275,6 +275,9 @@ fn fresh_pad_fails(job: &RotationJob, section: usize) -> Result<bool, RangeError
 
 /// Works the sections with given numbers of pads, on past every limit; the limits passed are listed. A pad
 /// that has used its life up is replaced by a fresh one.
+///
+/// # Assumptions and valid range
+/// As [`rotate`]. Pads start fresh; the one that is best rested works on where none keeps to its limits.
 ///
 /// # Errors
 /// A number outside the range that stands with its field, a count for each kind missing, no pad of a

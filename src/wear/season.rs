@@ -65,7 +65,7 @@ impl PadStrategy {
     }
 }
 
-/// Cost of a season.
+/// Cost of a season: pads bought, washes, hands-on time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SeasonCost {
     /// Pads bought \[1\]: the sets that must be on hand, or the lives used rounded up, whichever is more.
@@ -116,6 +116,10 @@ fn cost_of(season: &Season, strategy: &PadStrategy, vehicles: u32) -> SeasonCost
 /// total = price · pads + V (washes · wash cost + hours · rate)
 /// ```
 ///
+/// # Assumptions and valid range
+/// Vehicles evenly spaced over the week; pads bought at the start or as they wear out, whichever asks for more;
+/// no interest, nothing left at the end.
+///
 /// # Errors
 /// A number outside the range that stands with its field.
 ///
@@ -157,7 +161,7 @@ pub struct SeasonComparison {
     pub even_vehicles: Option<u32>,
 }
 
-/// Compares more pads in rotation with few pads worn out.
+/// Compares more pads in rotation with few pads worn out, each as [`season_cost`].
 ///
 /// ```text
 /// even price = (running cost of wearing out − running cost of rotating)/(pads of rotating − pads of wearing out)

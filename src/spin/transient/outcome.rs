@@ -35,7 +35,7 @@ pub enum EventKind {
 }
 
 impl EventKind {
-    /// In words.
+    /// The kind in a few words, for tables and reports.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -68,7 +68,7 @@ pub struct Event {
     pub rate: f64,
 }
 
-/// Motion at one moment.
+/// Motion at one moment: spin, orbit rate and phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moment {
     /// Spin [rad/s].
@@ -142,7 +142,7 @@ pub struct PieceOutcome {
     pub settled_after_s: Option<f64>,
 }
 
-/// A run over time.
+/// A run over time: motion at any moment, events, energy and a summary of each piece.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Transient {
     pub(super) steps: Vec<Step<STATE>>,

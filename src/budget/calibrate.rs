@@ -30,38 +30,39 @@ pub enum DragPrior {
     LogUniform,
     /// Log-normal about 1 with this standard deviation of the logarithm, cut off at the ends.
     LogNormal {
-        /// Standard deviation of the logarithm, 0.02 to 2.
+        /// Standard deviation of the logarithm \[1\], 0.02 to 2.
         ln_sd: f64,
     },
 }
 
-/// How a calibration is done.
+/// How a calibration is done: numbers assumed where no record tells them, each with its range.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CalibrationSettings {
-    /// Probability of the intervals, 0.5 to 0.999.
+    /// Probability of the intervals \[1\], 0.5 to 0.999; 0.90.
     pub level: f64,
-    /// Relative standard deviation of a spot's true exposure about the predicted one (hand-held feed
+    /// Relative standard deviation of a spot's true exposure about the predicted one \[1\] (hand-held feed
     /// and force): 0, or 0.02 to 1. Default 0.1: assumed.
     pub exposure_rel_sd: f64,
-    /// Relative standard deviation of the spin about the predicted one, 0.005 to 1. Default 0.05:
+    /// Relative standard deviation of the spin about the predicted one \[1\], 0.005 to 1. Default 0.05:
     /// assumed.
     pub spin_rel_sd: f64,
-    /// Prior of the bearing drag.
+    /// Prior of the bearing drag; even in the logarithm by default.
     pub drag: DragPrior,
     /// Depths of the swirls. Default those of [`crate::finish::SWIRL_UM`], which the correction of a
     /// plan rests on too: assumed.
     pub depth: SwirlDepth,
-    /// Standard deviation of the logarithm of a common factor on those depths, 0.02 to 2. Default 0.6:
+    /// Standard deviation of the logarithm of a common factor on those depths \[1\], 0.02 to 2. Default 0.6:
     /// assumed, a factor of two or so either way between one car and another.
     pub depth_ln_sd: f64,
-    /// Scatter of the eye on the log-odds of the share left, 0.1 to 3. Default 0.5: assumed.
+    /// Scatter of the eye on the log-odds of the share left \[1\], 0.1 to 3. Default 0.5: assumed.
     pub eye_sd: f64,
-    /// Chance of a slip to each class, 0.001 to 0.05. Default 0.01: assumed.
+    /// Chance of a slip to each class \[1\], 0.001 to 0.05. Default 0.01: assumed.
     pub eye_lapse: f64,
-    /// Upper end of the breakdown exponent β (the cut of pass j falls as j^−β; even prior from 0), 0.05
-    /// to 2; `None` leaves breakdown out.
+    /// Upper end of the breakdown exponent β \[1\] (the cut of pass j falls as j^−β; even prior from 0), 0.05
+    /// to 2; `None`, the default, leaves breakdown out.
     pub breakdown_most: Option<f64>,
-    /// Standard deviation of the exponent on pressure about 1, 0.02 to 0.5; `None` keeps it at 1. Every
+    /// Standard deviation of the exponent on pressure about 1 \[1\], 0.02 to 0.5; `None`, the default, keeps it
+    /// at 1. Every
     /// spot then needs its mean pressure, and k_p is that at their geometric mean.
     pub pressure_exponent_sd: Option<f64>,
 }
@@ -84,7 +85,7 @@ impl Default for CalibrationSettings {
 }
 
 impl CalibrationSettings {
-    /// Standard deviation of the logarithm of the exposure.
+    /// Standard deviation of the logarithm of the exposure, √ln(1+v²) of its relative one v \[1\].
     #[must_use]
     pub fn exposure_ln_sd(&self) -> f64 {
         ln_sd_of_relative(self.exposure_rel_sd)
@@ -117,7 +118,7 @@ impl CalibrationSettings {
 /// A quantity that a calibration may find.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Parameter {
-    /// Removal coefficient k_p, 1/Pa.
+    /// Removal coefficient k_p [1/Pa].
     Removal,
     /// Factor on the bearing drag.
     BearingDrag,
@@ -133,7 +134,7 @@ impl Parameter {
     const ORDER: [Self; AXES] =
         [Self::Removal, Self::BearingDrag, Self::SwirlDepth, Self::Breakdown, Self::PressureExponent];
 
-    /// In words.
+    /// The parameter in words, for sentences.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -171,7 +172,7 @@ pub struct ParameterPosterior {
     pub value: Interval,
     /// The same before the records.
     pub prior: Interval,
-    /// Standard deviation over that of the prior; of the logarithm for coefficient, drag and depth.
+    /// Standard deviation over that of the prior \[1\]; of the logarithm for coefficient, drag and depth.
     pub width_ratio: f64,
     /// How far it is narrowed.
     pub identified: Identified,
@@ -184,7 +185,7 @@ pub struct Correlation {
     pub first: Parameter,
     /// The other.
     pub second: Parameter,
-    /// Correlation, −1 to 1.
+    /// Correlation \[1\], −1 to 1.
     pub correlation: f64,
     /// Whether these records cannot tell the two apart: correlation above 0.6 in size where neither is
     /// narrowed to half its prior, above 0.8 where only one is.
@@ -199,9 +200,9 @@ pub enum CalibrationWarning {
     Grew {
         /// Spot.
         spot: String,
-        /// How much thicker, m.
+        /// How much thicker \[m\].
         by_m: f64,
-        /// Noise of the difference, one standard deviation, m.
+        /// Noise of the difference, one standard deviation \[m\].
         noise_m: f64,
     },
     /// The coefficient found is more than three prior standard deviations from its prior.
@@ -217,7 +218,7 @@ pub enum CalibrationWarning {
 }
 
 impl CalibrationWarning {
-    /// In words.
+    /// The warning as a sentence, with its numbers in µm.
     #[must_use]
     pub fn words(&self) -> String {
         match self {
@@ -241,7 +242,7 @@ impl CalibrationWarning {
 /// The result of a calibration.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Calibration {
-    /// The removal coefficient, 1/Pa.
+    /// The removal coefficient [1/Pa].
     pub removal: ParameterPosterior,
     /// The other parameters that were open.
     pub others: Vec<ParameterPosterior>,
@@ -249,11 +250,11 @@ pub struct Calibration {
     pub correlations: Vec<Correlation>,
     /// Mean of the logarithm of k_p \[1/Pa\].
     pub ln_mean: f64,
-    /// Standard deviation of the logarithm of k_p.
+    /// Standard deviation of the logarithm of k_p \[1\].
     pub ln_sd: f64,
-    /// Scatter of a spot's exposure used, standard deviation of the logarithm.
+    /// Scatter of a spot's exposure used, standard deviation of the logarithm \[1\].
     pub exposure_ln_sd: f64,
-    /// Pressure at which k_p holds, Pa, where the exponent on pressure was open.
+    /// Pressure at which k_p holds \[Pa\], where the exponent on pressure was open.
     pub reference_pressure_pa: Option<f64>,
     /// Records that look odd.
     pub warnings: Vec<CalibrationWarning>,
@@ -288,7 +289,7 @@ impl Calibration {
         LogNormal::new(self.ln_mean.exp() * exposure_pa_m, self.ln_sd.hypot(self.exposure_ln_sd))
     }
 
-    /// Median cut and its interval, m.
+    /// Median cut and its interval \[m\] at an exposure \[Pa·m\]; see the example of [`calibrate`].
     ///
     /// # Errors
     /// As [`Calibration::cut`]; a level outside 0.5 to 0.999.
@@ -303,7 +304,7 @@ impl Calibration {
         })
     }
 
-    /// What the records tell and what they do not, a sentence each.
+    /// What the records tell and what they do not, a sentence each; see the example of [`calibrate`].
     #[must_use]
     pub fn statements(&self) -> Vec<String> {
         let mut out = Vec::new();
@@ -364,9 +365,35 @@ const fn nodes(open: usize) -> [usize; AXES] {
 /// 0.2 % of its cut.
 ///
 /// # Errors
-/// No spot, more than [`MOST_SPOTS`], or so many with so much open that the grid outgrows its bounds; a spot with no reading, look or count; a pairing whose
-/// coefficient is zero or whose spread leaves nothing to calibrate (`preston_rel_sd` below 0.005); a
-/// missing pressure; a setting outside its range.
+/// No spot, more than [`MOST_SPOTS`], or so many with so much open that the grid outgrows its bounds; a spot
+/// with no reading, look or count; a pairing whose coefficient is zero or whose spread leaves nothing to
+/// calibrate (`preston_rel_sd` below 0.005); a missing pressure; a setting outside its range.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{CalibrationSettings, PairedReading, TestSpot, calibrate};
+/// use trochoid::equipment::{Pairing, Product};
+/// use trochoid::Length;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// // Expected 2e-11 per pascal, to a half. A spot of 1e5 Pa·m where a very fine gauge sees 4 µm go:
+/// // k_p = 4e-6/1e5 = 4e-11 per pascal, whatever was expected.
+/// let pairing = Pairing::new(Product::new(0.35, 2e-11)?, 0.5)?;
+/// let um = Length::from_um;
+/// let pair = PairedReading::new(um(120.0), um(116.0), um(0.01), um(0.01), 1)?;
+/// let spot = TestSpot::new("bonnet", 1e5, 4)?.with_pair(pair)?;
+/// let exact = CalibrationSettings { exposure_rel_sd: 0.0, ..CalibrationSettings::default() };
+/// let found = calibrate(&pairing, &[spot], &exact)?;
+/// assert!((found.removal.value.best / 4e-11 - 1.0).abs() < 0.01);
+/// // Twice the exposure takes 8 µm.
+/// let cut = found.cut_interval(2e5, 0.9)?;
+/// assert!(cut.holds(8e-6) && cut.width() < 0.2e-6);
+/// assert!(found.statements()[0].starts_with("the removal coefficient is known"));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own model; Bayes' rule on a grid.
 pub fn calibrate(
     pairing: &Pairing,
     spots: &[TestSpot],

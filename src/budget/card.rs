@@ -27,9 +27,9 @@ pub struct Combination {
     pub pad: String,
     /// Product name.
     pub product: String,
-    /// Removal coefficient of the pairing, 1/Pa.
+    /// Removal coefficient of the pairing [1/Pa].
     pub preston_per_pa: f64,
-    /// Friction power over friction coefficient at the step, ⟨∫ p|v| dA⟩, W: cut volume a second is the
+    /// Friction power over friction coefficient at the step, ⟨∫ p|v| dA⟩ \[W\]: cut volume a second is the
     /// coefficient times this.
     pub sliding_power_w: f64,
     /// Cut that the spot's passes are predicted to take, where it is known.
@@ -37,7 +37,7 @@ pub struct Combination {
 }
 
 impl Combination {
-    /// Volume cut a second, m³/s: what the order goes by where not every cut is known.
+    /// Volume cut a second, k_p ⟨∫ p|v| dA⟩ [m³/s]: what the order goes by where not every cut is known.
     #[must_use]
     pub fn aggressiveness(&self) -> f64 {
         self.preston_per_pa * self.sliding_power_w
@@ -53,10 +53,10 @@ pub struct Trial {
     pub pad: String,
     /// Product name.
     pub product: String,
-    /// Predicted cut over that of the mildest combination; volume cut a second over its, where not every
+    /// Predicted cut over that of the mildest combination \[1\]; volume cut a second over its, where not every
     /// cut is known.
     pub strength: f64,
-    /// Predicted cut, m.
+    /// Predicted cut \[m\].
     pub predicted_cut_m: Option<f64>,
     /// Whether the predicted cut is more than is allowed: leave this trial out.
     pub over_budget: bool,
@@ -105,6 +105,23 @@ pub struct Decision {
 }
 
 /// A test-spot card.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::budget::{CardStyle, Combination, Severity, SpotCard, SwirlsLeft, Verdict};
+/// let with = |product: &str, um: f64| Combination { pad: "foam".to_owned(), product: product.to_owned(),
+///     preston_per_pa: 2e-11, sliding_power_w: 80.0, predicted_cut: Some(Length::from_um(um)) };
+/// let at_hand = [with("cutting", 3.0), with("finishing", 1.0), with("grinding", 12.0)];
+/// let card = SpotCard::new(&at_hand, Severity::Moderate, 4, Some(Length::from_um(8.0)))?;
+/// // Mildest first: 1, 3 and 12 µm; the last is more than the 8 µm allowed and is never proposed.
+/// assert_eq!(card.trials.iter().map(|t| t.combination).collect::<Vec<_>>(), [1, 0, 2]);
+/// assert!((card.trials[1].strength - 3.0).abs() < 1e-12 && card.trials[2].over_budget);
+/// assert_eq!(card.decide(0, SwirlsLeft::Half, false).next, Some(1));
+/// assert_eq!(card.decide(1, SwirlsLeft::Half, false).verdict, Verdict::NotCorrectable);
+/// assert!(card.lines(CardStyle::Plain).iter().any(|l| l.contains("8.0 µm")));
+/// # Ok::<(), trochoid::budget::BudgetError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpotCard {
     /// How bad the defects are.
@@ -115,7 +132,7 @@ pub struct SpotCard {
     pub order_reason: &'static str,
     /// Passes of each trial.
     pub passes: u32,
-    /// What may go, m.
+    /// What may go \[m\].
     pub allowed_m: Option<f64>,
     /// What to do before, at and after each trial, in order.
     pub instructions: Vec<String>,
@@ -129,7 +146,7 @@ const ORDER_STRONG: &str = "Strongest first: on marks this deep the mild trials 
      them all, the next one shows whether less would have done.";
 
 impl SpotCard {
-    /// A card for the combinations at hand.
+    /// A card for the combinations at hand; see the example of [`SpotCard`].
     ///
     /// Mildest first by the predicted cut, or strongest first for heavy defects. A combination whose predicted cut is more
     /// than `allowed` is marked and never proposed by [`SpotCard::decide`].
@@ -244,7 +261,7 @@ impl SpotCard {
     }
 
     /// What to do after looking at `trial` (a place in [`SpotCard::trials`]; one beyond the list counts
-    /// as the last). The answers are the classes that the calibration takes.
+    /// as the last). The answers are the classes that the calibration takes. See the example of [`SpotCard`].
     #[must_use]
     pub fn decide(&self, trial: usize, left: SwirlsLeft, haze: bool) -> Decision {
         let trial = trial.min(self.trials.len().saturating_sub(1));

@@ -32,7 +32,7 @@ fn escape(text: &str, style: CardStyle) -> String {
 }
 
 impl SpotCard {
-    /// The card as lines, without line ends.
+    /// The card as lines, without line ends; see the example of [`SpotCard`].
     #[must_use]
     pub fn lines(&self, style: CardStyle) -> Vec<String> {
         let markdown = style == CardStyle::Markdown;

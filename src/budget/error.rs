@@ -6,7 +6,7 @@ use crate::equipment::Substrate;
 use crate::error::RangeError;
 use core::fmt;
 
-/// What went wrong.
+/// Why a budget question has no answer.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum BudgetError {

@@ -13,9 +13,9 @@ const NODES: usize = 16;
 /// A probability and how well the quadrature knows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Exceedance {
-    /// Probability that the cut is larger than what is allowed.
+    /// Probability that the cut is larger than what is allowed \[1\].
     pub probability: f64,
-    /// Difference to the same pieces with half the nodes.
+    /// Difference to the same pieces with half the nodes \[1\].
     pub error: f64,
     /// Evaluations of the cut's distribution.
     pub calls: usize,
@@ -29,6 +29,10 @@ pub struct Exceedance {
 ///
 /// The integral is cut at the kinks of the policy and where the cut's distribution turns, and done by
 /// Gauss quadrature in each piece. Where nothing is allowed every cut exceeds it.
+///
+/// # Assumptions and valid range
+/// Cut and clear coat independent; the clear coat normal with mean m and standard deviation s \[m\], what lies
+/// below zero counting as none.
 ///
 /// # Accuracy
 /// The error estimate is that of half the nodes, so it is far above the true error.

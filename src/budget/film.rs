@@ -20,12 +20,12 @@ const MOST_FILMS: usize = 1000;
 /// How a film is summed up.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FilmSettings {
-    /// Probability of the intervals, 0.5 to 0.999.
+    /// Probability of the intervals \[1\], 0.5 to 0.999; 0.90.
     pub level: f64,
-    /// Spread of a sprayed film over one panel before any reading, m, 1e-7 to 1e-3. Default 8 µm:
+    /// Spread of a sprayed film over one panel before any reading \[m\], 1e-7 to 1e-3. Default 8 µm:
     /// assumed, no source.
     pub spread_prior_m: f64,
-    /// How many readings that spread is worth, 0.5 to 100. Default 2: assumed.
+    /// How many readings that spread is worth \[1\], 0.5 to 100. Default 2: assumed.
     pub spread_prior_weight: f64,
     /// Limits of the flags.
     pub flags: FlagSettings,
@@ -50,23 +50,23 @@ pub struct FilmSummary {
     pub kinds: Vec<GaugeKind>,
     /// Places of its readings in the list given.
     pub readings: Vec<usize>,
-    /// Mean film, m, with the interval of the mean.
+    /// Mean film \[m\], with the interval of the mean.
     pub mean: Interval,
-    /// Mean film, m, with the interval of the film at a place not measured.
+    /// Mean film \[m\], with the interval of the film at a place not measured.
     pub anywhere: Interval,
-    /// Standard deviation of what is believed of the mean, m: for carrying on as a normal.
+    /// Standard deviation of what is believed of the mean \[m\]: for carrying on as a normal.
     pub mean_sd_m: f64,
-    /// Standard deviation of what is believed of the film at a place not measured, m.
+    /// Standard deviation of what is believed of the film at a place not measured \[m\].
     pub anywhere_sd_m: f64,
-    /// Median reading, m.
+    /// Median reading \[m\].
     pub median_m: f64,
-    /// Standard deviation of the readings, m; `None` for one reading.
+    /// Standard deviation of the readings \[m\]; `None` for one reading.
     pub reading_sd_m: Option<f64>,
-    /// Thinnest reading, m.
+    /// Thinnest reading \[m\].
     pub min_m: f64,
-    /// Thickest reading, m.
+    /// Thickest reading \[m\].
     pub max_m: f64,
-    /// Largest stated uncertainty of a reading, m.
+    /// Largest stated uncertainty of a reading \[m\].
     pub uncertainty_m: f64,
     /// What looks unlike one original film.
     pub flags: Vec<FilmFlag>,
@@ -86,8 +86,26 @@ pub struct FilmSummary {
 /// uncertainty does not say how much of it averages out. A lower end below zero is given as zero: a
 /// film cannot be negative.
 ///
+/// # Accuracy
+/// Exact for the model; Student's t to rounding.
+///
 /// # Errors
 /// No readings; more than 1000 films; a setting outside its range.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::budget::{FilmSettings, GaugeKind, GaugeReading, film_summaries};
+/// use trochoid::equipment::Substrate;
+/// let um = Length::from_um;
+/// let reading = GaugeReading::new("bonnet", um(110.0), GaugeKind::Magnetic, um(2.0), Substrate::Steel)?;
+/// // One reading knows no spread but the assumed 8 µm, worth two readings: t of 2 degrees of freedom at 95 % is 2.920,
+/// // √((2.920 × 8)² + (1.645 × 2)²) = 23.59 µm either way.
+/// let one = film_summaries(&[reading], &FilmSettings::default())?.remove(0);
+/// assert!((one.mean.best - 110e-6).abs() < 1e-15);
+/// assert!((one.mean.high - one.mean.best - 23.59e-6).abs() < 0.01e-6);
+/// # Ok::<(), trochoid::budget::BudgetError>(())
+/// ```
 ///
 /// # References
 /// Gelman et al., Bayesian Data Analysis, section on the normal model with unknown mean and variance

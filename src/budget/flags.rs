@@ -13,17 +13,18 @@ use crate::math::statistics::percentile;
 /// Limits of the flags; the thickness limits are for the total film.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlagSettings {
-    /// Modified z-score beyond which a reading stands apart, 1 to 20. Default 3.5 (Iglewicz and
+    /// Modified z-score beyond which a reading stands apart \[1\], 1 to 20. Default 3.5 (Iglewicz and
     /// Hoaglin, How to Detect and Handle Outliers, ASQC 1993).
     pub outlier_score: f64,
-    /// Total film above which a respray is likely, m. Default 180 µm: common practice, no source.
+    /// Total film above which a respray is likely \[m\]. Default 180 µm: common practice, no source.
     pub respray_m: f64,
-    /// Total film above which filler is likely, m. Default 500 µm: common practice, no source.
+    /// Total film above which filler is likely \[m\]. Default 500 µm: common practice, no source.
     pub filler_m: f64,
-    /// Total film below which much has been taken off before, m. Default 80 µm: common practice, no
+    /// Total film below which much has been taken off before \[m\]. Default 80 µm: common practice, no
     /// source.
     pub thin_m: f64,
-    /// Chance of calling one film two that the test for two films may take, 0.002 to 0.2.
+    /// Chance of calling one film two that the test for two films may take \[1\], 0.002 to 0.2. Default 0.01:
+    /// assumed.
     pub two_films_level: f64,
 }
 
@@ -44,7 +45,7 @@ impl FlagSettings {
     }
 }
 
-/// One hint.
+/// One hint that a film is not one original film; never a proof.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum FilmFlag {
@@ -57,7 +58,7 @@ pub enum FilmFlag {
     },
     /// A median total film as thick as after a respray.
     Respray {
-        /// Median, m.
+        /// Median \[m\].
         median_m: f64,
     },
     /// A reading as thick as over filler.
@@ -67,14 +68,14 @@ pub enum FilmFlag {
     },
     /// A median total film so thin that much went before.
     Thin {
-        /// Median, m.
+        /// Median \[m\].
         median_m: f64,
     },
     /// Readings that fall into two groups: part of the panel resprayed, perhaps.
     TwoFilms {
-        /// Mean of the thinner group, m.
+        /// Mean of the thinner group \[m\].
         low_m: f64,
-        /// Mean of the thicker group, m.
+        /// Mean of the thicker group \[m\].
         high_m: f64,
         /// Chance that an even spread would look as split, from the seeded draws of the test.
         p_value: f64,
@@ -113,8 +114,24 @@ impl FilmFlag {
     }
 }
 
-/// Modified z-scores `0.6745 (x − median)/MAD`, the MAD not taken smaller than 0.6745·`floor`, so that
-/// differences within the gauge's own scatter are nothing (Iglewicz and Hoaglin 1993).
+/// Modified z-scores of values \[1\].
+///
+/// ```text
+/// 0.6745 (x − median)/max(MAD, 0.6745 floor)      MAD median of |x − median|
+/// ```
+///
+/// `floor`, in the unit of the values, keeps differences within the gauge's own scatter from standing out. All
+/// scores are zero where MAD and floor are.
+///
+/// # Example
+/// ```
+/// // Median 3, distances 2, 1, 0, 1, 97 with median 1: the last stands off by 0.6745 × 97 = 65.4.
+/// let scores = trochoid::budget::modified_scores(&[1.0, 2.0, 3.0, 4.0, 100.0], 0.0);
+/// assert!((scores[4] - 65.4265).abs() < 1e-4 && scores[2].abs() < 1e-12);
+/// ```
+///
+/// # References
+/// Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993.
 #[must_use]
 pub fn modified_scores(values: &[f64], floor: f64) -> Vec<f64> {
     let mut sorted = values.to_vec();
@@ -177,13 +194,13 @@ pub(super) fn flags(
 /// The best split of readings into two groups, and how often an even spread splits as well.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TwoFilmsTest {
-    /// Mean of the thinner group, m.
+    /// Mean of the thinner group \[m\].
     pub low_m: f64,
-    /// Mean of the thicker group, m.
+    /// Mean of the thicker group \[m\].
     pub high_m: f64,
-    /// Share of the sum of squares that the split explains.
+    /// Share of the sum of squares that the split explains \[1\].
     pub between_share: f64,
-    /// Chance of that share or more under an even spread.
+    /// Chance of that share or more under an even spread \[1\], 0.001 at least.
     pub p_value: f64,
 }
 
@@ -199,6 +216,26 @@ const MOST: usize = 1000;
 /// taken from 999 seeded draws of an even (uniform) spread, the flattest spread with one hump, so that
 /// a film that thickens steadily across a panel is not called two. `None` below eight readings or
 /// where all are equal.
+///
+/// # Accuracy
+/// A chance p is off by some √(p(1 − p)/999) from the draws; the seed is fixed, so the same readings give the same
+/// chance. Of more than 1000 readings every k-th is used.
+///
+/// # Example
+/// ```
+/// // Four readings around 101.5 and four around 201.5 µm.
+/// let values = [100.0, 101.0, 102.0, 103.0, 200.0, 201.0, 202.0, 203.0].map(|um| um * 1e-6);
+/// let test = trochoid::budget::two_films(&values);
+/// assert!(test.is_some_and(|t| (t.low_m - 101.5e-6).abs() < 1e-12 && (t.high_m - 201.5e-6).abs() < 1e-12));
+/// // Between the groups 8 × 50² = 20 000 of 20 000 + 2 × 5 µm².
+/// assert!(test.is_some_and(|t| (t.between_share - 20_000.0 / 20_010.0).abs() < 1e-9 && t.p_value < 0.01));
+/// // An even spread is not two.
+/// let even: Vec<f64> = (0..8).map(|i| 100e-6 + 1e-6 * f64::from(i)).collect();
+/// assert!(trochoid::budget::two_films(&even).is_some_and(|t| t.p_value > 0.05));
+/// ```
+///
+/// # References
+/// Own test; the statistic is that of two-means clustering in one dimension.
 #[must_use]
 pub fn two_films(values: &[f64]) -> Option<TwoFilmsTest> {
     let stride = values.len().div_ceil(MOST).max(1);

@@ -13,10 +13,10 @@ use crate::error::RangeError;
 use crate::units::Length;
 use core::fmt;
 
-/// Thickest film a reading may claim, µm: filler included, far beyond any paint.
+/// Thickest film a reading may claim \[µm\]: filler included, far beyond any paint.
 pub const THICKEST_UM: f64 = 5000.0;
 
-/// How a gauge measures.
+/// How a gauge measures, which decides what it can read ([`Self::reads`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum GaugeKind {
     /// Magnetic induction (ISO 2178).
@@ -71,6 +71,12 @@ impl fmt::Display for GaugeKind {
 }
 
 /// Word of a reading file for a substrate.
+///
+/// # Example
+/// ```
+/// use trochoid::{budget::substrate_word, equipment::Substrate};
+/// assert_eq!(substrate_word(Substrate::Aluminium), "aluminium");
+/// ```
 #[must_use]
 pub const fn substrate_word(substrate: Substrate) -> &'static str {
     match substrate {
@@ -136,12 +142,17 @@ impl GaugeReading {
     /// # Example
     /// ```
     /// use trochoid::Length;
-    /// use trochoid::budget::{GaugeKind, GaugeReading};
+    /// use trochoid::budget::{FilmPart, GaugeKind, GaugeReading};
     /// use trochoid::equipment::Substrate;
     /// let film = Length::from_um(118.0);
     /// let sd = Length::from_um(2.0);
     /// assert!(GaugeReading::new("bonnet", film, GaugeKind::Magnetic, sd, Substrate::Steel).is_ok());
     /// assert!(GaugeReading::new("bumper", film, GaugeKind::Magnetic, sd, Substrate::Plastic).is_err());
+    /// // Only an echo tells layers apart.
+    /// let (whole, echo) = (GaugeKind::Magnetic, GaugeKind::Ultrasonic);
+    /// assert!(GaugeReading::new("bonnet", film, whole, sd, Substrate::Steel)?.of(FilmPart::Clear).is_err());
+    /// assert!(GaugeReading::new("bonnet", film, echo, sd, Substrate::Steel)?.of(FilmPart::Clear).is_ok());
+    /// # Ok::<(), trochoid::budget::BudgetError>(())
     /// ```
     pub fn new(
         panel: &str,
@@ -181,7 +192,7 @@ impl GaugeReading {
         Ok(self)
     }
 
-    /// Sets the part of the film that was read.
+    /// Sets the part of the film that was read; the total unless set. See the example of [`Self::new`].
     ///
     /// # Errors
     /// A single layer read with a gauge that sees only the whole film.
@@ -199,7 +210,7 @@ impl GaugeReading {
         &self.panel
     }
 
-    /// Place, m.
+    /// Place \[m\].
     #[must_use]
     pub const fn place_m(&self) -> Option<(f64, f64)> {
         self.at_m
@@ -236,8 +247,21 @@ impl GaugeReading {
     }
 }
 
-/// Standard uncertainty that stands for a stated limit ±`limit`: limit/√3, an even distribution
-/// between the limits (JCGM 100:2008, 4.3.7).
+/// Standard uncertainty that stands for a stated limit ±`limit`.
+///
+/// ```text
+/// u = limit/√3      an even distribution between the limits
+/// ```
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, budget::standard_from_limit};
+/// // ±3 µm: 3/1.7321 = 1.732 µm.
+/// assert!((standard_from_limit(Length::from_um(3.0)).um() - 1.7321).abs() < 1e-4);
+/// ```
+///
+/// # References
+/// JCGM 100:2008, 4.3.7.
 #[must_use]
 pub fn standard_from_limit(limit: Length) -> Length {
     Length::from_m(limit.m() / 3f64.sqrt())

@@ -197,7 +197,7 @@ pub(super) fn worked_share(done: u32, all: u32, breakdown: f64) -> f64 {
 pub(super) struct Problem<'a> {
     pub spots: &'a [TestSpot],
     pub settings: &'a CalibrationSettings,
-    /// Reference pressure of the exponent, Pa.
+    /// Reference pressure of the exponent \[Pa\].
     pub reference_pa: Option<f64>,
     pub axes: [Axis; AXES],
 }

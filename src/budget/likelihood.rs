@@ -23,6 +23,18 @@ const LN_ROOT_TWO_PI: f64 = 0.918_938_533_204_672_8;
 ///
 /// # Accuracy
 /// Closed form where it does not cancel, otherwise Gauss quadrature in logarithms: 1e-7 in the logarithm.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::ln_shown_difference;
+/// // A display much finer than the scatter leaves a normal: −ln(2e-6 √(2π)) = 12.2034 at no error.
+/// assert!((ln_shown_difference(0.0, 2e-6, 0.01e-6) - 12.2034).abs() < 1e-4);
+/// // One much coarser leaves the triangle, 1/r: −ln 1e-6 = 13.8155.
+/// assert!((ln_shown_difference(0.0, 0.0001e-6, 1e-6) - 13.8155).abs() < 1e-3);
+/// ```
+///
+/// # References
+/// Own derivation.
 #[must_use]
 pub fn ln_shown_difference(x: f64, s: f64, r: f64) -> f64 {
     let x = x.abs();
@@ -48,7 +60,15 @@ pub fn ln_shown_difference(x: f64, s: f64, r: f64) -> f64 {
     (sum / r).ln() + top - s.ln() - LN_ROOT_TWO_PI
 }
 
-/// The same by brute force: many midpoint steps over the triangle. The slow obvious reference.
+/// [`ln_shown_difference`] by brute force, 200 000 midpoint steps over the triangle: the slow obvious reference;
+/// logarithm of a density \[1/m\].
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{ln_shown_difference, ln_shown_difference_slow};
+/// let (x, s, r) = (1.5e-6, 1e-6, 1e-6);
+/// assert!((ln_shown_difference(x, s, r) - ln_shown_difference_slow(x, s, r)).abs() < 1e-6);
+/// ```
 #[must_use]
 pub fn ln_shown_difference_slow(x: f64, s: f64, r: f64) -> f64 {
     let steps = 200_000;
@@ -62,8 +82,28 @@ pub fn ln_shown_difference_slow(x: f64, s: f64, r: f64) -> f64 {
     (sum * width).ln() - s.ln() - LN_ROOT_TWO_PI
 }
 
-/// Information of one pair about the logarithm of the cut: the expected square of the slope of its
+/// Information of one pair about the logarithm of the cut \[1\]: the expected square of the slope of its
 /// log-likelihood, summed over every difference the display can show.
+///
+/// ```text
+/// I = h² Σ_j p_j (∂L/∂x)²      h cut [m], p_j chance of showing j steps, L as in [`ln_shown_difference`]
+/// I ≈ h²/(s² + r²/6)           where the step r is below a quarter of s
+/// ```
+///
+/// # Accuracy
+/// Slopes by central differences of 1e-4 s. The cut is taken as given, so the sum depends a little on where it
+/// lies between two steps.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::budget::{PairedReading, pair_information};
+/// let um = Length::from_um;
+/// // Readings of 2 µm each, shown in tenths: s² = 8 µm², r²/6 = 0.0017; a cut of 4 µm: 16/8.0017 = 1.9996.
+/// let pair = PairedReading::new(um(120.0), um(116.0), um(2.0), um(0.1), 1)?;
+/// assert!((pair_information(4e-6, &pair) - 1.9996).abs() < 1e-4);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[must_use]
 pub fn pair_information(cut_m: f64, pair: &PairedReading) -> f64 {
     let (s, r) = (pair.sd_m(), pair.resolution_m());
@@ -98,6 +138,25 @@ pub fn pair_information(cut_m: f64, pair: &PairedReading) -> f64 {
 /// ```
 ///
 /// σ `eye_sd` on the log-odds, ε `lapse` the chance of a slip to each class.
+///
+/// # Assumptions and valid range
+/// The classes meet at shares of 0.05, 0.30 and 0.70; they and the numbers of the eye are assumed.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{SwirlDepth, SwirlsLeft, ln_class};
+/// use trochoid::math::distribution::LogNormal;
+/// let depth = SwirlDepth::LogNormal(LogNormal::new(1e-6, 0.5)?);
+/// // Half of the swirls are deeper than their median: an eye calls it half, and some class for sure.
+/// let chance = |class| ln_class(class, &depth, 1e-6, 0.5, 0.01).exp();
+/// assert!((SwirlsLeft::ALL.map(chance).iter().sum::<f64>() - 1.0).abs() < 1e-12);
+/// // 0.96 [Φ(0.8473/0.5) − Φ(−0.8473/0.5)] + 0.01 with ln(0.7/0.3) = 0.8473: 0.96 × 0.9099 + 0.01 = 0.8835.
+/// assert!((chance(SwirlsLeft::Half) - 0.8835).abs() < 2e-4);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// Own model: an ordered choice with a probit link.
 #[must_use]
 pub fn ln_class(class: SwirlsLeft, depth: &SwirlDepth, cut_m: f64, eye_sd: f64, lapse: f64) -> f64 {
     let (left, gone) = depth.left_and_gone(cut_m);
@@ -109,9 +168,22 @@ pub fn ln_class(class: SwirlsLeft, depth: &SwirlDepth, cut_m: f64, eye_sd: f64, 
     ((1.0 - 4.0 * lapse) * p + lapse).ln()
 }
 
-/// Logarithm of the probability of a count when the pad is predicted to turn at `spin` \[rad/s\]: the
-/// turns lie within half a turn of the count, about the prediction scattered by `relative_sd` and at
-/// least a quarter turn. Never below −100.
+/// Logarithm of the probability of a count when the pad is predicted to turn at `spin` [rad/s].
+///
+/// ```text
+/// P = Φ((n + ½ − m)/σ) − Φ((n − ½ − m)/σ)      n turns counted, m predicted, σ = max(relative_sd · m, ¼) [turns]
+/// ```
+///
+/// Never below −100.
+///
+/// # Example
+/// ```
+/// use trochoid::{budget::ln_count, spin::CountedSpin};
+/// // Ten turns in 20 s, π rad/s, as predicted, to 5 %: σ is half a turn, one σ either way, 0.6827.
+/// let counted = CountedSpin::new(10.0, 20.0)?;
+/// assert!((ln_count(&counted, core::f64::consts::PI, 0.05).exp() - 0.6827).abs() < 1e-4);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[must_use]
 pub fn ln_count(count: &CountedSpin, spin: f64, relative_sd: f64) -> f64 {
     let turns_per_spin = 0.5 / count.resolution();

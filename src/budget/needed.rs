@@ -15,15 +15,15 @@ pub const MOST_PROPOSED: u32 = 200;
 /// The spot that would be worked next, and the gauge that would read it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NextSpot {
-    /// Exposure of one pass, Pa·m.
+    /// Exposure of one pass \[Pa·m\].
     pub exposure_per_pass_pa_m: f64,
     /// Passes that would be done, 1 to 200.
     pub passes: u32,
     /// Places read before and after, 1 to 200.
     pub pairs: u32,
-    /// Scatter of one reading, one standard deviation.
+    /// Scatter of one reading, one standard deviation, 0.01 to 500 µm.
     pub uncertainty: Length,
-    /// Step of the display.
+    /// Step of the display, 0.01 to 50 µm.
     pub resolution: Length,
 }
 
@@ -32,9 +32,9 @@ pub struct NextSpot {
 pub struct Needed {
     /// Whether the interval is narrow enough already.
     pub reached: bool,
-    /// Upper over lower end now.
+    /// Upper over lower end now \[1\].
     pub ratio_now: f64,
-    /// Upper over lower end expected after the next spot as described.
+    /// Upper over lower end expected after the next spot as described \[1\].
     pub ratio_next: f64,
     /// Places to read at one more spot of the passes given.
     pub pairs: Option<u32>,
@@ -45,7 +45,7 @@ pub struct Needed {
 }
 
 impl Needed {
-    /// In words.
+    /// The ways as a sentence; see the example of [`readings_needed`].
     #[must_use]
     pub fn words(&self) -> String {
         if self.reached {
@@ -86,6 +86,32 @@ impl Needed {
 ///
 /// # Errors
 /// A ratio outside 1.01 to 100, a level outside 0.5 to 0.999, a next spot out of range.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{CalibrationSettings, NextSpot, PairedReading, TestSpot, calibrate, readings_needed};
+/// use trochoid::equipment::{Pairing, Product};
+/// use trochoid::Length;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let pairing = Pairing::new(Product::new(0.35, 2e-11)?, 0.5)?;
+/// let um = Length::from_um;
+/// let pair = PairedReading::new(um(120.0), um(118.0), um(1.0), um(0.1), 1)?;
+/// let spot = TestSpot::new("bonnet", 1e5, 4)?.with_pair(pair)?;
+/// let found = calibrate(&pairing, &[spot], &CalibrationSettings::default())?;
+/// let next = NextSpot { exposure_per_pass_pa_m: 2.5e4, passes: 4, pairs: 3, uncertainty: um(1.0), resolution: um(0.1) };
+/// let needed = readings_needed(&found, &next, 1.8, 0.9)?;
+/// // The interval now runs over exp(2 × 1.6449 σ), σ that of ln k_p; another spot narrows it, more of them more.
+/// assert!((needed.ratio_now - (2.0 * 1.6449 * found.ln_sd).exp()).abs() < 1e-3);
+/// assert!(needed.ratio_next < needed.ratio_now && needed.spots.is_some_and(|n| n > 1));
+/// // An interval that is narrow enough already needs nothing.
+/// let enough = readings_needed(&found, &next, 100.0, 0.9)?;
+/// assert!(enough.reached && enough.words() == "the interval is as narrow as wanted");
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own derivation; Fisher's information for the gain of a reading.
 pub fn readings_needed(
     calibration: &Calibration,
     next: &NextSpot,

@@ -23,6 +23,14 @@ pub const SHARE_CAUTION: &str = "The clear coat was not measured: its share of t
      On a repaired panel it is wrong; an ultrasonic gauge that tells layers apart measures it.";
 
 /// Share of the total film that is clear coat.
+///
+/// # Example
+/// ```
+/// // 0.25 to 0.50 nine times in ten: 0.375 ± 0.125/1.6449 = 0.0760.
+/// let share = trochoid::budget::ClearShare::between(0.25, 0.50)?;
+/// assert!((share.mean() - 0.375).abs() < 1e-12 && (share.sd() - 0.0760).abs() < 1e-4);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ClearShare {
     mean: f64,
@@ -48,13 +56,13 @@ impl ClearShare {
         Ok(Self { mean: 0.5 * (low + high), sd: 0.5 * (high - low) / normal_half_width(0.9) })
     }
 
-    /// Mean share.
+    /// Mean share \[1\].
     #[must_use]
     pub const fn mean(&self) -> f64 {
         self.mean
     }
 
-    /// Standard deviation of what is believed of it.
+    /// Standard deviation of what is believed of it \[1\].
     #[must_use]
     pub const fn sd(&self) -> f64 {
         self.sd
@@ -111,6 +119,22 @@ impl ClearCoat {
     ///
     /// # Errors
     /// A film summary of another layer.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Length;
+    /// use trochoid::budget::{ClearCoat, ClearShare, FilmBasis, FilmSettings, GaugeKind, GaugeReading, film_summaries};
+    /// use trochoid::equipment::Substrate;
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let um = Length::from_um;
+    /// let reading = GaugeReading::new("bonnet", um(120.0), GaugeKind::Magnetic, um(2.0), Substrate::Steel)?;
+    /// let film = film_summaries(&[reading], &FilmSettings::default())?.remove(0);
+    /// // Three eighths of 120 µm; the share's own ±0.076 alone is worth 9.1 µm.
+    /// let clear = ClearCoat::of_film(&film, ClearShare::default(), FilmBasis::Mean)?;
+    /// assert!((clear.mean_m() - 45e-6).abs() < 1e-12 && clear.sd_m() > 9.1e-6);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of_film(film: &FilmSummary, share: ClearShare, basis: FilmBasis) -> Result<Self, BudgetError> {
         let sd = match basis {
             FilmBasis::Anywhere => film.anywhere_sd_m,
@@ -128,13 +152,13 @@ impl ClearCoat {
         }
     }
 
-    /// Mean, m.
+    /// Mean \[m\].
     #[must_use]
     pub const fn mean_m(&self) -> f64 {
         self.mean_m
     }
 
-    /// Standard deviation, m.
+    /// Standard deviation \[m\].
     #[must_use]
     pub const fn sd_m(&self) -> f64 {
         self.sd_m
@@ -146,7 +170,7 @@ impl ClearCoat {
         self.source
     }
 
-    /// Interval of the thickness, m; a lower end below zero is given as zero.
+    /// Interval of the thickness \[m\]; a lower end below zero is given as zero.
     ///
     /// # Errors
     /// A level outside 0.5 to 0.999.
@@ -167,7 +191,10 @@ pub enum Binding {
     Floor,
 }
 
-/// How much may go: the smallest of a share of the clear coat, a cap, and what lies above a floor.
+/// How much may go: the smallest of a share of the clear coat (0 to 1), a cap (0 to 1000 µm or none), and what
+/// lies above a floor (0 to 1000 µm).
+///
+/// Advice, never a guarantee: [`CAUTION`] is printed with it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Policy {
     share: f64,
@@ -178,7 +205,7 @@ pub struct Policy {
 impl Policy {
     /// Usual share of the clear coat that may go: common practice, no source.
     pub(crate) const USUAL_SHARE: f64 = 0.25;
-    /// Usual cap, µm: common practice, no source.
+    /// Usual cap \[µm\]: common practice, no source.
     pub(crate) const USUAL_CAP_UM: f64 = 8.0;
 }
 
@@ -192,13 +219,13 @@ impl Default for Policy {
 /// What a policy allows on a clear coat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Allowance {
-    /// Allowed removal, m, at the median clear coat, with its interval.
+    /// Allowed removal \[m\], at the median clear coat, with its interval.
     pub allowed: Interval,
     /// The limit that binds at the median.
     pub binding: Binding,
     /// Whether nothing may go at the median.
     pub spent: bool,
-    /// Probability that nothing may go.
+    /// Probability that nothing may go \[1\].
     pub spent_probability: f64,
     /// What must be read with it.
     pub cautions: Vec<&'static str>,
@@ -216,19 +243,19 @@ impl Policy {
         Ok(Self { share, cap_m: cap.unwrap_or(f64::INFINITY), floor_m: floor.unwrap_or(0.0) })
     }
 
-    /// Share of the clear coat.
+    /// Share of the clear coat \[1\].
     #[must_use]
     pub const fn share(&self) -> f64 {
         self.share
     }
 
-    /// Cap, m; infinite where there is none.
+    /// Cap \[m\]; infinite where there is none.
     #[must_use]
     pub const fn cap_m(&self) -> f64 {
         self.cap_m
     }
 
-    /// Clear coat that must be left, m; zero where there is no floor.
+    /// Clear coat that must be left \[m\]; zero where there is no floor.
     #[must_use]
     pub const fn floor_m(&self) -> f64 {
         self.floor_m
@@ -255,7 +282,15 @@ impl Policy {
         best
     }
 
-    /// Thinnest clear coat on which `removal_m` is allowed, m; infinite where none is.
+    /// Thinnest clear coat on which `removal_m` is allowed \[m\]; infinite where none is.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::budget::Policy;
+    /// // A quarter: 7.5 µm need 30 µm of clear. More than the cap of 8 µm is allowed on none.
+    /// assert!((Policy::default().needs(7.5e-6) - 30e-6).abs() < 1e-15);
+    /// assert!(Policy::default().needs(8.5e-6).is_infinite());
+    /// ```
     #[must_use]
     pub fn needs(&self, removal_m: f64) -> f64 {
         if removal_m <= 0.0 {
@@ -274,6 +309,17 @@ impl Policy {
     ///
     /// # Errors
     /// A level outside 0.5 to 0.999.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{Length, budget::{Binding, ClearCoat, Policy}};
+    /// // 45 ± 12 µm, nine times in ten 25.3 to 64.7: a quarter of the thin end is 6.3 µm, the cap of 8 µm holds above 32.
+    /// let clear = ClearCoat::stated(Length::from_um(45.0), Length::from_um(12.0))?;
+    /// let found = Policy::default().allowance(&clear, 0.9)?;
+    /// assert!((found.allowed.low - 6.316e-6).abs() < 1e-9 && (found.allowed.high - 8e-6).abs() < 1e-15);
+    /// assert!(found.binding == Binding::Cap && !found.spent && !found.cautions.is_empty());
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn allowance(&self, clear: &ClearCoat, level: f64) -> Result<Allowance, RangeError> {
         let film = clear.interval(level)?;
         let (best, binding) = self.allows(film.best);
@@ -316,7 +362,7 @@ impl CorrectionsLeft {
         self.best == 0
     }
 
-    /// In words.
+    /// The counts as a sentence; see the example of [`corrections_left`].
     #[must_use]
     pub fn words(&self) -> String {
         match (self.low, self.best, self.high) {
@@ -338,8 +384,22 @@ impl CorrectionsLeft {
 /// (1 + level)/2, 1/2 and (1 − level)/2; at most [`MOST_CORRECTIONS`]. The policy is applied to the
 /// clear coat as it is now, once.
 ///
+/// # Accuracy
+/// Each count is exact for the probabilities of [`exceedance`], of which it takes about ten.
+///
 /// # Errors
 /// A level outside 0.5 to 0.999.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, budget::{ClearCoat, Policy, corrections_left}, math::distribution::LogNormal};
+/// // 8 µm allowed on 45 µm known exactly, 1.9 µm a job to 2 %: four take 7.6 µm, a fifth would be 9.5.
+/// let clear = ClearCoat::stated(Length::from_um(45.0), Length::from_um(0.0))?;
+/// let left = corrections_left(&LogNormal::new(1.9e-6, 0.02)?, &clear, &Policy::default(), 0.9)?;
+/// assert_eq!((left.low, left.best, left.high), (4, 4, 4));
+/// assert_eq!(left.words(), "4 more jobs of this size fit");
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn corrections_left(
     cut: &LogNormal,
     clear: &ClearCoat,

@@ -25,7 +25,7 @@ impl SwirlsLeft {
     /// Every class, from clean to unchanged.
     pub const ALL: [Self; 4] = [Self::None, Self::Few, Self::Half, Self::Most];
 
-    /// In words.
+    /// The class in words.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -36,7 +36,7 @@ impl SwirlsLeft {
         }
     }
 
-    /// Shares between which an eye without error calls this class: our reading of the words (assumed).
+    /// Shares \[1\] between which an eye without error calls this class: our reading of the words (assumed).
     #[must_use]
     pub const fn shares(self) -> (f64, f64) {
         match self {
@@ -61,6 +61,17 @@ pub struct Look {
 }
 
 /// Film at one place before and after, read with the same gauge.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, budget::PairedReading};
+/// let um = Length::from_um;
+/// // 2 µm a reading, √2 of it for the difference: 2.828 µm; two roundings to 1 µm, r²/6: √(8 + 1/6) = 2.858 µm.
+/// let pair = PairedReading::new(um(120.0), um(116.0), um(2.0), um(1.0), 1)?;
+/// assert!((pair.difference_m() - 4e-6).abs() < 1e-15);
+/// assert!((pair.sd_m() - 2.828e-6).abs() < 1e-9 && (pair.noise_m() - 2.858e-6).abs() < 1e-9);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PairedReading {
     difference_m: f64,
@@ -71,6 +82,7 @@ pub struct PairedReading {
 impl PairedReading {
     /// A pair of readings, each the mean of `averaged` readings of scatter `uncertainty` (one standard
     /// deviation; an offset of the gauge cancels and is not part of it), shown in steps of `resolution`.
+    /// See the example of [`PairedReading`].
     ///
     /// # Errors
     /// A film outside 0 to 5000 µm, an uncertainty outside 0.01 to 500 µm, a resolution outside 0.01 to
@@ -94,25 +106,25 @@ impl PairedReading {
         })
     }
 
-    /// Before less after, m.
+    /// Before less after \[m\].
     #[must_use]
     pub const fn difference_m(&self) -> f64 {
         self.difference_m
     }
 
-    /// Standard deviation of the difference before rounding, m.
+    /// Standard deviation of the difference before rounding \[m\].
     #[must_use]
     pub const fn sd_m(&self) -> f64 {
         self.sd_m
     }
 
-    /// Step of the display, m.
+    /// Step of the display \[m\].
     #[must_use]
     pub const fn resolution_m(&self) -> f64 {
         self.resolution_m
     }
 
-    /// Standard deviation with the two roundings counted, m: `√(sd² + r²/6)`.
+    /// Standard deviation with the two roundings counted \[m\]: `√(sd² + r²/6)`.
     #[must_use]
     pub fn noise_m(&self) -> f64 {
         self.sd_m.hypot(self.resolution_m / 6f64.sqrt())
@@ -120,6 +132,17 @@ impl PairedReading {
 }
 
 /// How spin and exposure of a spot depend on the factor on the bearing drag.
+///
+/// # Example
+/// ```
+/// use trochoid::RangeError;
+/// use trochoid::budget::DragResponse;
+/// // A pad that turns at 10 rad/s times the factor, and cuts the same: 10 at a factor of 1, 20 at 2.
+/// let response = DragResponse::sample(|factor| Ok::<_, RangeError>((10.0 * factor, 1.0)))?;
+/// assert!((response.spin(0.0) - 10.0).abs() < 1e-12 && (response.spin(2f64.ln()) - 20.0).abs() < 1e-12);
+/// assert!(response.ln_exposure(0.3).abs() < 1e-15);
+/// # Ok::<(), RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct DragResponse {
     ln_low: f64,
@@ -135,7 +158,8 @@ pub const DRAG_RANGE: (f64, f64) = (0.5, 2.0);
 
 impl DragResponse {
     /// Samples `response(factor) = (spin [rad/s], exposure over the exposure at factor 1)` at 33 factors
-    /// from 0.5 to 2, evenly in the logarithm; between them it is taken as straight.
+    /// from 0.5 to 2, evenly in the logarithm; between them it is taken as straight. See the example of
+    /// [`DragResponse`].
     ///
     /// # Errors
     /// What `response` returns; a spin outside ±10 000 rad/s, an exposure ratio outside 0.01 to 100.
@@ -159,29 +183,39 @@ impl DragResponse {
         values[i] + t * (values[i + 1] - values[i])
     }
 
-    /// Spin at a factor, rad/s.
+    /// Spin at the logarithm of a factor [rad/s]; beyond the range that at its end.
     #[must_use]
     pub fn spin(&self, ln_factor: f64) -> f64 {
         self.between(&self.spin_rad_s, ln_factor)
     }
 
-    /// Logarithm of the exposure over that at factor 1.
+    /// Logarithm of the exposure over that at factor 1, at the logarithm of a factor \[1\].
     #[must_use]
     pub fn ln_exposure(&self, ln_factor: f64) -> f64 {
         self.between(&self.ln_exposure, ln_factor)
     }
 }
 
-/// How deep the swirls are that the eye judges.
+/// How deep the swirls are that the eye judges: a distribution of depths.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SwirlDepth {
-    /// Log-normal depths, m.
+    /// Log-normal depths \[m\].
     LogNormal(LogNormal),
     /// Any distribution as a table.
     Table(DepthTable),
 }
 
 /// A distribution of depths as points, straight between them.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, budget::{DepthTable, SwirlDepth}};
+/// // Even from 0.5 to 2.5 µm: a cut of 1 µm takes a quarter of them.
+/// let table = DepthTable::new(&[(Length::from_um(0.5), 0.0), (Length::from_um(2.5), 1.0)])?;
+/// let (left, gone) = SwirlDepth::Table(table).left_and_gone(1e-6);
+/// assert!((left - 0.75).abs() < 1e-12 && (gone - 0.25).abs() < 1e-12);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct DepthTable {
     depth_m: Vec<f64>,
@@ -189,7 +223,7 @@ pub struct DepthTable {
 }
 
 impl DepthTable {
-    /// A table of depth and the probability of being no deeper.
+    /// A table of depth and the probability of being no deeper; see the example of [`DepthTable`].
     ///
     /// # Errors
     /// Fewer than 2 or more than 10 000 points; depths that do not grow from above zero to at most 1 mm;
@@ -213,7 +247,8 @@ impl DepthTable {
 }
 
 impl SwirlDepth {
-    /// Share of the swirls that is deeper than `cut_m` \[m\] and so is left, and the share that is gone.
+    /// Share of the swirls that is deeper than `cut_m` \[m\] and so is left, and the share that is gone \[1\];
+    /// see the example of [`DepthTable`].
     #[must_use]
     pub fn left_and_gone(&self, cut_m: f64) -> (f64, f64) {
         match self {
@@ -234,7 +269,20 @@ impl SwirlDepth {
     }
 }
 
-/// Everything recorded at one test spot.
+/// Everything recorded at one test spot: exposure, passes, readings, looks, counted rotation.
+///
+/// # Example
+/// ```
+/// use trochoid::budget::{Look, SwirlsLeft, TestSpot};
+/// // 4 passes of 3 kPa at 4 m/s for 2 s each: 4 × 3000 × 4 × 2 = 96 000 Pa·m; at 2e-11 per pascal 1.92 µm.
+/// let spot = TestSpot::new("bonnet", 4.0 * 3e3 * 4.0 * 2.0, 4)?;
+/// assert!((2e-11 * spot.exposure_pa_m() - 1.92e-6).abs() < 1e-18);
+/// // Looks follow in growing passes, up to the four done.
+/// let look = |passes| Look { passes, left: SwirlsLeft::Few, haze: false };
+/// let spot = spot.with_look(look(2))?;
+/// assert!(spot.clone().with_look(look(2)).is_err() && spot.with_look(look(5)).is_err());
+/// # Ok::<(), trochoid::budget::BudgetError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TestSpot {
     name: String,
@@ -250,7 +298,8 @@ pub struct TestSpot {
 
 impl TestSpot {
     /// A spot worked with `passes` passes of a total exposure `∫ p|v| dt` \[Pa·m\]: the cut in metres at
-    /// a removal coefficient of one per pascal, at the middle of the spot, as predicted.
+    /// a removal coefficient of one per pascal, at the middle of the spot, as predicted. See the example of
+    /// [`TestSpot`].
     ///
     /// # Errors
     /// A name that is empty or longer than 100 characters, an exposure outside 1 to 1e9 Pa·m, passes
@@ -345,7 +394,7 @@ impl TestSpot {
         &self.name
     }
 
-    /// Exposure, Pa·m.
+    /// Exposure \[Pa·m\].
     #[must_use]
     pub const fn exposure_pa_m(&self) -> f64 {
         self.exposure_pa_m
@@ -381,13 +430,13 @@ impl TestSpot {
         self.response.as_ref()
     }
 
-    /// Mean pressure, Pa.
+    /// Mean pressure \[Pa\].
     #[must_use]
     pub const fn mean_pressure_pa(&self) -> Option<f64> {
         self.mean_pressure_pa
     }
 
-    /// Gloss after less before, gloss units.
+    /// Gloss after less before \[gloss units\].
     #[must_use]
     pub const fn gloss_change(&self) -> Option<f64> {
         self.gloss_change

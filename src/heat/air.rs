@@ -17,14 +17,26 @@ const STEFAN_BOLTZMANN: f64 = 5.670374419e-8;
 /// Emissivity of painted surfaces: 0.90 to 0.98, Incropera et al., table A.11, from memory.
 const PAINT_EMISSIVITY: f64 = 0.93;
 
-/// Dry air at one atmosphere.
+/// Dry air at one atmosphere; properties linear between tabulated ones.
+///
+/// # Example
+/// ```
+/// use trochoid::{Temperature, heat::Air};
+/// // Half way between the tabulated 300 and 350 K: (15.89 + 20.92)/2 = 18.405e-6 m²/s, (26.3 + 30)/2 = 28.15e-3.
+/// let air = Air::at(Temperature::from_k(325.0))?;
+/// assert!((air.viscosity - 18.405e-6).abs() < 1e-12 && (air.conductivity - 28.15e-3).abs() < 1e-9);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// Incropera et al., table A.4, from memory.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Air {
-    /// Kinematic viscosity, m²/s.
+    /// Kinematic viscosity [m²/s].
     pub viscosity: f64,
-    /// Conductivity, W/(m K).
+    /// Conductivity [W/(m K)].
     pub conductivity: f64,
-    /// Prandtl number.
+    /// Prandtl number \[1\].
     pub prandtl: f64,
 }
 
@@ -38,7 +50,7 @@ const AIR: [(f64, Air); 5] = [
 ];
 
 impl Air {
-    /// Air at a temperature, linear between tabulated ones 50 K apart.
+    /// Air at a temperature, linear between tabulated ones 50 K apart; see the example of [`Air`].
     ///
     /// # Errors
     /// Outside 200 to 400 K.
@@ -55,15 +67,42 @@ impl Air {
     }
 }
 
-/// Coefficient of natural convection, W/(m² K), from a plate of `height` by `width` that is inclined:
+/// Coefficient of natural convection [W/(m² K)], from a plate of `height` by `width` that is inclined:
 /// 0 faces up, 90° stands, 180° faces down.
 ///
-/// The larger of the standing plate under g sin and the lying one under g |cos|: an engineering
-/// interpolation between the published ends.
+/// ```text
+/// standing  Nu = (0.825 + 0.387 Ra^⅙ /[1 + (0.492/Pr)^(9/16)]^(8/27))²     Ra under g sin θ, L = height
+/// lying     Nu = 0.54 Ra^¼ (Ra < 1e7), 0.15 Ra^⅓; 0.52 Ra^⅕ on the side from which air cannot rise
+/// h = Nu k/L      Ra = g ΔT L³ Pr/(T ν²),  lying: Ra under g |cos θ|, L = area/perimeter [m]
+/// ```
+///
+/// The larger of the two: an engineering interpolation between the published ends. A cold surface that faces
+/// down sheds its air as a hot one that faces up does.
+///
+/// # Assumptions and valid range
+/// Still air; properties at the mean temperature; even surface temperature.
+///
+/// # Accuracy
+/// Correlations of this kind are good to 15 to 25 %.
 ///
 /// # Errors
 /// Temperatures outside −60 to 400 °C whose mean leaves 200 to 400 K, an incline outside 0 to 180°,
 /// sides outside 1 mm to 20 m.
+///
+/// # Example
+/// ```
+/// use trochoid::{Angle, Length, Temperature, heat::natural_air};
+/// // A standing plate of 1 m, 320 against 280 K, air of 300 K: Ra = 9.80665 × 40/300 × 0.707/15.89e-6² = 3.661e9,
+/// // Nu = (0.825 + 0.387 × 39.26/1.1933)² = 183.8, h = 183.8 × 0.0263/1 = 4.834.
+/// let (m, k) = (Length::from_m(1.0), Temperature::from_k);
+/// let h = natural_air((m, m), Angle::from_deg(90.0), k(320.0), k(280.0))?;
+/// assert!((h - 4.834).abs() < 0.002);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975) 1323, standing plate; Incropera et al., chapter 9,
+/// lying plates; from memory.
 pub fn natural_air(
     size: (Length, Length),
     incline: Angle,
@@ -97,10 +136,32 @@ pub fn natural_air(
     Ok(standing.max(lying))
 }
 
-/// Coefficient of forced convection, W/(m² K), of air that flows at `speed` over `length`.
+/// Coefficient of forced convection [W/(m² K)], of air that flows at `speed` over `length`.
+///
+/// ```text
+/// Nu = 0.664 Re^½ Pr^⅓ (Re < 5e5),   (0.037 Re^0.8 − 871) Pr^⅓ above;   h = Nu k/L     Re = u L/ν
+/// ```
+///
+/// # Assumptions and valid range
+/// Mean over a flat plate along the flow, properties at `mean`.
+///
+/// # Accuracy
+/// Correlations of this kind are good to 15 to 25 %.
 ///
 /// # Errors
 /// Speed outside 0 to 100 m/s, length outside 1 mm to 20 m, mean temperature outside 200 to 400 K.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, Speed, Temperature, heat::forced_air};
+/// // 2 m/s along 1 m at 300 K: Re = 2/15.89e-6 = 125 865, Nu = 0.664 × 354.8 × 0.8909 = 209.9, h = 5.519.
+/// let h = forced_air(Speed::from_m_s(2.0), Length::from_m(1.0), Temperature::from_k(300.0))?;
+/// assert!((h - 5.519).abs() < 0.002);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// Incropera et al., chapter 7, from memory.
 pub fn forced_air(speed: Speed, length: Length, mean: Temperature) -> Result<f64, RangeError> {
     let u = within("air speed", speed.m_s(), 0.0, 100.0, "m/s")?;
     let l = within("length along the air flow", length.m(), 1e-3, 20.0, "m")?;
@@ -110,11 +171,32 @@ pub fn forced_air(speed: Speed, length: Length, mean: Temperature) -> Result<f64
     Ok(nusselt * a.conductivity / l)
 }
 
-/// Linearised coefficient of radiation to surroundings at `around`, W/(m² K):
-/// ε σ (T_s² + T_a²)(T_s + T_a), exact at that pair of temperatures.
+/// Linearised coefficient of radiation to surroundings at `around` [W/(m² K)].
+///
+/// ```text
+/// h = ε σ (T_s² + T_a²)(T_s + T_a)      σ = 5.670374419e-8 W/(m² K⁴), T [K]
+/// ```
+///
+/// # Assumptions and valid range
+/// A grey surface that sees surroundings much larger than itself.
+///
+/// # Accuracy
+/// Exact at that pair of temperatures.
 ///
 /// # Errors
 /// Emissivity outside 0 to 1, temperatures outside −60 to 400 °C.
+///
+/// # Example
+/// ```
+/// use trochoid::{Temperature, heat::radiation};
+/// // Both at 300 K: 4 σ T³ = 4 × 5.6704e-8 × 2.7e7 = 6.124 W/(m² K).
+/// let h = radiation(1.0, Temperature::from_k(300.0), Temperature::from_k(300.0))?;
+/// assert!((h - 6.124).abs() < 1e-3);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
+/// # References
+/// Law of Stefan and Boltzmann; constant of CODATA 2018.
 pub fn radiation(emissivity: f64, surface: Temperature, around: Temperature) -> Result<f64, RangeError> {
     within("emissivity", emissivity, 0.0, 1.0, "")?;
     let (s, a) = (temperature_within("surface temperature", surface)?, temperature_within("surroundings", around)?);
@@ -131,7 +213,19 @@ pub enum Side {
     Insulated,
 }
 
-/// Linearised losses of a panel.
+/// Linearised losses of a panel: coefficients of front and back, and the temperature of air and surroundings.
+///
+/// # Example
+/// ```
+/// use trochoid::{Angle, Length, Speed, Temperature, heat::{Cooling, Side}};
+/// // A standing square metre 40 K over 280 K in still air: 4.834 by convection (see `natural_air`), and
+/// // 0.93 × 5.6704e-8 × (320² + 280²) × 600 = 5.721 by radiation; nothing behind.
+/// let (m, room) = (Length::from_m(1.0), Temperature::from_k(280.0));
+/// let cooling =
+///     Cooling::of_panel(room, Speed::from_m_s(0.0), (m, m), Angle::from_deg(90.0), Side::Insulated, 40.0)?;
+/// assert!((cooling.front() - 10.555).abs() < 0.003 && (cooling.total() - cooling.front()).abs() < 1e-12);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cooling {
     ambient_k: f64,
@@ -140,7 +234,7 @@ pub struct Cooling {
 }
 
 impl Cooling {
-    /// Losses with given coefficients of front and back [W/(m² K)].
+    /// Losses with given coefficients of front and back [W/(m² K)], e.g. 10 and 10 in a still workshop.
     ///
     /// # Errors
     /// Ambient outside −60 to 400 °C, coefficients outside 0 to 10 000 W/(m² K).
@@ -154,7 +248,15 @@ impl Cooling {
 
     /// Losses of a painted panel of that size from natural convection, air speed and radiation,
     /// linearised at `excess_k` above ambient (20 K suits most work; the coefficient of natural
-    /// convection grows only as the fourth root of it). The back faces the other way.
+    /// convection grows only as the fourth root of it). The back faces the other way. See the example of
+    /// [`Cooling`].
+    ///
+    /// ```text
+    /// h = (h_natural³ + h_forced³)^⅓ + h_radiation      a side; emissivity 0.93, flow over √area
+    /// ```
+    ///
+    /// # Accuracy
+    /// 15 to 25 %, as the correlations.
     ///
     /// # Errors
     /// Excess outside 1 to 100 K; as [`natural_air`], [`forced_air`] and [`Cooling::new`].
@@ -189,19 +291,19 @@ impl Cooling {
         Temperature::from_k(self.ambient_k)
     }
 
-    /// Coefficient of the front, W/(m² K).
+    /// Coefficient of the front [W/(m² K)].
     #[must_use]
     pub const fn front(&self) -> f64 {
         self.front
     }
 
-    /// Coefficient of the back, W/(m² K).
+    /// Coefficient of the back [W/(m² K)].
     #[must_use]
     pub const fn back(&self) -> f64 {
         self.back
     }
 
-    /// Both together, W/(m² K).
+    /// Both together [W/(m² K)].
     #[must_use]
     pub const fn total(&self) -> f64 {
         self.front + self.back

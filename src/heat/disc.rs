@@ -16,6 +16,17 @@ const GAMMA: f64 = 1.0 - FRAC_1_SQRT_2;
 
 /// The pad's body and how it loses heat. The plate side counts as insulated unless told otherwise, a hole
 /// as closed.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, Temperature, heat::{Material, PadDisc}};
+/// let (mm, room) = (Length::from_mm, Temperature::from_c(20.0));
+/// let foam = Material::foam().thermal;
+/// let disc = PadDisc::new((mm(65.0), mm(10.0), mm(25.0)), foam, room, (10.0, 40.0, 0.0))?;
+/// // π (0.065² − 0.010²) × 0.025 = 3.2398e-4 m³.
+/// assert!((disc.volume() - 3.2398e-4).abs() < 1e-8);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadDisc {
     pub(super) radius: f64,
@@ -28,13 +39,14 @@ pub struct PadDisc {
     pub(super) plate: f64,
 }
 
-/// Coefficient of a lifted face in still air, W/(m² K): natural convection and radiation together
+/// Coefficient of a lifted face in still air [W/(m² K)]: natural convection and radiation together
 /// (assumed; the correlations of [`super::Cooling`] give 8 to 12).
 const LIFTED_FACE: f64 = 10.0;
 
 impl PadDisc {
-    /// A disc of `foam` in surroundings at `ambient`, with coefficients [W/(m² K)] for the face when it is
-    /// lifted, for the rim, and through the plate.
+    /// A disc of `foam` with radius, hole radius and thickness, in surroundings at `ambient`, with coefficients
+    /// [W/(m² K)] for the face when it is lifted, for the rim, and through the plate; see the example of
+    /// [`PadDisc`].
     ///
     /// # Errors
     /// Radius outside 2.5 to 250 mm, hole not below 0.9 of it, thickness outside 0.5 to 150 mm, ambient
@@ -59,7 +71,8 @@ impl PadDisc {
     }
 
     /// A pad of dry foam of its own density in air; the rim moves through it at `rim_speed`, the orbit's
-    /// speed (coefficient of flow along a plate as long as the pad is thick).
+    /// speed (coefficient of flow along a plate as long as the pad is thick). Conductivity and heat capacity
+    /// are those of [`Material::foam`], the plate insulates; for the parts see the example of [`PadDisc`].
     ///
     /// # Errors
     /// As [`PadDisc::new`] and [`super::forced_air`].
@@ -81,7 +94,7 @@ impl PadDisc {
         Ok(self)
     }
 
-    /// Volume, m³.
+    /// Volume of the foam, the hole left out \[m³\].
     #[must_use]
     pub fn volume(&self) -> f64 {
         PI * (self.radius * self.radius - self.hole * self.hole) * self.thickness
@@ -95,7 +108,7 @@ pub(super) struct Facing {
     pub(super) excess: f64,
 }
 
-/// Energy that passed in one step, J.
+/// Energy that passed in one step \[J\].
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Passed {
     pub(super) entered: f64,
@@ -117,7 +130,7 @@ pub(super) struct Cells {
     axial: Vec<f64>,
     /// Conductance of a cell to the air at rim and plate.
     air: Vec<f64>,
-    /// Conductance of an area from the middle of the first layer to the face, W/(m² K).
+    /// Conductance of an area from the middle of the first layer to the face [W/(m² K)].
     pub(super) half: f64,
 }
 
@@ -253,7 +266,7 @@ impl Cells {
         passed
     }
 
-    /// Heat made in each cell by hysteresis, W.
+    /// Heat made in each cell by hysteresis \[W\].
     pub(super) fn bulk(&self, heat: &BulkHeat) -> Vec<f64> {
         let nz = self.count.1;
         let outer = self.radii.last().copied().unwrap_or(1.0);
@@ -267,7 +280,7 @@ impl Cells {
             .collect()
     }
 
-    /// Heat content over ambient, J.
+    /// Heat content over ambient \[J\].
     pub(super) fn heat(&self, t: &[f64]) -> f64 {
         t.iter().zip(&self.capacity).map(|(t, c)| t * c).sum()
     }

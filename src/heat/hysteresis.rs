@@ -4,7 +4,7 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::spin::Setup;
 
-/// Heat made in the bulk of the pad while it works, W/m³: the same everywhere for shear, growing with the
+/// Heat made in the bulk of the pad while it works [W/m³]: the same everywhere for shear, growing with the
 /// square of the distance from the axis for compression.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BulkHeat {
@@ -13,7 +13,7 @@ pub struct BulkHeat {
 }
 
 impl BulkHeat {
-    /// From the two densities [W/m³].
+    /// From the two densities of power [W/m³]: by shear, everywhere, and by compression, at the rim.
     ///
     /// # Errors
     /// Outside 0 to 1e8 W/m³.
@@ -31,11 +31,10 @@ impl BulkHeat {
     /// compression  ½ η a² |Ω − ω| / (k_pad h)    a = k e_f r √((κ1² + κ2²)/2), pressure amplitude [Pa]
     /// ```
     ///
-    /// A cycle of strain amplitude γ in one direction loses π η G γ² a volume (definition of the loss
-    /// factor, J. D. Ferry, Viscoelastic Properties of Polymers, chapter 1). In the frame of the pad the
-    /// friction turns with the orbit: two such cycles at right angles, hence 2π a turn. The deflection is
-    /// √(e² − e_f²) = μN/k_s, not e − e_f: friction leads the orbit by a right angle
-    /// ([`crate::spin::face_orbit`]). The compression swings once a turn by e_f K ρ, its square averaged
+    /// A cycle of strain amplitude γ in one direction loses π η G γ² a volume, by the definition of the loss
+    /// factor. In the frame of the pad the friction turns with the orbit: two such cycles at right angles, hence
+    /// 2π a turn. The deflection is √(e² − e_f²) = μN/k_s, not e − e_f: friction leads the orbit by a right
+    /// angle ([`crate::spin::face_orbit`]). The compression swings once a turn by e_f K ρ, its square averaged
     /// over the pad's turning.
     ///
     /// # Assumptions and valid range
@@ -53,13 +52,18 @@ impl BulkHeat {
     /// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
     /// let tool = Tool::free(Length::from_mm(12.0), AngularRate::from_rad_s(440.0), bearing)?;
     /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
-    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?.with_shear_modulus(Pressure::from_kpa(15.0))?;
+    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?
+    ///     .with_shear_modulus(Pressure::from_kpa(15.0))?;
     /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
     /// // γ = μN/(GA) = 12.25/(15 000 × 0.013273) = 0.06153; 0.25 × 15 000 × γ² × 430 = 6105 W/m³.
     /// assert!((BulkHeat::of(&setup, 10.0)?.shear() - 6105.0).abs() < 5.0);
     /// # Ok(())
     /// # }
     /// ```
+    ///
+    /// # References
+    /// J. D. Ferry, Viscoelastic Properties of Polymers, chapter 1, the loss of a cycle; the rest is own, see
+    /// `notebooks-free-docs/theory-heat.md`.
     pub fn of(setup: &Setup, spin: f64) -> Result<Self, RangeError> {
         within("spin", spin, -2000.0, 2000.0, "rad/s")?;
         let (pad, eta) = (setup.pad(), setup.pad().loss_factor());
@@ -85,19 +89,19 @@ impl BulkHeat {
         Self::new(shear, 0.5 * eta * amplitude * amplitude * turning * per_pressure)
     }
 
-    /// Heat made by shear, W/m³.
+    /// Heat made by shear [W/m³].
     #[must_use]
     pub const fn shear(&self) -> f64 {
         self.shear
     }
 
-    /// Heat made by compression at the rim, W/m³.
+    /// Heat made by compression at the rim [W/m³].
     #[must_use]
     pub const fn compression_at_rim(&self) -> f64 {
         self.compression_at_rim
     }
 
-    /// Heat made at a share of the radius, W/m³.
+    /// Heat made at a share of the radius [W/m³].
     pub(super) const fn at(&self, share: f64) -> f64 {
         self.shear + self.compression_at_rim * share * share
     }

@@ -5,6 +5,16 @@ use crate::equipment::{Substrate, within};
 use crate::error::RangeError;
 
 /// Thermal properties of one material.
+///
+/// # Example
+/// ```
+/// // A polymer film: ρc = 1300 × 1500 = 1.95e6 J/(m³ K), k/(ρc) = 0.25/1.95e6 = 1.282e-7 m²/s,
+/// // √(kρc) = √487 500 = 698.2 W √s/(m² K).
+/// let film = trochoid::heat::Thermal::new(0.25, 0.25, 1300.0, 1500.0)?;
+/// assert!((film.volumetric() - 1.95e6).abs() < 1e-6);
+/// assert!((film.diffusivity() - 1.282e-7).abs() < 1e-10 && (film.effusivity() - 698.2).abs() < 0.05);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thermal {
     through: f64,
@@ -15,7 +25,7 @@ pub struct Thermal {
 
 impl Thermal {
     /// A material from its conductivity through the thickness and in the plane [W/(m K)], density
-    /// [kg/m³] and heat capacity [J/(kg K)].
+    /// [kg/m³] and heat capacity [J/(kg K)]; see the example of [`Thermal`].
     ///
     /// # Errors
     /// Conductivities outside 0.005 to 1000 W/(m K), density outside 1 to 25 000 kg/m³, heat capacity
@@ -29,43 +39,43 @@ impl Thermal {
         })
     }
 
-    /// Conductivity through the thickness, W/(m K).
+    /// Conductivity through the thickness [W/(m K)].
     #[must_use]
     pub const fn through(&self) -> f64 {
         self.through
     }
 
-    /// Conductivity in the plane, W/(m K).
+    /// Conductivity in the plane [W/(m K)].
     #[must_use]
     pub const fn in_plane(&self) -> f64 {
         self.in_plane
     }
 
-    /// Density, kg/m³.
+    /// Density [kg/m³].
     #[must_use]
     pub const fn density(&self) -> f64 {
         self.density
     }
 
-    /// Heat capacity, J/(kg K).
+    /// Heat capacity [J/(kg K)].
     #[must_use]
     pub const fn heat_capacity(&self) -> f64 {
         self.heat_capacity
     }
 
-    /// Heat capacity of a volume ρc, J/(m³ K).
+    /// Heat capacity of a volume ρc [J/(m³ K)].
     #[must_use]
     pub const fn volumetric(&self) -> f64 {
         self.density * self.heat_capacity
     }
 
-    /// Diffusivity through the thickness k/(ρc), m²/s.
+    /// Diffusivity through the thickness k/(ρc) [m²/s].
     #[must_use]
     pub const fn diffusivity(&self) -> f64 {
         self.through / self.volumetric()
     }
 
-    /// Effusivity √(kρc), W √s/(m² K): how readily a body takes up heat at its face.
+    /// Effusivity √(kρc) [W √s/(m² K)]: how readily a body takes up heat at its face.
     #[must_use]
     pub fn effusivity(&self) -> f64 {
         (self.through * self.volumetric()).sqrt()
@@ -79,9 +89,9 @@ pub struct Material {
     pub name: &'static str,
     /// The values used.
     pub thermal: Thermal,
-    /// Usual range of the conductivity through the thickness, W/(m K).
+    /// Usual range of the conductivity through the thickness [W/(m K)].
     pub conductivity_range: (f64, f64),
-    /// Usual thickness where it is a substrate, mm; zero elsewhere.
+    /// Usual thickness where it is a substrate \[mm\]; zero elsewhere.
     pub usual_mm: f64,
     /// Source of the values and of the range.
     pub source: &'static str,
@@ -149,7 +159,7 @@ impl Material {
         })
     }
 
-    /// What a paint lies on.
+    /// What a paint lies on: steel, aluminium, plastic or composite of the table.
     #[must_use]
     pub const fn of(substrate: Substrate) -> Self {
         match substrate {
@@ -160,7 +170,7 @@ impl Material {
         }
     }
 
-    /// The whole film build of a painted panel.
+    /// The whole film build of a painted panel, as one material.
     #[must_use]
     pub const fn paint_film() -> Self {
         MATERIALS[4]

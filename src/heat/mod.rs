@@ -36,7 +36,7 @@ pub use plate::Plate;
 pub use rest::{Rest, rest_before_next};
 pub use source::{HeatSource, Overhang, Spread, sources_along, sources_of_stops};
 
-/// Energy in, kept and given off, J.
+/// Energy in, kept and given off \[J\].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct EnergyBalance {
     /// Put in by the sources.
@@ -48,7 +48,7 @@ pub struct EnergyBalance {
 }
 
 impl EnergyBalance {
-    /// |in − stored − lost| over the largest of the three; zero where all three are.
+    /// |in − stored − lost| over the largest of the three \[1\]; zero where all three are.
     #[must_use]
     pub fn residual(&self) -> f64 {
         let largest = self.input_j.abs().max(self.stored_j.abs()).max(self.lost_j.abs());

@@ -55,14 +55,14 @@ pub enum PadEvent {
     Swap,
 }
 
-/// Numerical knobs.
+/// Numerical knobs of the pad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadSettings {
-    /// Rings of the disc.
+    /// Rings of the disc, 3 to 200; 24.
     pub rings: usize,
-    /// Layers through its thickness.
+    /// Layers through its thickness, 3 to 200; 16.
     pub layers: usize,
-    /// Longest time step, s.
+    /// Longest time step \[s\], 1 ms to 1 h; 5 s.
     pub longest_step_s: f64,
 }
 
@@ -75,13 +75,13 @@ impl Default for PadSettings {
 /// The pad at one time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadMoment {
-    /// Time from the start, s.
+    /// Time from the start \[s\].
     pub time_s: f64,
     /// Number of the event, from 0.
     pub event: usize,
     /// Hottest cell inside.
     pub core: Temperature,
-    /// Where it is: distance from the axis and depth from the face, m.
+    /// Where it is: distance from the axis and depth from the face \[m\].
     pub core_at_m: (f64, f64),
     /// Mean of the face.
     pub face: Temperature,
@@ -110,14 +110,14 @@ pub struct PadHeat {
     pub limit_reached: Option<PadMoment>,
     /// In (friction that entered, hysteresis), stored, lost (air, panel, swapped pads).
     pub energy: EnergyBalance,
-    /// Of what was lost, given to the panel, J, without the friction heat that never entered the pad.
+    /// Of what was lost, given to the panel \[J\], without the friction heat that never entered the pad.
     pub into_panel_j: f64,
-    /// Friction heat at the face that went straight into the panel, J.
+    /// Friction heat at the face that went straight into the panel \[J\].
     pub past_pad_j: f64,
 }
 
 impl PadHeat {
-    /// Rise of the mean face temperature over ambient for each watt at the face at the end, K/W: the pad's
+    /// Rise of the mean face temperature over ambient for each watt at the face at the end [K/W]: the pad's
     /// side of [`super::matched_share`].
     #[must_use]
     pub fn face_rise_per_watt(&self, disc: &PadDisc, watts: Power) -> Option<f64> {
@@ -218,6 +218,10 @@ impl Body<'_> {
 
 /// Temperature of a pad over a schedule, from ambient.
 ///
+/// ```text
+/// ρc ∂T/∂t = (1/r) ∂/∂r (k_r r ∂T/∂r) + k_z ∂²T/∂z² + w(r)     w hysteresis [W/m³], face flux [W/m²]
+/// ```
+///
 /// # Assumptions and valid range
 /// Even friction heat over the face; axisymmetric; properties constant; losses linear; the plate side as the
 /// disc says, and the rim as if it always moved, at rest too (foam conducts so badly that the core hardly
@@ -241,7 +245,8 @@ impl Body<'_> {
 /// # fn main() -> Result<(), trochoid::RangeError> {
 /// let (room, mm) = (Temperature::from_c(20.0), Length::from_mm);
 /// let disc = PadDisc::new((mm(65.0), mm(0.0), mm(25.0)), Material::foam().thermal, room, (10.0, 40.0, 0.0))?;
-/// let work = PadEvent::Work { time: Time::from_min(3.0), face: Power::from_w(0.0), bulk: BulkHeat::new(6e3, 0.0)?, panel: None };
+/// let bulk = BulkHeat::new(6e3, 0.0)?;
+/// let work = PadEvent::Work { time: Time::from_min(3.0), face: Power::from_w(0.0), bulk, panel: None };
 /// let schedule = [work, PadEvent::Rest { time: Time::from_min(5.0) }];
 /// let heat = pad_history(&disc, &schedule, None, &PadSettings::default())?;
 /// // 6 kW/m³ for 180 s in 0.144 MJ/(m³ K), nothing lost: 7.5 K in the middle.
@@ -251,6 +256,10 @@ impl Body<'_> {
 /// # Ok(())
 /// # }
 /// ```
+///
+/// # References
+/// Carslaw and Jaeger (1959), the equation in a cylinder; the time step of R. Alexander, SIAM J. Numer. Anal.
+/// 14 (1977) 1006.
 pub fn pad_history(
     disc: &PadDisc,
     schedule: &[PadEvent],

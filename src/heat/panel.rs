@@ -15,12 +15,12 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::{Length, Temperature, Time};
 
-/// Numerical knobs.
+/// Numerical knobs of the panel. A cell is at most a quarter of the smallest footprint's reach.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PanelHeatSettings {
-    /// Side of a cell, m.
+    /// Side of a cell \[m\], 0.1 to 50 mm; 4 mm.
     pub cell_m: f64,
-    /// Longest diffusion step, as the share αΔt/R² of the smallest footprint's time.
+    /// Longest diffusion step, as the share αΔt/R² of the smallest footprint's time \[1\], 1e-6 to 1; 0.005.
     pub diffusion_share: f64,
 }
 
@@ -33,7 +33,7 @@ impl Default for PanelHeatSettings {
     }
 }
 
-/// What is to be answered.
+/// What is to be answered: a plate, its losses, and the sources in their order.
 #[derive(Debug, Clone, Copy)]
 pub struct PanelJob<'a> {
     /// Film and substrate.
@@ -42,7 +42,7 @@ pub struct PanelJob<'a> {
     pub cooling: &'a Cooling,
     /// Sides of the panel along x and y.
     pub size: (Length, Length),
-    /// Lower corner in the coordinates of the sources, m.
+    /// Lower corner in the coordinates of the sources \[m\].
     pub origin_m: (f64, f64),
     /// Temperature of the whole panel at the start.
     pub start: Temperature,
@@ -54,7 +54,7 @@ pub struct PanelJob<'a> {
     pub overhang: Overhang,
     /// Temperature that the paint must stay below.
     pub limit: Option<Temperature>,
-    /// Places whose history is kept, m.
+    /// Places whose history is kept \[m\].
     pub probes_m: &'a [(f64, f64)],
 }
 
@@ -65,16 +65,16 @@ pub struct HotSpot {
     pub surface: Temperature,
     /// Mean of the plate below.
     pub mean: Temperature,
-    /// Centre of the cell, m.
+    /// Centre of the cell \[m\].
     pub at_m: (f64, f64),
-    /// Time from the start, s.
+    /// Time from the start \[s\].
     pub time_s: f64,
 }
 
-/// Temperatures at one place.
+/// Temperatures at one probed place over the work.
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
-    /// Centre of the cell, m.
+    /// Centre of the cell \[m\].
     pub at_m: (f64, f64),
     /// Time \[s\], mean of the plate \[K\], surface of the paint \[K\].
     pub samples: Vec<(f64, f64, f64)>,
@@ -85,30 +85,30 @@ pub struct History {
 pub struct PanelHeat {
     /// Cells along x and y.
     pub count: (usize, usize),
-    /// Side of a cell, m.
+    /// Side of a cell \[m\].
     pub cell_m: (f64, f64),
     /// The hottest paint.
     pub peak: HotSpot,
-    /// The peak over what the place would have had without any work, K.
+    /// The peak over what the place would have had without any work \[K\].
     pub rise_k: f64,
     /// Where and when the limit was first reached; `None` where it was not or none was given.
     pub limit_reached: Option<HotSpot>,
-    /// Hottest paint of each cell over the work, row by row, K.
+    /// Hottest paint of each cell over the work, row by row \[K\].
     pub largest_k: Vec<f64>,
-    /// Mean of the plate at the end, row by row, K.
+    /// Mean of the plate at the end, row by row \[K\].
     pub final_mean_k: Vec<f64>,
-    /// Largest excess of a surface over its mean that the work leaves behind, K; it relaxes at
+    /// Largest excess of a surface over its mean that the work leaves behind \[K\]; it relaxes at
     /// the rate of [`Plate::mode`] 1 or faster.
     pub final_drop_k: f64,
     /// Histories of the probes.
     pub histories: Vec<History>,
     /// In, stored, lost.
     pub energy: EnergyBalance,
-    /// Heat that fell past the panel's edge, J.
+    /// Heat that fell past the panel's edge \[J\].
     pub spilled_j: f64,
-    /// Duration, s.
+    /// Duration \[s\].
     pub time_s: f64,
-    /// Biot number of the losses: the plate is lumped, good up to about 0.3.
+    /// Biot number of the losses \[1\]: the plate is lumped, good up to about 0.3.
     pub biot: f64,
     /// Diffusion steps taken.
     pub steps: usize,
@@ -117,7 +117,7 @@ pub struct PanelHeat {
 impl PanelHeat {
     /// A value of `largest_k` or `final_mean_k` at a place from the panel's lower corner \[m\], linear between
     /// the cells' centres and even from the outer ones to the edge: a map on any finer cells. `None` off the
-    /// panel or for a list of another length.
+    /// panel or for a list of another length. See the example of [`heat_panel_at`].
     #[must_use]
     pub fn read(&self, values: &[f64], at: (f64, f64)) -> Option<f64> {
         let (nx, ny) = self.count;
@@ -140,9 +140,9 @@ impl PanelHeat {
 /// Surface of the paint all over the panel at one moment, without the flux of a pad that stands on it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SurfaceMoment {
-    /// Time from the start, s.
+    /// Time from the start \[s\].
     pub time_s: f64,
-    /// Temperature of the surface, row by row as the cells of [`PanelHeat`], K.
+    /// Temperature of the surface, row by row as the cells of [`PanelHeat`] \[K\].
     pub surface_k: Vec<f64>,
 }
 
@@ -154,7 +154,7 @@ const MOST_CELLS: f64 = 4e6;
 const MOST_CELL_STEPS: f64 = 2e10;
 /// Groups of modes through the plate that are followed; the rest follow the flux.
 const MOST_MODES: usize = 10;
-/// Groups that relax faster than this follow the flux, 1/s.
+/// Groups that relax faster than this follow the flux [1/s].
 const FASTEST_MODE: f64 = 40.0;
 
 /// Relaxation rate [1/s] and settled drop [m² K/W] of the modes through the plate: the first ones one by
@@ -191,7 +191,7 @@ struct Engine<'a> {
     ambient: f64,
     loss: f64,
     capacity: f64,
-    /// Drop that follows the flux, m² K/W.
+    /// Drop that follows the flux [m² K/W].
     fast_drop: f64,
     rows: Rows,
     scale: f64,
@@ -208,7 +208,7 @@ struct Engine<'a> {
     drop_row: Vec<f64>,
 }
 
-/// Number of cells along x and y, and their sides, m.
+/// Number of cells along x and y, and their sides \[m\].
 type Cells = ((usize, usize), (f64, f64));
 
 /// Cells of a panel: how many, their sides, and the side of a square with their area.
@@ -478,7 +478,7 @@ fn schedule(sources: &[HeatSource], longest: f64, cells: usize) -> Result<Vec<(f
     Ok(out)
 }
 
-/// Longest diffusion step for a job, s.
+/// Longest diffusion step for a job \[s\].
 pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> Result<f64, RangeError> {
     within("diffusion share", settings.diffusion_share, 1e-6, 1.0, "")?;
     let reach = job.spreads.iter().map(|s| s.reach().m()).fold(f64::INFINITY, f64::min);
@@ -491,6 +491,11 @@ pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> 
 
 /// Temperature of the panel over the sources in their order.
 ///
+/// ```text
+/// C ∂T/∂t = K ∇²T − (h_front + h_back)(T − T_a) + q(x, y, t)     C = Σρcd [J/(m² K)], K = Σkd [W/K], q [W/m²]
+/// surface = T + Σ u_n,   ∂u_n/∂t = β_n² (r_n q − u_n)            modes through the plate, [`Plate::mode`]
+/// ```
+///
 /// # Assumptions and valid range
 /// Plate thin against the footprint, and lumped against its losses (`biot` up to about 0.3); edges
 /// insulated; a curved panel counts in its plan or unrolled coordinates; properties constant; losses
@@ -499,8 +504,9 @@ pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> 
 ///
 /// # Accuracy
 /// Second order in the cell and in the diffusion step. At the default cell and step the peak rise of a
-/// moving pad is within 1 % of an explicit solution on half the cell (tests); heat is kept to rounding. Drop through a poor conductor: the first modes one by one, later ones in groups, what is faster
-/// than 40 per second counts as settled: within 3 % of a fine one-dimensional solution from a tenth of a
+/// moving pad is within 1 % of an explicit solution on half the cell (tests); heat is kept to rounding. Drop
+/// through a poor conductor: the first modes one by one, later ones in groups, what is faster than 40 per
+/// second counts as settled: within 3 % of a fine one-dimensional solution from a tenth of a
 /// second of contact on, for 2 to 5 mm of plastic or composite and for sheet steel (tests).
 ///
 /// Cost: about 8 ns a cell and diffusion step, and 2 ns a cell under the footprint, source and followed mode.
@@ -529,6 +535,10 @@ pub(super) fn longest_step(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> 
 /// # Ok(())
 /// # }
 /// ```
+///
+/// # References
+/// Carslaw and Jaeger, Conduction of Heat in Solids (1959), layered plates; the scheme is own, see
+/// `notebooks-free-docs/theory-heat.md`.
 pub fn heat_panel(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> Result<PanelHeat, RangeError> {
     heat_panel_at(job, settings, &[]).map(|(heat, _)| heat)
 }
@@ -539,6 +549,32 @@ pub fn heat_panel(job: &PanelJob<'_>, settings: &PanelHeatSettings) -> Result<Pa
 /// # Errors
 /// As [`heat_panel`]; more than [`MOST_MOMENTS`] moments, a time that is negative or not finite, times that
 /// fall.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Substrate;
+/// use trochoid::heat::*;
+/// use trochoid::{Length, Temperature, Time};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let room = Temperature::from_c(20.0);
+/// let (plate, cooling) = (Plate::painted(Substrate::Steel), Cooling::new(room, 0.0, 0.0)?);
+/// let spreads = [Spread::orbiting_disc(Length::from_mm(65.0), Length::from_mm(5.8))?];
+/// let work = HeatSource { at_m: (0.3, 0.3), time_s: 10.0, watts: 30.0, spread: 0 };
+/// let (sources, size) = ([work, HeatSource::rest(5.0)], (Length::from_m(0.6), Length::from_m(0.6)));
+/// let job = PanelJob { plate: &plate, cooling: &cooling, size, origin_m: (0.0, 0.0), start: room, spreads: &spreads,
+///     sources: &sources, overhang: Overhang::Lost, limit: Some(Temperature::from_c(60.0)), probes_m: &[] };
+/// let (heat, moments) = heat_panel_at(&job, &PanelHeatSettings::default(), &[Time::from_s(15.0)])?;
+/// // Nothing is lost: 300 J in 0.36 m² of 2613.4 J/(m² K) are 0.3189 K on average, the surface as the plate.
+/// let surface = &moments[0].surface_k;
+/// let mean = surface.iter().sum::<f64>() / surface.len() as f64 - room.k();
+/// assert!((mean - 0.3189).abs() < 1e-3);
+/// // The map reads hot in the middle, as the room in a corner, and not at all off the panel.
+/// let at = |x: f64, y: f64| heat.read(&heat.final_mean_k, (x, y)).map(|k| k - room.k());
+/// assert!(at(0.3, 0.3).is_some_and(|k| k > 5.0) && at(0.0, 0.0).is_some_and(|k| k < 0.01));
+/// assert!(at(0.7, 0.3).is_none());
+/// # Ok(())
+/// # }
+/// ```
 pub fn heat_panel_at(
     job: &PanelJob<'_>,
     settings: &PanelHeatSettings,

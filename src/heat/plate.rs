@@ -10,6 +10,23 @@ use crate::units::Length;
 use core::f64::consts::{FRAC_PI_2, PI};
 
 /// Film build over a substrate.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, equipment::Substrate, heat::Plate};
+/// // 0.7 mm of steel under 120 µm of film: 7832 × 434 × 0.0007 + 1300 × 1500 × 120e-6 = 2379.4 + 234 J/(m² K).
+/// let steel = Plate::painted(Substrate::Steel);
+/// assert!((steel.capacity() - 2613.4).abs() < 0.05);
+/// // At 10 W/(m² K): 10 (120e-6/0.25 + 0.0007/63.9) = 0.00491, lumped without any harm.
+/// assert!((steel.biot(10.0) - 4.91e-3).abs() < 1e-5);
+/// // 3 mm of plastic alone, d/(3k) = 0.003/0.6 = 0.005 m² K/W: its first mode runs at π²α/d² = 0.1283 per second
+/// // and holds 6/π² of the drop.
+/// let wall = Plate::painted(Substrate::Plastic).with_film(Length::from_um(0.0))?;
+/// let (rate, part) = wall.mode(1);
+/// assert!((wall.base_drop() - 0.005).abs() < 1e-12);
+/// assert!((rate - 0.1283).abs() < 1e-4 && (part - 0.005 * 0.60793).abs() < 1e-7);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Plate {
     film: Thermal,
@@ -32,7 +49,8 @@ impl Plate {
         Ok(Self { film, film_m: film_build.m(), base, base_m: thickness.m() })
     }
 
-    /// A painted panel with the usual film build (120 µm) and thickness of the substrate.
+    /// A painted panel with the usual film build (120 µm) and thickness of the substrate
+    /// ([`super::Material::usual_mm`]); see the example of [`Plate`].
     #[must_use]
     pub const fn painted(substrate: Substrate) -> Self {
         let m = Material::of(substrate);
@@ -84,13 +102,13 @@ impl Plate {
         Length::from_m(self.base_m)
     }
 
-    /// Heat capacity of an area, Σ ρcd, J/(m² K).
+    /// Heat capacity of an area, Σ ρcd [J/(m² K)].
     #[must_use]
     pub const fn capacity(&self) -> f64 {
         self.film.volumetric() * self.film_m + self.base.volumetric() * self.base_m
     }
 
-    /// Lateral diffusivity of the mean temperature, Σ kd / Σ ρcd with the in-plane conductivities, m²/s.
+    /// Lateral diffusivity of the mean temperature, Σ kd / Σ ρcd with the in-plane conductivities [m²/s].
     #[must_use]
     pub const fn lateral_diffusivity(&self) -> f64 {
         (self.film.in_plane() * self.film_m + self.base.in_plane() * self.base_m) / self.capacity()
@@ -101,7 +119,7 @@ impl Plate {
         self.film.volumetric() * self.film_m / self.capacity()
     }
 
-    /// Steady part of the surface's excess over the mean that comes from the film, m² K/W.
+    /// Steady part of the surface's excess over the mean that comes from the film [m² K/W].
     ///
     /// Under a steady flux q the heat that passes depth z is q(1 − C(z)/C): the excess is
     /// q ∫ (1 − C(z)/C)²/k dz, here over the film.
@@ -111,7 +129,7 @@ impl Plate {
         self.film_m / self.film.through() * (1.0 - c + c * c / 3.0)
     }
 
-    /// The same over the substrate, m² K/W; without a film the d/(3k) of a slab.
+    /// The same over the substrate [m² K/W]; without a film the d/(3k) of a slab.
     #[must_use]
     pub const fn base_drop(&self) -> f64 {
         let left = 1.0 - self.film_share();
@@ -127,8 +145,13 @@ impl Plate {
     ///
     /// With P the phase of the substrate, tan P = (e_b/e_f) tan(β b) on its own branch, the condition is
     /// βa + P = nπ, whose left side only grows: one root each. The parts of all modes add up to
-    /// [`Plate::film_drop`] + [`Plate::base_drop`]. Carslaw and Jaeger (1959), section 12.8, for plates of
-    /// several layers.
+    /// [`Plate::film_drop`] + [`Plate::base_drop`]. See the example of [`Plate`].
+    ///
+    /// # Accuracy
+    /// The root is bisected to rounding.
+    ///
+    /// # References
+    /// Carslaw and Jaeger (1959), section 12.8, for plates of several layers.
     #[must_use]
     pub fn mode(&self, n: usize) -> (f64, f64) {
         let side = |m: &Thermal, d: f64| (d / m.diffusivity().sqrt(), m.effusivity());
@@ -163,7 +186,7 @@ impl Plate {
         (beta * beta, 1.0 / (norm * beta * beta))
     }
 
-    /// Biot number of a heat transfer coefficient [W/(m² K)] over the whole thickness, h Σ d/k. The lumped
+    /// Biot number of a heat transfer coefficient [W/(m² K)] over the whole thickness, h Σ d/k \[1\]. The lumped
     /// plate's loss is too large by about a third of it on one side, a sixth on two.
     #[must_use]
     pub const fn biot(&self, coefficient: f64) -> f64 {

@@ -11,11 +11,11 @@ pub struct Rest {
     /// Shortest rest found; zero where none is needed, `None` where no rest helps: the work alone passes
     /// the limit from ambient, or the panel does not cool enough.
     pub time: Option<Time>,
-    /// What the work adds, K.
+    /// What the work adds \[K\].
     pub rise_k: f64,
-    /// What the panel may still hold above ambient when the work starts again, K.
+    /// What the panel may still hold above ambient when the work starts again \[K\].
     pub headroom_k: f64,
-    /// What the hottest place held at the end of the first work, K.
+    /// What the hottest place held at the end of the first work \[K\].
     pub residual_k: f64,
 }
 
@@ -24,9 +24,17 @@ const MOST_STEPS: usize = 20_000;
 
 /// Rest after `heat` until the same work may be repeated without passing `limit`.
 ///
+/// ```text
+/// rise of the work + hottest place left after the rest ≤ limit − ambient [K]
+/// ```
+///
 /// The panel is linear, so the next peak is at most the rise of the work plus the hottest place that is
 /// left. The rest ends when that sum has fallen to the limit: on the safe side, exact where the hot places
 /// of both coincide and nothing cools during the work.
+///
+/// # Accuracy
+/// Second-order diffusion steps that grow to a twentieth of the cooling time; between two of them the hottest
+/// place is taken as exponential. At most 20 000 steps are looked ahead.
 ///
 /// # Errors
 /// A limit outside −60 to 400 °C or not above ambient.
@@ -48,10 +56,15 @@ const MOST_STEPS: usize = 20_000;
 /// let heat = heat_panel(&job, &settings)?;
 /// let limit = Temperature::from_c(20.0 + 1.5 * heat.rise_k);
 /// let rest = rest_before_next(&job, &heat, limit, &settings)?;
+/// // Half the rise is left to the panel before the next work; it takes a rest to get there.
+/// assert!((rest.headroom_k - 0.5 * heat.rise_k).abs() < 1e-9 && rest.residual_k > rest.headroom_k);
 /// assert!(rest.time.is_some_and(|t| t.s() > 10.0));
 /// # Ok(())
 /// # }
 /// ```
+///
+/// # References
+/// Own method; superposition in a linear body.
 pub fn rest_before_next(
     job: &PanelJob<'_>,
     heat: &PanelHeat,

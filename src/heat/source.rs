@@ -10,12 +10,25 @@ use crate::units::{Length, Power};
 use core::f64::consts::PI;
 
 /// How the heat of a footprint is spread around the tool axis.
+///
+/// # Example
+/// ```
+/// use trochoid::{Length, heat::Spread};
+/// // A pad of 65 mm radius that orbits by 5.8 mm reaches 70.8 mm from the tool axis.
+/// let disc = Spread::orbiting_disc(Length::from_mm(65.0), Length::from_mm(5.8))?;
+/// assert!((disc.reach().mm() - 70.8).abs() < 1e-9);
+/// // The scale of a flux does not matter, a negative one is refused.
+/// let reach = Length::from_mm(50.0);
+/// assert_eq!(Spread::radial(reach, |_| 1.0)?, Spread::radial(reach, |_| 2.0)?);
+/// assert!(Spread::radial(reach, |rho| 0.04 - rho).is_err());
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spread {
     reach_m: f64,
-    /// Steps of the table per ρ², 1/m².
+    /// Steps of the table per ρ² [1/m²].
     per_square: f64,
-    /// Shares of the power per area at equally spaced ρ² from 0 to reach², 1/m².
+    /// Shares of the power per area at equally spaced ρ² from 0 to reach² [1/m²].
     by_square: Vec<f64>,
 }
 
@@ -23,7 +36,8 @@ pub struct Spread {
 const STEPS: usize = 2048;
 
 impl Spread {
-    /// A spread from the relative flux at a distance from the tool axis \[m\].
+    /// A spread from the relative flux at a distance from the tool axis \[m\], kept at 2049 points evenly
+    /// spaced in the square of the distance; see the example of [`Spread`].
     ///
     /// # Errors
     /// Reach outside 1 to 500 mm; flux that is negative, not finite, or zero everywhere.
@@ -50,7 +64,11 @@ impl Spread {
     }
 
     /// Even flux under a disc that orbits: a disc of `radius`, blurred by the share of the orbit during
-    /// which a point is covered.
+    /// which a point is covered; see the example of [`Spread`].
+    ///
+    /// ```text
+    /// 1 for ρ ≤ R − e,   (1/π) acos((ρ² + e² − R²)/(2ρe)) to R + e
+    /// ```
     ///
     /// # Errors
     /// Orbit radius negative or not below the radius; as [`Spread::radial`].
@@ -68,7 +86,7 @@ impl Spread {
 
     /// The friction work of a footprint, averaged over the directions around the tool axis: exact for a
     /// round footprint. A long one (cylinder, tilt) is made round, which lowers its local peak; the
-    /// heat is kept.
+    /// heat is kept. For the parts see the example of [`Spread`].
     ///
     /// # Errors
     /// As [`Spread::radial`]; a footprint that does no work.
@@ -106,13 +124,13 @@ impl Spread {
 /// A short stretch of work: heat enters around `at_m` for `time_s`. Without watts it is a rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeatSource {
-    /// Tool axis in the plan of the panel, m.
+    /// Tool axis in the plan of the panel \[m\].
     pub at_m: (f64, f64),
-    /// Duration, s.
+    /// Duration \[s\].
     pub time_s: f64,
-    /// Power into the panel, W.
+    /// Power into the panel \[W\].
     pub watts: f64,
-    /// Which of the job's spreads.
+    /// Which of the job's spreads, from 0.
     pub spread: usize,
 }
 
@@ -149,8 +167,28 @@ pub enum Overhang {
 
 /// Heat sources along a tool path, one for each `step` or less of it.
 ///
+/// # Assumptions and valid range
+/// Each source stands in the middle of its step, for the time that the feed there gives it; the power is the same
+/// all along. A step of a tenth of the footprint's radius or less keeps the trail smooth.
+///
 /// # Errors
 /// A step outside 0.1 to 100 mm, power outside 0 to 100 kW, more than 10 million sources.
+///
+/// # Example
+/// ```
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::{Length, Power, heat::sources_along};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // 1 m at 50 mm/s in steps of 10 mm: 100 sources of 0.2 s, 30 W over 20 s are 600 J.
+/// let path = ToolPath::from_legs(vec![Leg::steady((0.0, 0.0), (1.0, 0.0), 0.05, 0)])?;
+/// let sources = sources_along(&path, Power::from_w(30.0), Length::from_mm(10.0), 0)?;
+/// let joules: f64 = sources.iter().map(|s| s.watts * s.time_s).sum();
+/// assert!(sources.len().abs_diff(100) <= 1 && (joules - 600.0).abs() < 1e-9);
+/// // The first stands in the middle of its step.
+/// assert!((sources[0].at_m.0 - 0.5 / sources.len() as f64).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn sources_along(
     path: &ToolPath,
     into_panel: Power,
@@ -182,8 +220,27 @@ pub fn sources_along(
 /// Heat sources of the stops on a real surface: friction times the stop's own sum of p|v|, times the
 /// share that goes into the panel. A stop with nothing under the pad is a rest.
 ///
+/// ```text
+/// watts = μ s ⟨∫ p|v| dA⟩      μ friction [1], s share into the panel [1]
+/// ```
+///
 /// # Errors
 /// Friction outside 0.001 to 5, share outside 0 to 1.
+///
+/// # Example
+/// ```
+/// use trochoid::removal::{Stop, WorkedStop};
+/// use trochoid::spin::{FrictionSums, PlaceState};
+/// // 100 W of p|v| at a friction of 0.35, nine tenths of it into the panel: 31.5 W. Then the pad is off it.
+/// let stop = Stop { at: (0.1, 0.2), time_s: 0.5, force_share: 1.0, pass: 0 };
+/// let state = PlaceState { spin: 10.0, sticks: false, heave_m: 1e-3, slopes: (0.0, 0.0), peak_pressure_pa: 3e3,
+///     contact_share: 1.0, overhang_share: 0.0, compression_share: 0.1,
+///     sums: FrictionSums { speed_w: 100.0, ..FrictionSums::default() } };
+/// let stops = [WorkedStop { stop, state: Some(state) }, WorkedStop { stop, state: None }];
+/// let sources = trochoid::heat::sources_of_stops(&stops, 0.35, 0.9, 0)?;
+/// assert!((sources[0].watts - 31.5).abs() < 1e-12 && sources[1].watts <= 0.0);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn sources_of_stops(
     stops: &[WorkedStop],
     friction: f64,

@@ -16,17 +16,17 @@ use crate::equipment::SpindleDrag;
 use crate::math::root;
 use crate::panel::Patch;
 
-/// Scale x_s of s(x) = tanh(x/x_s) in the balance, rad/s.
+/// Scale x_s of s(x) = tanh(x/x_s) in the balance [rad/s].
 pub const SLIP_SCALE: f64 = 1e-3;
 
-/// Torque balance of a free pad under one load.
+/// Torque balance of a free pad under one load; the equation stands at [`spin_state`].
 #[derive(Debug, Clone, Copy)]
 pub struct TorqueBalance<'a, L = Load> {
     /// The load.
     pub load: &'a L,
-    /// Friction coefficient.
+    /// Friction coefficient μ \[1\].
     pub friction: f64,
-    /// Orbit rate Ω, rad/s.
+    /// Orbit rate Ω [rad/s].
     pub rate: f64,
     /// Bearing law under its load.
     pub drag: SpindleDrag,
@@ -35,26 +35,28 @@ pub struct TorqueBalance<'a, L = Load> {
 /// A spin at which the torques balance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Equilibrium {
-    /// Spin, rad/s, positive with the orbit.
+    /// Spin [rad/s], positive with the orbit.
     pub spin: f64,
     /// Whether a small disturbance dies out.
     pub stable: bool,
-    /// Error bound of the root itself, rad/s; the quadrature's own error is not in it.
+    /// Error bound of the root itself [rad/s]; the quadrature's own error is not in it.
     pub error: f64,
-    /// Slope of the net torque there, N·m·s, negative: what damps a disturbance.
+    /// Slope of the net torque there \[N·m·s\], negative: what damps a disturbance.
     pub slope: f64,
     /// Evaluations of the friction torque.
     pub calls: u32,
 }
 
 impl<L: FrictionLoad> TorqueBalance<'_, L> {
-    /// Friction torque about the pad axis, N·m.
+    /// Friction torque about the pad axis at a spin [rad/s], −μ ⟨∫ p (ρ×v)_z/|v| dA⟩ over the orbit \[N·m\];
+    /// negative where it brakes a pad that turns with the orbit.
     #[must_use]
     pub fn friction_torque(&self, spin: f64) -> f64 {
         -self.friction * self.load.friction_sums(self.rate, spin, true).moment_nm
     }
 
-    /// Net torque on the pad, N·m. At exactly zero spin the brake gives nothing: s(0) = 0.
+    /// Net torque on the pad at a spin [rad/s]: friction, bearing and brake \[N·m\]. At exactly zero spin the
+    /// brake gives nothing: s(0) = 0.
     #[must_use]
     pub fn net(&self, spin: f64) -> f64 {
         self.friction_torque(spin) + self.drag.spindle_torque(self.rate - spin, SLIP_SCALE)
@@ -68,7 +70,7 @@ impl<L: FrictionLoad> TorqueBalance<'_, L> {
             - self.friction * self.load.friction_sums(self.rate, spin, false).moment_nm
     }
 
-    /// The equilibrium, found to `tolerance` [rad/s].
+    /// The equilibrium, found to `tolerance` [rad/s]; see the example of [`spin_state`].
     ///
     /// A first root on the contact's own nodes, then the true one from there: most evaluations need
     /// no splitting at the point of no sliding.
@@ -167,15 +169,15 @@ impl<L: FrictionLoad> TorqueBalance<'_, L> {
 /// How the pad runs at one place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpinState {
-    /// Spin, rad/s.
+    /// Spin [rad/s].
     pub spin: f64,
-    /// Error estimate of the spin, rad/s: the root's own and the quadrature's.
+    /// Error estimate of the spin [rad/s]: the root's own and the quadrature's.
     pub error: f64,
     /// Equilibria of a free drive; empty for the others and for a sticking face.
     pub equilibria: Vec<Equilibrium>,
     /// Whether the face sticks and the pad only kneads.
     pub sticks: bool,
-    /// Orbit radius at the face, m.
+    /// Orbit radius at the face \[m\].
     pub face_orbit_m: f64,
     /// The contact.
     pub contact: Contact,

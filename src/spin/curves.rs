@@ -13,13 +13,13 @@ use crate::units::{AngularRate, Curvature, Force, Length};
 pub enum Against {
     /// Orbit rate, orbits per minute.
     OrbitRate,
-    /// Normal force, N.
+    /// Normal force \[N\].
     Force,
-    /// Throw (orbit diameter), mm.
+    /// Throw (orbit diameter) \[mm\].
     Throw,
-    /// Face diameter of a pad of the same make, mm.
+    /// Face diameter of a pad of the same make \[mm\].
     PadDiameter,
-    /// Thickness of the pad, mm.
+    /// Thickness of the pad \[mm\].
     PadThickness,
 }
 
@@ -36,7 +36,7 @@ impl Against {
         }
     }
 
-    /// Value of the quantity in `setup`.
+    /// Value of the quantity in `setup` \[in the unit that [`Against::key`] ends with\].
     #[must_use]
     pub fn of(self, setup: &Setup) -> f64 {
         match self {
@@ -48,7 +48,8 @@ impl Against {
         }
     }
 
-    /// `setup` with the quantity changed. The tool's own range of rates does not bound a curve.
+    /// `setup` with the quantity changed to `value` in the unit of [`Against::key`]; the example of
+    /// [`stall_curve`] goes through it. The tool's own range of rates does not bound a curve.
     ///
     /// # Errors
     /// A value that the tool, the pad or the set-up refuses.
@@ -98,7 +99,7 @@ fn patch_like(patch: &Patch, curvature: f64) -> Option<Patch> {
 /// Where a pad stalls as the panel bends more and more.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum StallOutcome {
-    /// The spin crosses the useful minimum at this curvature (the larger principal one), 1/m:
+    /// The spin crosses the useful minimum at this curvature (the larger principal one) [1/m]:
     /// negative where a hollow stalls a pad that turns on the flat, positive where a crown frees one
     /// that stalls on the flat.
     At(f64),
@@ -115,7 +116,7 @@ pub enum StallOutcome {
 }
 
 impl StallOutcome {
-    /// The curvature, where there is a crossing.
+    /// The curvature, where there is a crossing [1/m].
     #[must_use]
     pub const fn curvature(self) -> Option<f64> {
         if let Self::At(k) = self { Some(k) } else { None }
@@ -138,8 +139,35 @@ impl StallOutcome {
 /// Where the pad of `setup` stalls, along the curvature ratio of its own patch (a sphere where that
 /// is flat). `drag_factor` multiplies the bearing drag (1 as given).
 ///
+/// # Assumptions and valid range
+/// Those of [`spin_state`]; curvatures from the flat to ±[`SEARCH_LIMIT_PER_M`] or to where the pad bottoms
+/// out, of which the first crossing counts.
+///
+/// # Accuracy
+/// As [`super::stall_limits`].
+///
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{StallOutcome, StallSettings, stall_curvature};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.04), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_rad_s(440.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let found = stall_curvature(&setup, &StallSettings::default(), 1.0)?;
+/// // −0.4258 per metre by hand, see the example of `closed_form::useful_curvature`, small spin assumed.
+/// assert!(found.curvature().is_some_and(|k| (k / -0.4258 - 1.0).abs() < 0.01));
+/// // Geared, it turns whatever the panel.
+/// let geared = setup.clone().with_tool(Tool::geared(Length::from_mm(15.0), AngularRate::from_rad_s(440.0), 0.1)?)?;
+/// assert_eq!(stall_curvature(&geared, &StallSettings::default(), 1.0)?, StallOutcome::Driven);
+/// # Ok(())
+/// # }
+/// ```
 pub fn stall_curvature(
     setup: &Setup,
     settings: &StallSettings,
@@ -225,7 +253,22 @@ fn rate_window(setup: &Setup) -> (f64, f64) {
     }
 }
 
-/// Forces that the curves are drawn for: the set-up's own, and whole newtons around it.
+/// Forces that the curves are drawn for \[N\]: half, three quarters and one and a half of the set-up's own,
+/// to whole newtons and at least one, and its own.
+///
+/// # Example
+/// ```
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// # let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(30.0))?;
+/// // 15, 22.5 and 45 N around 30 N.
+/// assert_eq!(trochoid::spin::force_family(&setup), [15.0, 23.0, 30.0, 45.0]);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn force_family(setup: &Setup) -> Vec<f64> {
     let n = setup.force().n();
@@ -233,7 +276,29 @@ pub fn force_family(setup: &Setup) -> Vec<f64> {
     vec![whole(0.5), whole(0.75), n, whole(1.5)]
 }
 
-/// Values that a sweep picture shows for one setting.
+/// Values that a sweep picture shows for one setting \[in the unit of [`Against::key`]\]: 25 evenly spaced.
+///
+/// Orbit rates over the tool's range, or from half to one and a half of the set-point where it has none; forces
+/// from a fifth to twice the set-up's own; throws from 2 mm to twice its own (at least 12 mm); diameters from
+/// half its own (at least 40 mm and 1.2 times the throw) to 1.4 times it (at least 60 mm); thicknesses from
+/// 0.3 to twice its own.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{Against, sweep_values};
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// # let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(40.0))?;
+/// // From 8 to 80 N in 24 steps of 3 N.
+/// let forces = sweep_values(&setup, Against::Force);
+/// assert_eq!((forces.len(), forces[0], forces[24]), (25, 8.0, 80.0));
+/// assert!((forces[1] - 11.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn sweep_values(setup: &Setup, against: Against) -> Vec<f64> {
     let now = against.of(setup);

@@ -60,12 +60,12 @@ impl RemedyKind {
     }
 }
 
-/// One remedy.
+/// One remedy: what to change, to which value, and the spin that it brings; or why no value works.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Remedy {
     /// What to change.
     pub kind: RemedyKind,
-    /// The new value in `unit`; `None` where none in range works.
+    /// The new value \[`unit`\]; `None` where none in range works.
     pub value: Option<f64>,
     /// Unit of `value`.
     pub unit: &'static str,
@@ -73,13 +73,13 @@ pub struct Remedy {
     pub reason: String,
     /// Whether the value was solved again and reaches the useful minimum.
     pub verified: bool,
-    /// Spin with the remedy, rad/s.
+    /// Spin with the remedy [rad/s].
     pub spin: Option<f64>,
     /// The set-up with the remedy.
     pub setup: Option<Setup>,
 }
 
-/// What else is at hand.
+/// What else is at hand; nothing by default.
 #[derive(Debug, Clone, Default)]
 pub struct AtHand {
     /// Other tools, by name.
@@ -88,16 +88,17 @@ pub struct AtHand {
     pub pads: Vec<(String, Pad, Product)>,
     /// Other products, by name, as they work on the step's pad and paint.
     pub products: Vec<(String, Product)>,
-    /// Part of the tool's weight that presses on the panel, N, where known.
+    /// Part of the tool's weight that presses on the panel \[N\], where known.
     pub weight_n: Option<f64>,
 }
 
-/// Smallest force proposed, N: below it a pad is hardly kept on the panel.
+/// Smallest force proposed \[N\]: below it a pad is hardly kept on the panel.
 pub(crate) const LEAST_FORCE_N: f64 = 5.0;
-/// Thickness of the layer proposed, mm.
+/// Thickness of the layer proposed \[mm\].
 pub(crate) const LAYER_MM: f64 = 10.0;
 
-/// The spin that a set-up reaches where it has to turn, where that is the useful minimum or more.
+/// The spin [rad/s] that a set-up reaches where it has to turn; `None` where it stays below the useful
+/// minimum.
 pub type Works<'a> = dyn Fn(&Setup) -> Option<f64> + 'a;
 
 struct Search<'a> {
@@ -238,6 +239,29 @@ pub fn remedies(setup: &Setup, at_hand: &AtHand, settings: &StallSettings) -> Ve
 
 /// As [`remedies`], where `works` says which spin a changed set-up reaches where it has to turn: on a
 /// zone of a real panel, for instance. The patch of `setup` tells how that place is curved.
+///
+/// Empty for a drive that is not free, as [`remedies`].
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{AtHand, RemedyKind, StallSettings, remedies_where};
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// # let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// # let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// // A place where the pad turns, at 7 rad/s, at 20.5 N or less: the first whole newton below is 20 N.
+/// let works = |changed: &Setup| (changed.force().n() <= 20.5).then_some(7.0);
+/// let found = remedies_where(&setup, &AtHand::default(), &StallSettings::default(), &works);
+/// let force = found.iter().find(|r| r.kind == RemedyKind::LessForce);
+/// assert!(force.and_then(|r| r.value).is_some_and(|n| (n - 20.0).abs() < 1e-9));
+/// // Nothing else helps there.
+/// assert!(found.iter().all(|r| r.value.is_none() || r.kind == RemedyKind::LessForce));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn remedies_where(setup: &Setup, at_hand: &AtHand, settings: &StallSettings, works: &Works<'_>) -> Vec<Remedy> {
     if setup.tool().bearing().is_none() {

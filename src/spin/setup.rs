@@ -156,13 +156,13 @@ impl Setup {
         Force::from_n(self.force_n)
     }
 
-    /// Friction force μN, N.
+    /// Friction force μN \[N\].
     #[must_use]
     pub const fn friction_n(&self) -> f64 {
         self.product.friction() * self.force_n
     }
 
-    /// Orbit of the face after shear of the pad.
+    /// Orbit of the face after shear of the pad ([`face_orbit`]).
     #[must_use]
     pub fn face_orbit(&self) -> FaceOrbit {
         face_orbit(0.5 * self.tool.throw().m(), self.friction_n(), self.pad.shear_stiffness())
@@ -175,7 +175,8 @@ impl Setup {
         self.tool.spin_inertia().unwrap_or_else(|| self.pad.disc_inertia())
     }
 
-    /// The bearing law under its load; `None` unless the drive is free.
+    /// The bearing law under its load, the pad's centrifugal force m_p e Ω² and the friction μN; `None`
+    /// unless the drive is free.
     #[must_use]
     pub fn spindle_drag(&self) -> Option<SpindleDrag> {
         let rate = self.tool.rate().rad_s();
@@ -183,7 +184,7 @@ impl Setup {
         self.tool.bearing().map(|b| b.under_load(centrifugal, self.friction_n()))
     }
 
-    /// Spin of a drive that is not free, rad/s.
+    /// Spin of a geared or rotary drive [rad/s]; `None` for a free one. See the example of [`Setup`].
     #[must_use]
     pub fn driven_spin(&self) -> Option<f64> {
         match self.tool.drive() {

@@ -10,7 +10,7 @@
 /// Orbit of the pad's face.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FaceOrbit {
-    /// Orbit radius at the face, m; zero when the face sticks.
+    /// Orbit radius at the face \[m\]; zero when the face sticks.
     pub radius_m: f64,
     /// Whether friction exceeds what the shear of a full throw can pull: the face sticks and the
     /// pad only kneads.
@@ -25,7 +25,7 @@ pub struct FaceOrbit {
 ///
 /// # Assumptions and valid range
 /// Whole friction force along the orbit; pad without inertia (see [`inertia_gain`]). `μN ≥ k_s e`:
-/// the face sticks.
+/// the face sticks. A tool that does not orbit has a face that does not either, and does not stick.
 ///
 /// # Example
 /// ```
@@ -33,6 +33,9 @@ pub struct FaceOrbit {
 /// let orbit = trochoid::spin::face_orbit(6e-3, 0.35 * 35.0, 7963.9);
 /// assert!((orbit.radius_m * 1e3 - 5.7995).abs() < 1e-4);
 /// ```
+///
+/// # References
+/// Own derivation, see `notebooks-free-docs/theory-spin.md`.
 #[must_use]
 pub fn face_orbit(orbit_m: f64, friction_n: f64, shear_stiffness_n_m: f64) -> FaceOrbit {
     let lost = friction_n / shear_stiffness_n_m;
@@ -45,10 +48,27 @@ pub fn face_orbit(orbit_m: f64, friction_n: f64, shear_stiffness_n_m: f64) -> Fa
     FaceOrbit { radius_m: ((orbit_m - lost) * (orbit_m + lost)).sqrt(), sticks: false }
 }
 
-/// Factor by which the pad's own inertia raises the throw at its face, about 1/cos(Ωh√(ρ/G)).
+/// Factor by which the pad's own inertia raises the throw at its face \[1\].
+///
+/// ```text
+/// 1/cos(Ω h √(ρ/G))      Ω [rad/s], h thickness [m], ρ foam density [kg/m³], G shear modulus [Pa]
+/// ```
 ///
 /// Reported, not applied: above 1.05 the face throw of [`face_orbit`] is too small by that factor.
-/// Infinite at and beyond the first shear resonance of the layer.
+///
+/// # Assumptions and valid range
+/// A shear wave in one even layer, driven at the plate and free at the face, without damping or friction.
+/// Infinite at and beyond the first shear resonance of the layer, Ω h √(ρ/G) = π/2.
+///
+/// # Example
+/// ```
+/// // 25 mm of 60 kg/m³ and 15 kPa at 440 rad/s: 440 × 0.025 × √0.004 = 0.69570, 1/cos = 1.3028.
+/// let gain = trochoid::spin::inertia_gain(440.0, 0.025, 60.0, 15e3);
+/// assert!((gain - 1.3028).abs() < 1e-4);
+/// ```
+///
+/// # References
+/// Own derivation, see `notebooks-free-docs/theory-spin.md`.
 #[must_use]
 pub fn inertia_gain(rate_rad_s: f64, thickness_m: f64, density_kg_m3: f64, shear_modulus_pa: f64) -> f64 {
     let phase = rate_rad_s * thickness_m * (density_kg_m3 / shear_modulus_pa).sqrt();

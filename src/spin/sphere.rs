@@ -19,9 +19,9 @@
 //! together have a covariance that is not negative (Chebyshev's inequality of association). The net
 //! torque at a fixed spin then never falls as a hollow opens into a crown. Around a small hole h dips; for a
 //! linear stack it is then enough that the covariance is not negative over every outer part of the face, for
-//! hollows, or over every inner one, for crowns. Own derivation; both are looked at on the nodes of the contact, and where neither holds, the
-//! scan of [`super::stall`] answers. The same holds of the pad's limit: what it can carry before it bottoms out falls with the
-//! size of the curvature on either side.
+//! hollows, or over every inner one, for crowns. Own derivation; both are looked at on the nodes of the contact,
+//! and where neither holds, the scan of [`super::stall`] answers. The same holds of the pad's limit: what it can
+//! carry before it bottoms out falls with the size of the curvature on either side.
 //!
 //! Not here: panels curved differently along their two axes, where the azimuth mean of P′ is not a
 //! function of ρ alone.
@@ -40,7 +40,7 @@ use crate::units::Curvature;
 pub struct StallingSphere {
     /// Where the pad stalls, or why nowhere.
     pub outcome: StallOutcome,
-    /// Error estimate of the curvature, 1/m: the root's own and the quadrature's; zero where there is
+    /// Error estimate of the curvature [1/m]: the root's own and the quadrature's; zero where there is
     /// no crossing.
     pub error: f64,
     /// Contacts solved; `None` where the scan answered.
@@ -73,7 +73,7 @@ impl Side<'_> {
         if t > 0.0 { Patch::sphere(Curvature::from_per_m(self.side * t)).ok() } else { Some(Patch::flat()) }
     }
 
-    /// Net torque toward the crossing, N·m; `None` where the pad bottoms out.
+    /// Net torque toward the crossing \[N·m\]; `None` where the pad bottoms out.
     fn value(&mut self, t: f64, fine: bool) -> Option<f64> {
         self.contacts += 1;
         let contact = if fine { self.settings.contact } else { self.settings.contact.fewer() };
@@ -195,6 +195,10 @@ fn slope_at_flat(arms: &[RingArm], stiffness_n_m: f64) -> f64 {
 /// The same curvature as [`stall_curvature`] on a flat patch and as the `sphere` of
 /// [`super::StallLimits`], from five to ten contacts instead of about sixty.
 ///
+/// # Assumptions and valid range
+/// Those of [`super::spin_state`]; a pad held square. Where the proof does not cover the set-up, the scan of
+/// [`stall_curvature`] answers, and `contacts` is `None`.
+///
 /// # Accuracy
 /// Relative `settings.tolerance` in the root, on the nodes of `settings.contact`; the tests compare it
 /// with the scan on random set-ups. Where the pad bottoms out within a millionth of a crossing the two may
@@ -221,6 +225,9 @@ fn slope_at_flat(arms: &[RingArm], stiffness_n_m: f64) -> f64 {
 /// assert!(found.zip(form).is_some_and(|(k, f)| (k / f.curvature_per_m - 1.0).abs() < 5e-3));
 /// # Ok::<(), trochoid::Error>(())
 /// ```
+///
+/// # References
+/// Own derivation, at the head of this file and in `notebooks-free-docs/theory-spin.md`.
 pub fn stalling_sphere(
     setup: &Setup,
     settings: &StallSettings,

@@ -15,17 +15,17 @@ use crate::units::Curvature;
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-/// Largest curvature searched, 1/m.
+/// Largest curvature searched [1/m].
 pub const SEARCH_LIMIT_PER_M: f64 = 20.0;
 
-/// Knobs of the search.
+/// Knobs of the search for stall limits. Default: 60 rpm, 48 curvatures, 1e-9, the contact's own.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StallSettings {
-    /// Useful minimum of the spin, rad/s.
+    /// Useful minimum of the spin [rad/s]; 60 rpm, common practice, no source.
     pub useful_spin: f64,
     /// Curvatures scanned on the way to the limit before a crossing is refined.
     pub scan: usize,
-    /// Relative tolerance of a crossing.
+    /// Relative tolerance of a crossing \[1\].
     pub tolerance: f64,
     /// Contact settings of a crossing; the scan runs on seven tenths of the nodes.
     pub contact: ContactSettings,
@@ -42,33 +42,34 @@ impl Default for StallSettings {
     }
 }
 
-/// A limit found.
+/// A limit found: a curvature, or a factor on the panel's own ones.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crossing {
-    /// Place of the first crossing.
+    /// Place of the first crossing [1/m], or \[1\] along a panel.
     pub at: f64,
-    /// Error estimate: the change from seven tenths of the nodes to all of them, and the root's own.
+    /// Error estimate \[as `at`\]: the change from seven tenths of the nodes to all of them, and the root's own.
     pub error: f64,
-    /// A second crossing in the scanned range, where the pad would turn again.
+    /// Along a panel beyond its first crossing: the factor \[1\] at which the pad turns again. `None`
+    /// elsewhere.
     pub second: Option<f64>,
 }
 
-/// Stall limits of one set-up.
+/// Stall limits of one set-up; all `None` and not stalled for a drive that is not free.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StallLimits {
     /// Whether the pad already turns below the useful minimum on a flat panel.
     pub stalled_on_flat: bool,
     /// Sphere on which the spin falls to the useful minimum (negative), or, where the flat already
-    /// stalls, rises to it (positive); 1/m.
+    /// stalls, rises to it (positive) [1/m].
     pub sphere: Option<Crossing>,
-    /// Sphere on which the net torque at zero spin vanishes; 1/m.
+    /// Sphere on which the net torque at zero spin vanishes: beyond it the pad reverses [1/m].
     pub reversal: Option<Crossing>,
-    /// Factor on the panel's own curvatures at which the spin falls to the useful minimum.
+    /// Factor on the panel's own curvatures at which the spin falls to the useful minimum \[1\].
     pub along_panel: Option<Crossing>,
 }
 
 impl StallLimits {
-    /// Stall number S = κ/κ_stall: at least 1 exactly where the pad is stalled, unless
+    /// Stall number S = κ/κ_stall \[1\]: at least 1 exactly where the pad is stalled, unless
     /// it turns again between its first crossing and the panel ([`Crossing::second`]). `None` where the
     /// flat stalls, the panel is flat, or no curvature in range stalls the pad.
     #[must_use]
@@ -76,7 +77,7 @@ impl StallLimits {
         self.along_panel.map(|c| 1.0 / c.at)
     }
 
-    /// The panel's own stall curvature: the larger principal curvature at the limit, 1/m.
+    /// The panel's own stall curvature: the larger principal curvature at the limit [1/m].
     #[must_use]
     pub fn along_panel_per_m(&self, patch: &Patch) -> Option<f64> {
         self.along_panel.map(|c| c.at * patch.dominant())
@@ -100,13 +101,13 @@ impl BearingTorque {
         Some(Self { spindle: drag.spindle_torque(slip, SLIP_SCALE), brake: drag.brake_torque(spin, SLIP_SCALE) })
     }
 
-    /// Net torque with that of friction, N·m.
+    /// Net torque with that of friction \[N·m\].
     fn with(self, friction: f64) -> f64 {
         friction + self.spindle - self.brake
     }
 }
 
-/// Friction torques at fixed spins on one patch, N·m; `None` where the pad bottoms out or its face
+/// Friction torques at fixed spins on one patch \[N·m\]; `None` where the pad bottoms out or its face
 /// sticks.
 fn friction_torques<const N: usize>(
     setup: &Setup,
@@ -126,7 +127,7 @@ fn friction_torques<const N: usize>(
 /// Net torque at a fixed spin over a family of patches.
 pub(crate) struct NetTorque<'a> {
     setup: &'a Setup,
-    /// Spin at which the torque is taken, rad/s; at zero the brake gives nothing.
+    /// Spin at which the torque is taken [rad/s]; at zero the brake gives nothing.
     spin: f64,
     drag_factor: f64,
 }
@@ -161,7 +162,7 @@ struct Family<'a, F> {
     spins: [f64; 2],
     fine: ContactSettings,
     coarse: ContactSettings,
-    /// Patch of a curvature, 1/m.
+    /// Patch of a curvature [1/m].
     patch: F,
     kept: RefCell<Kept>,
 }
@@ -369,6 +370,24 @@ pub fn stall_limits(setup: &Setup, settings: &StallSettings, drag_factor: f64) -
 ///
 /// # Errors
 /// As [`crate::contact::solve`], for the flat panel.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{StallSettings, stall_limits_for};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(0.0))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(60.0))?;
+/// let found = stall_limits_for(&setup, &StallSettings::default(), &[1.0, 1.5])?;
+/// // −0.404 per metre as in the example of `stall_limits`; in full contact in proportion to the drag.
+/// let at: Vec<f64> = found.iter().filter_map(|l| l.reversal).map(|c| c.at).collect();
+/// assert!(at.len() == 2 && (at[0] + 0.4040).abs() < 1e-4 && (at[1] + 0.6060).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 pub fn stall_limits_for(
     setup: &Setup,
     settings: &StallSettings,

@@ -6,14 +6,14 @@ use crate::contact::{Load, LocalLoad, Ring, Rings, Sample};
 use crate::math::elliptic::turn_averages;
 use crate::motion::ArcPoint;
 
-/// Orbit-averaged sums over the load, with friction coefficient 1.
+/// Orbit-averaged sums over the load, with friction coefficient 1; all zero for a face that sticks.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FrictionSums {
-    /// ⟨∫ p (ρ×v)/|v| dA⟩ about the pad axis, N·m; friction torque is −μ times it.
+    /// ⟨∫ p (ρ×v)/|v| dA⟩ about the pad axis \[N·m\]; friction torque is −μ times it.
     pub moment_nm: f64,
-    /// ⟨∫ p v·θ̂/|v| dA⟩ along the orbit, N.
+    /// ⟨∫ p v·θ̂/|v| dA⟩ along the orbit \[N\].
     pub forward_n: f64,
-    /// ⟨∫ p |v| dA⟩, W; removal is k_p times it, friction power μ times it.
+    /// ⟨∫ p |v| dA⟩ \[W\]; removal is k_p times it, friction power μ times it.
     pub speed_w: f64,
 }
 
@@ -49,7 +49,8 @@ impl FrictionSums {
     }
 }
 
-/// A load that friction can be summed over.
+/// A load that friction can be summed over: that of one patch ([`Load`]) or of a place on a real panel
+/// ([`LocalLoad`]).
 pub trait FrictionLoad {
     /// The sums at orbit rate `rate` and spin `spin` [rad/s]; with `split`, exactly where the sliding
     /// speed vanishes too.
@@ -74,6 +75,14 @@ impl FrictionLoad for LocalLoad<'_> {
 }
 
 /// Sums the load at orbit rate `rate` and spin `spin` [rad/s].
+///
+/// ```text
+/// ⟨∫ p (ρ×v)_z/|v| dA⟩ [N·m],   ⟨∫ p v·θ̂/|v| dA⟩ [N],   ⟨∫ p|v| dA⟩ [W]      v = eΩ θ̂ + ω ẑ×ρ [m/s]
+/// ```
+///
+/// # Assumptions and valid range
+/// Coulomb friction; feed left out of v; pressure held by the panel, not by the pad, so that it stands still
+/// in space while the pad orbits.
 ///
 /// # Accuracy
 /// On rings that are always covered the orbit average is a complete elliptic integral; elsewhere
@@ -150,12 +159,12 @@ fn visit_phases(rings: &Rings, rate: f64, spin: f64, split: bool, mut f: impl Fn
 /// What one ring of panel points does to the pad per newton on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct RingArm {
-    /// Distance from the tool axis, m.
+    /// Distance from the tool axis \[m\].
     pub(crate) rho: f64,
-    /// Area that the ring stands for times the share of the orbit during which it is backed, m².
+    /// Area that the ring stands for times the share of the orbit during which it is backed \[m²\].
     pub(crate) area: f64,
     /// Friction moment about the pad axis over the orbit-averaged force on the ring, at a friction
-    /// coefficient of 1, m; positive where it brakes a pad that turns with the orbit.
+    /// coefficient of 1 \[m\]; positive where it brakes a pad that turns with the orbit.
     pub(crate) arm: f64,
 }
 
@@ -175,7 +184,26 @@ pub(crate) fn ring_arms(rings: &Rings, rate: f64, spin: f64) -> Vec<RingArm> {
     arms
 }
 
-/// Sums over pad points and orbit phases, as for a tilted pad or the brute-force reference.
+/// Sums over pad points and orbit phases at an orbit radius \[m\], orbit rate and spin [rad/s], as for a tilted
+/// pad or the brute-force reference.
+///
+/// ```text
+/// a = eΩ, b = ω s [m/s],   |v|² = a² + b² + 2ab cos β      s distance from the pad centre [m], force F a point [N]
+/// Σ F s (a cos β + b)/|v| [N·m],   Σ F (a + b cos β)/|v| [N],   Σ F |v| [W]
+/// ```
+///
+/// Points that do not slide at all add nothing.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::Sample;
+/// // One newton 50 mm from the centre, at a right angle to the orbit radius: a = 0.006 × 500 = 3 m/s,
+/// // b = 80 × 0.05 = 4 m/s, |v| = 5 m/s. Torque 0.05 × 4/5, force 3/5, work 5.
+/// let point = Sample { s: 0.05, cosine: 0.0, force: 1.0 };
+/// let sums = trochoid::spin::friction_sums_of_samples(&[point], 6e-3, 500.0, 80.0);
+/// assert!((sums.moment_nm - 0.04).abs() < 1e-15 && (sums.forward_n - 0.6).abs() < 1e-15);
+/// assert!((sums.speed_w - 5.0).abs() < 1e-12);
+/// ```
 #[must_use]
 pub fn friction_sums_of_samples(samples: &[Sample], orbit: f64, rate: f64, spin: f64) -> FrictionSums {
     let a = orbit * rate;

@@ -17,24 +17,24 @@ use crate::units::{Area, Length, Time, Volume};
 /// What a product's film is made of and when it counts as dry.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FilmProduct {
-    /// Share of the volume that evaporates (water and solvent), above 0 to 1. `product.water_share`.
+    /// Share of the volume that evaporates \[1\], water and solvent, 0.001 to 1; 0.6. `product.water_share`.
     pub volatile_share: f64,
-    /// Evaporation of the volatile part against free water at the same temperature, 0.001 to 2.
+    /// Evaporation of the volatile part against free water at the same temperature \[1\], 0.001 to 2; 0.1.
     /// `product.relative_evaporation`.
     pub relative_evaporation: f64,
-    /// Density of the volatile part, 500 to 2000 kg/m³. `product.volatile_density_kg_m3`.
+    /// Density of the volatile part, 500 to 2000 kg/m³; 1000. `product.volatile_density_kg_m3`.
     pub volatile_density_kg_m3: f64,
-    /// Volume of one drop, 0.01 to 5 ml. `product.drop_ml`.
+    /// Volume of one drop, 0.01 to 5 ml; 0.25. `product.drop_ml`.
     pub drop: Volume,
-    /// Share of the volatile part that has gone when the film counts as dry, above 0 to below 1.
+    /// Share of the volatile part that has gone when the film counts as dry \[1\], 0.001 to 0.999; 0.8.
     /// `product.dry_share`.
     pub dry_share: f64,
-    /// How the rate falls as the film dries: rate ∝ (share left)^n, 0 to 3; 0 keeps it constant.
+    /// How the rate falls as the film dries: n in rate ∝ (share left)^n \[1\], 0 to 3; 0 keeps it constant.
     /// `product.falling_rate`.
     pub falling_rate: f64,
-    /// Thinnest film that still covers the section, 0 to 100 µm. `product.least_film_um`.
+    /// Thinnest film that still covers the section, 0 to 100 µm; 2. `product.least_film_um`.
     pub least_film: Length,
-    /// Rise of the friction as the film dries, if it is to be reckoned with.
+    /// Rise of the friction as the film dries, if it is to be reckoned with; by default it is not.
     pub friction_rise: Option<FrictionRise>,
 }
 
@@ -72,22 +72,26 @@ impl FilmProduct {
         self.friction_rise.map_or(Ok(()), |f| f.check())
     }
 
-    /// Share of the volume that stays: oils, abrasive and binder.
+    /// Share of the volume that stays \[1\]: oils, abrasive and binder.
     #[must_use]
     pub fn solids_share(&self) -> f64 {
         1.0 - self.volatile_share
     }
 }
 
-/// Friction of a drying film: μ/μ0 = 1 + amplitude · (share gone)^exponent.
+/// Friction of a drying film.
+///
+/// ```text
+/// μ/μ0 = 1 + amplitude · (share gone)^exponent
+/// ```
 ///
 /// Our law, assumed; rising for any positive numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FrictionRise {
-    /// Relative rise of the friction when all of the volatile part has gone, 0 to 5.
+    /// Relative rise of the friction when all of the volatile part has gone \[1\], 0 to 5; 0.5.
     /// `product.dry_friction_rise`.
     pub amplitude: f64,
-    /// Exponent, 0.1 to 10: 2 keeps most of the rise for the end.
+    /// Exponent \[1\], 0.1 to 10; 2 keeps most of the rise for the end.
     pub exponent: f64,
 }
 
@@ -107,6 +111,24 @@ impl FrictionRise {
 }
 
 /// A film of product on a section.
+///
+/// # Example
+/// ```
+/// use trochoid::units::{Area, Temperature, Time};
+/// use trochoid::wear::{Exposure, FilmProduct, FrictionRise, MoistAir, PassExposure, ProductFilm};
+/// let product = FilmProduct { friction_rise: Some(FrictionRise::default()), ..FilmProduct::default() };
+/// let film = ProductFilm::from_drops(product, 3, Area::from_m2(0.2))?;
+/// // 0.75 ml over 0.2 m² are 3.75 µm; 0.6 of it, 2.25 g/m², is volatile.
+/// assert!((film.thickness().um() - 3.75).abs() < 1e-12 && (film.volatile_kg_m2() - 2.25e-3).abs() < 1e-15);
+/// // Half as much friction again, times the square of what has gone: 1 + 0.5 × 0.8².
+/// assert!((film.friction_factor(0.8) - 1.32).abs() < 1e-12);
+/// // It lasts 218 s (see `working_time`): of three passes of 90 s the third, 38 s in, finds it dry.
+/// let air = MoistAir::new(Temperature::from_c(20.0), 0.5)?;
+/// let exposure = Exposure::with_heat_transfer(air, Temperature::from_c(30.0), 4.0)?;
+/// let course = film.course(&[PassExposure { time: Time::from_s(90.0), exposure }; 3])?;
+/// assert!(course.dry_out.is_some_and(|d| d.pass == 2 && (d.share_of_pass - 0.42).abs() < 0.03));
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ProductFilm {
     product: FilmProduct,
@@ -123,23 +145,23 @@ pub struct PassExposure {
     pub exposure: Exposure,
 }
 
-/// Where a film dries.
+/// Where and when a film dries inside the passes of a section.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DryOut {
     /// Pass in which it happens, from 0.
     pub pass: usize,
     /// Time since the product was laid down.
     pub after: Time,
-    /// Share of that pass that was done by then, 0 to 1.
+    /// Share of that pass that was done by then \[1\], 0 to 1.
     pub share_of_pass: f64,
 }
 
 /// Course of a film over the passes of a section.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FilmCourse {
-    /// Share of the volatile part gone at the end of each pass.
+    /// Share of the volatile part gone at the end of each pass \[1\].
     pub gone: Vec<f64>,
-    /// Friction over that of fresh product at the end of each pass; 1 throughout without a law.
+    /// Friction over that of fresh product at the end of each pass \[1\]; 1 throughout without a law.
     pub friction_factor: Vec<f64>,
     /// Where the film dries, if it does.
     pub dry_out: Option<DryOut>,
@@ -172,13 +194,13 @@ impl ProductFilm {
         Length::from_m(self.volume.m3() / self.area.m2())
     }
 
-    /// Volatile part of the fresh film, kg/m².
+    /// Volatile part of the fresh film [kg/m²].
     #[must_use]
     pub fn volatile_kg_m2(&self) -> f64 {
         self.product.volatile_share * self.product.volatile_density_kg_m3 * self.thickness().m()
     }
 
-    /// Share of the volatile part that leaves per second from a fresh film, 1/s; 0 where nothing
+    /// Share of the volatile part that leaves per second from a fresh film [1/s]; 0 where nothing
     /// evaporates (the air would condense on the surface; what it would add is not counted).
     fn fresh_rate(&self, exposure: &Exposure) -> Result<f64, RangeError> {
         Ok(self.product.relative_evaporation * exposure.free_water_rate()?.max(0.0) / self.volatile_kg_m2())
@@ -202,7 +224,11 @@ impl ProductFilm {
         if left <= 0.0 { 1.0 } else { 1.0 - left.powf(1.0 / (1.0 - n)) }
     }
 
-    /// Share of the volatile part that has gone after `time`, 0 to 1.
+    /// Share of the volatile part that has gone after `time` \[1\], 0 to 1.
+    ///
+    /// ```text
+    /// g = min(r ṁ t/m_v, 1) at a constant rate;   1 − exp(−r ṁ t/m_v) at n = 1     as in [`Self::working_time`]
+    /// ```
     ///
     /// # Errors
     /// Time negative or above a day; as [`Exposure::free_water_rate`].
@@ -222,6 +248,10 @@ impl ProductFilm {
     /// Surface temperature steady and given: the heat that evaporation takes (20 W/m² for an ordinary
     /// film) is small against what friction brings. The pad's own store of product is part of the
     /// volume.
+    ///
+    /// # Accuracy
+    /// Exact for the law. Share and rate are assumed: good for comparing, to be set right with one timed
+    /// section.
     ///
     /// # Errors
     /// As [`Exposure::free_water_rate`].
@@ -243,14 +273,14 @@ impl ProductFilm {
         Ok((rate > 0.0).then(|| Time::from_s(self.effort(self.product.dry_share) / rate)))
     }
 
-    /// Friction over that of fresh product when the share `gone` (0 to 1) of the volatile part has gone;
-    /// 1 without a law.
+    /// Friction over that of fresh product when the share `gone` (0 to 1) of the volatile part has gone
+    /// \[1\]; 1 without a law. See the example of [`ProductFilm`].
     #[must_use]
     pub fn friction_factor(&self, gone: f64) -> f64 {
         self.product.friction_rise.map_or(1.0, |f| 1.0 + f.amplitude * gone.powf(f.exponent))
     }
 
-    /// Drying over the passes of a section, and where it dries out.
+    /// Drying over the passes of a section, and where it dries out; see the example of [`ProductFilm`].
     ///
     /// # Errors
     /// No pass or more than 1000, a pass that takes no time or more than a day; as
@@ -284,7 +314,7 @@ impl ProductFilm {
 pub struct DropsNeeded {
     /// Whole drops.
     pub drops: u32,
-    /// The same before rounding up.
+    /// The same before rounding up \[drops\].
     pub exact: f64,
     /// Whether the thinnest covering film asks for more than the drying does.
     pub cover_binds: bool,
@@ -294,6 +324,14 @@ pub struct DropsNeeded {
 pub const MOST_DROPS: u32 = 400;
 
 /// Drops for a section of `area` so that the film stays workable for `time`, and covers.
+///
+/// ```text
+/// drops = ⌈max(time/working time of one drop, least film/film of one drop)⌉, at least 1
+/// ```
+///
+/// # Assumptions and valid range
+/// As [`ProductFilm::working_time`]; the whole film is laid down at the start. Where nothing evaporates only the
+/// cover counts.
 ///
 /// # Errors
 /// A number of the product outside its range, area outside 0.001 to 10 m², time outside 1 s to 2 h, more
@@ -306,7 +344,7 @@ pub const MOST_DROPS: u32 = 400;
 /// let air = MoistAir::new(Temperature::from_c(20.0), 0.5)?;
 /// let warm = Exposure::with_heat_transfer(air, Temperature::from_c(30.0), 4.0)?;
 /// let need = drops_needed(FilmProduct::default(), Area::from_m2(0.2), Time::from_min(3.0), &warm)?;
-/// assert_eq!(need.drops, 3); // 2.5 before rounding
+/// assert_eq!(need.drops, 3); // 180 s/(218 s/3) = 2.5 before rounding
 /// # Ok::<(), trochoid::RangeError>(())
 /// ```
 pub fn drops_needed(

@@ -71,6 +71,15 @@ pub fn saturation_pressure(temperature: Temperature) -> Result<Pressure, RangeEr
 /// # Errors
 /// A temperature outside that range.
 ///
+/// # Example
+/// ```
+/// use trochoid::{Temperature, wear::saturation_pressure_magnus};
+/// // At 20 °C: 611.2 exp(17.62 × 20/263.12) = 611.2 × 3.8164 = 2332.6 Pa; at 0 °C the first number itself.
+/// assert!((saturation_pressure_magnus(Temperature::from_c(20.0))?.pa() - 2332.6).abs() < 0.05);
+/// assert!((saturation_pressure_magnus(Temperature::from_c(0.0))?.pa() - 611.2).abs() < 1e-9);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
+///
 /// # References
 /// WMO-No. 8, annex 4.B.
 pub fn saturation_pressure_magnus(temperature: Temperature) -> Result<Pressure, RangeError> {
@@ -88,7 +97,7 @@ fn saturation(temperature: Temperature) -> Result<Pressure, RangeError> {
     }
 }
 
-/// Air with its temperature and relative humidity.
+/// Air with its temperature (−40 to 60 °C) and relative humidity (0 to 1), at the pressure of sea level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MoistAir {
     temperature: Temperature,
@@ -112,13 +121,13 @@ impl MoistAir {
         self.temperature
     }
 
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity \[1\], 0 to 1.
     #[must_use]
     pub const fn relative_humidity(&self) -> f64 {
         self.relative_humidity
     }
 
-    /// Partial pressure of the water vapour.
+    /// Partial pressure of the water vapour: relative humidity times saturation pressure.
     ///
     /// # Errors
     /// None for air that could be made; the type carries the range check of the saturation pressure.
@@ -161,6 +170,18 @@ impl MoistAir {
     /// # Errors
     /// Perfectly dry air has none; neither has air so dry that it lies below −45 °C, where the Magnus
     /// form ends.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{Temperature, wear::MoistAir};
+    /// // γ = ln 0.5 + 17.62 × 20/263.12 = 0.64617; 243.12 × 0.64617/(17.62 − 0.64617) = 9.255 °C.
+    /// let dew = MoistAir::new(Temperature::from_c(20.0), 0.5)?.dew_point()?;
+    /// assert!((dew.c() - 9.255).abs() < 5e-4);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
+    ///
+    /// # References
+    /// WMO-No. 8, annex 4.B.
     pub fn dew_point(&self) -> Result<Temperature, RangeError> {
         let humidity = self.relative_humidity;
         if humidity <= 0.0 {

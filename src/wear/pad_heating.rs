@@ -32,7 +32,20 @@ impl HeatMode {
     }
 }
 
-/// How a pad heats and cools.
+/// How a pad heats and cools: two modes side by side, exact for the two.
+///
+/// # Example
+/// ```
+/// use trochoid::units::{Power, Time};
+/// use trochoid::wear::{PadHeating, PadWarmth};
+/// let (heating, power, cold) = (PadHeating::default(), Power::from_w(32.0), PadWarmth::default());
+/// // The body for its time constant of ten minutes: 1.5 × 32 (1 − 1/e) = 30.34 K; the layer, ten of its own, 16 K.
+/// let hot = heating.work(cold, power, Time::from_min(10.0));
+/// assert!((hot.slow_k - 30.34).abs() < 0.01 && (hot.fast_k - 16.0).abs() < 1e-3);
+/// // From cold it only rises: the peak is the end. After a quarter of an hour of rest 1/e of the body is left.
+/// assert!((heating.peak_k(cold, power, Time::from_min(10.0)) - hot.excess_k()).abs() < 1e-12);
+/// assert!((heating.rest(hot, Time::from_min(15.0)).excess_k() - 11.16).abs() < 0.01);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadHeating {
     /// Layer under the face.
@@ -55,14 +68,14 @@ impl Default for PadHeating {
 /// Excess of the core over the air, by mode.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct PadWarmth {
-    /// Part of the fast mode, K.
+    /// Part of the fast mode \[K\].
     pub fast_k: f64,
-    /// Part of the slow mode, K.
+    /// Part of the slow mode \[K\].
     pub slow_k: f64,
 }
 
 impl PadWarmth {
-    /// Excess of the core over the air, K.
+    /// Excess of the core over the air \[K\].
     #[must_use]
     pub fn excess_k(&self) -> f64 {
         self.fast_k + self.slow_k
@@ -93,7 +106,7 @@ impl PadHeating {
         Self { fast: mode(self.fast), slow: mode(self.slow) }
     }
 
-    /// Warmth after working at `power` for `time`.
+    /// Warmth after working at `power` for `time`; see the example of [`PadHeating`].
     #[must_use]
     pub fn work(&self, from: PadWarmth, power: Power, time: Time) -> PadWarmth {
         let toward = |m: HeatMode, x: f64| {
@@ -110,7 +123,8 @@ impl PadHeating {
         PadWarmth { fast_k: decay(self.fast, from.fast_k), slow_k: decay(self.slow, from.slow_k) }
     }
 
-    /// Highest excess over the air while working at `power` for `time`, K.
+    /// Highest excess over the air while working at `power` for `time` \[K\]; see the example of
+    /// [`PadHeating`].
     ///
     /// The sum of two exponentials turns at most once, so the highest is at the start, at the end or at
     /// that turn.
@@ -128,7 +142,7 @@ impl PadHeating {
         }
     }
 
-    /// Excess of the core over the air, K, after `sections` sections back to back, each of `time` at
+    /// Excess of the core over the air \[K\], after `sections` sections back to back, each of `time` at
     /// `power`, from cold.
     ///
     /// # Example

@@ -9,7 +9,7 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::{Area, Energy, Power, Temperature, Time, Volume};
 
-/// When and how pads of a kind are cleaned.
+/// When and how pads of a kind are cleaned; every second section with compressed air by default.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CleaningPolicy {
     /// Sections that a pad works before it is cleaned and put aside for the next one, 1 to 1000.
@@ -31,9 +31,9 @@ impl Default for CleaningPolicy {
 /// What a pad must keep to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadLimits {
-    /// Highest core temperature, 20 to 150 °C. `pad.core_limit_c`.
+    /// Highest core temperature, 20 to 150 °C; 70. `pad.core_limit_c`.
     pub core: Temperature,
-    /// Least cut factor of the pad's own condition, 0 to 1. `pad.least_cut`.
+    /// Least cut factor of the pad's own condition \[1\], 0 to 1; 0.75. `pad.least_cut`.
     pub least_cut: f64,
 }
 
@@ -47,11 +47,11 @@ impl Default for PadLimits {
 /// How a fresh or washed pad is primed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Priming {
-    /// Strokes at low rate, 0 to 1000. `pad.prime_strokes`.
+    /// Strokes at low rate \[1\], 0 to 1000; 8. `pad.prime_strokes`.
     pub strokes: f64,
-    /// Time it takes, 0 to 1 h. `pad.prime_time_s`.
+    /// Time it takes, 0 to 1 h; 30 s. `pad.prime_time_s`.
     pub time: Time,
-    /// Product it takes beyond that of the section, 0 to 100 ml. `pad.prime_ml`.
+    /// Product it takes beyond that of the section, 0 to 100 ml; 1. `pad.prime_ml`.
     pub product: Volume,
 }
 
@@ -63,11 +63,23 @@ impl Default for Priming {
 }
 
 /// A kind of pad, kept to one product.
+///
+/// # Example
+/// ```
+/// use trochoid::{units::Area, wear::PadKind};
+/// // A face of 130 mm, π 0.065² = 0.01327 m²; every law and limit as assumed.
+/// let kind = PadKind::new("cutting", Area::from_m2(0.01327));
+/// assert!(kind.check().is_ok() && kind.policy.turn == 2 && (kind.limits.core.c() - 70.0).abs() < 1e-9);
+/// // Never to be cleaned is said by `policy.by: None`, not by a turn of zero.
+/// let mut wrong = kind.clone();
+/// wrong.policy.turn = 0;
+/// assert!(wrong.check().is_err());
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PadKind {
     /// Its name, with the product's where pads of one model carry two products.
     pub name: String,
-    /// Area of the face.
+    /// Area of the face, 1e-4 to 1 m².
     pub face: Area,
     /// What working does to it.
     pub laws: PadLaws,
@@ -82,7 +94,7 @@ pub struct PadKind {
 }
 
 impl PadKind {
-    /// A kind with every default.
+    /// A kind with every default; see the example of [`PadKind`].
     #[must_use]
     pub fn new(name: impl Into<String>, face: Area) -> Self {
         Self {
@@ -117,6 +129,15 @@ impl PadKind {
 }
 
 /// A section to be worked.
+///
+/// # Example
+/// ```
+/// use trochoid::units::{Energy, Time, Volume};
+/// let section = trochoid::wear::SectionWork { kind: 0, work: Energy::from_kj(5.76), time: Time::from_min(3.0),
+///     nominal_removal: Volume::from_ml(0.4), product: Volume::from_ml(0.75), solids_share: 0.4 };
+/// // 5760 J in 180 s.
+/// assert!(section.check().is_ok() && (section.power().w() - 32.0).abs() < 1e-9);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionWork {
     /// Kind of pad that works it: index into the list of kinds.
@@ -129,12 +150,12 @@ pub struct SectionWork {
     pub nominal_removal: Volume,
     /// Product laid down, 0 to 100 ml.
     pub product: Volume,
-    /// Share of the product that does not evaporate, 0 to 1.
+    /// Share of the product that does not evaporate \[1\], 0 to 1.
     pub solids_share: f64,
 }
 
 impl SectionWork {
-    /// Friction power.
+    /// Friction power: the work over the time.
     #[must_use]
     pub fn power(&self) -> Power {
         Power::from_w(self.work.j() / self.time.s())

@@ -20,9 +20,10 @@ const GAS_CONSTANT: f64 = 8.314462618;
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PrimingLaw {
-    /// Strokes n_0 that leave 1/e of the dry share dry, 0.1 to 100. `pad.priming_strokes`.
+    /// Strokes n_0 that leave 1/e of the dry share dry \[1\], 0.1 to 100; 2. `pad.priming_strokes`.
     pub strokes: f64,
-    /// Strokes that one section is worth, 0 to 1000: a pad that was not primed primes itself as it works.
+    /// Strokes that one section is worth \[1\], 0 to 1000; 6. A pad that was not primed primes itself as it
+    /// works.
     pub section_strokes: f64,
 }
 
@@ -62,21 +63,21 @@ impl PrimingLaw {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoadingLaw {
-    /// Share of the residue that stays in the pad; the rest is wiped off the panel or slung. 0 to 1.
+    /// Share of the residue that stays in the pad \[1\], 0 to 1; 0.5. The rest is wiped off the panel or slung.
     /// `pad.retained_share`.
     pub retained_share: f64,
-    /// Share of what stays that goes deep into the foam, where only a wash reaches it. 0 to 1.
+    /// Share of what stays that goes deep into the foam, where only a wash reaches it \[1\], 0 to 1; 0.3.
     /// `pad.deep_share`.
     pub deep_share: f64,
-    /// Residue per face area at which the cut has halved, 1 µm to 100 mm as thickness.
+    /// Residue per face area at which the cut has halved, as a thickness, 1 µm to 100 mm; 250 µm.
     /// `pad.half_loading_um`.
     pub half_loading: Length,
-    /// Most residue per face area that a face holds, at least the half-loading, to 1 m.
+    /// Most residue per face area that a face holds, at least the half-loading, to 1 m; 750 µm.
     /// `pad.full_loading_um`.
     pub most: Length,
-    /// Relative rise of the heat in the pad per λ, 0 to 5: a clogged face drags. `pad.loading_heat`.
+    /// Relative rise of the heat in the pad per λ \[1\], 0 to 5; 0.3: a clogged face drags. `pad.loading_heat`.
     pub heat_rise: f64,
-    /// Relative rise of the mechanical wear per λ, 0 to 10. `pad.loading_wear`.
+    /// Relative rise of the mechanical wear per λ \[1\], 0 to 10; 0.5. `pad.loading_wear`.
     pub wear_rise: f64,
 }
 
@@ -123,14 +124,23 @@ impl LoadingLaw {
 /// ```text
 /// cut factor = r + (1 − r) exp(−w/w_0)      w friction work per volume of the charge
 /// ```
+///
+/// # Example
+/// ```
+/// // By default 0.4 + 0.6 exp(−w/w_0): all at first, 0.4 + 0.6/e = 0.6207 at w = w_0, 0.4 at the end.
+/// let law = trochoid::wear::BreakdownLaw::default();
+/// assert!((law.factor(0.0) - 1.0).abs() < 1e-15 && (law.factor(1.0) - 0.6207).abs() < 1e-4);
+/// assert!((law.factor(1e3) - 0.4).abs() < 1e-15);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BreakdownLaw {
-    /// Work that takes the breakable part to 1/e, for each [`BreakdownLaw::per`] of product; 1 J to 10 MJ.
+    /// Work that takes the breakable part to 1/e, for each [`BreakdownLaw::per`] of product, 1 J to 10 MJ;
+    /// 10 kJ.
     /// `product.breakdown_kj_per_ml`.
     pub work: Energy,
-    /// Volume of product that `work` belongs to, 0.01 to 100 ml.
+    /// Volume of product that `work` belongs to, 0.01 to 100 ml; 1.
     pub per: Volume,
-    /// Cut factor r of a fully broken-down charge, 0 to 1. `product.residual_cut`.
+    /// Cut factor r of a fully broken-down charge \[1\], 0 to 1; 0.4. `product.residual_cut`.
     pub residual: f64,
 }
 
@@ -147,7 +157,7 @@ impl BreakdownLaw {
         work_j * self.per.m3() / (self.work.j() * charge_m3)
     }
 
-    /// Cut factor of a charge at w/w_0 = `spent`.
+    /// Cut factor of a charge at w/w_0 = `spent` \[1\].
     #[must_use]
     pub fn factor(&self, spent: f64) -> f64 {
         self.residual + (1.0 - self.residual) * (-spent).exp()
@@ -173,13 +183,26 @@ impl BreakdownLaw {
 /// ```text
 /// rate = [exp(E/R (1/T_lim − 1/T)) − 1]/t_0   above T_lim,   0 below      [lives per second]
 /// ```
+///
+/// # Example
+/// ```
+/// use trochoid::{Temperature, wear::OverheatingLaw};
+/// let law = OverheatingLaw::default();
+/// // At 80 °C: 80 000/8.3145 × (1/343.15 − 1/353.15) = 0.7940, e^0.7940 − 1 = 1.212, over 7200 s 1.683e-4 per second:
+/// // an hour takes six tenths of a life. Nothing up to the limit of 70 °C.
+/// assert!((law.rate(Temperature::from_c(80.0)) - 1.683e-4).abs() < 2e-7);
+/// assert!(law.rate(Temperature::from_c(70.0)) <= 0.0);
+/// ```
+///
+/// # References
+/// The form of Arrhenius; limit, energy and life are assumed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OverheatingLaw {
-    /// Core temperature above which the foam degrades, 30 to 150 °C. `pad.core_limit_c`.
+    /// Core temperature above which the foam degrades, 30 to 150 °C; 70. `pad.core_limit_c`.
     pub limit: Temperature,
-    /// Activation energy E, 1 to 300 kJ for each mole. `pad.activation_kj_mol`.
+    /// Activation energy E, 1 to 300 kJ for each mole; 80. `pad.activation_kj_mol`.
     pub activation: Energy,
-    /// Time scale t_0: the life left once the rate has doubled over that at the limit, 1 min to 1000 h.
+    /// Time scale t_0, 1 min to 1000 h; 120 min: the life of a pad kept where exp(E/R (1/T_lim − 1/T)) = 2.
     /// `pad.overheated_life_min`.
     pub life: Time,
 }
@@ -193,7 +216,7 @@ impl Default for OverheatingLaw {
 }
 
 impl OverheatingLaw {
-    /// Lives used per second at a core temperature; 0 up to the limit.
+    /// Lives used per second at a core temperature [1/s]; 0 up to the limit.
     #[must_use]
     pub fn rate(&self, core: Temperature) -> f64 {
         if core <= self.limit {
@@ -217,9 +240,9 @@ impl OverheatingLaw {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AbrasionLaw {
-    /// Friction work in a pad's life for each square metre of face, 10 kJ to 1 TJ. `pad.life_mj_per_m2`.
+    /// Friction work in a pad's life for each square metre of face, 10 kJ to 1 TJ; 80 MJ. `pad.life_mj_per_m2`.
     pub work_per_m2: Energy,
-    /// Logarithm of the cut lost over a life, 0 to 10: 0.3 leaves 74 %. `pad.worn_cut_loss`.
+    /// Logarithm of the cut lost over a life \[1\], 0 to 10; 0.3 leaves 74 %. `pad.worn_cut_loss`.
     pub cut_loss: f64,
 }
 
@@ -269,7 +292,7 @@ impl PadLaws {
     /// No law at all: a pad that stays as it is.
     pub const NONE: Self = Self { priming: None, loading: None, breakdown: None, overheating: None, abrasion: None };
 
-    /// Checks every number of every law.
+    /// Checks every number of every law; goes through in the example of [`super::PadKind`].
     ///
     /// # Errors
     /// The first number outside the range that stands with its field.

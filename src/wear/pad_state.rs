@@ -17,7 +17,7 @@ pub struct SectionLoad {
     pub nominal_removal: Volume,
     /// Product laid down for the section, 0 to 100 ml; 0 works the old charge on.
     pub product: Volume,
-    /// Share of the product that does not evaporate, 0 to 1.
+    /// Share of the product that does not evaporate \[1\], 0 to 1.
     pub solids_share: f64,
     /// Highest core temperature during the section, −40 to 300 °C. Taken as held throughout, so the
     /// damage it does is an upper bound.
@@ -39,43 +39,50 @@ impl SectionLoad {
 }
 
 /// What is left of the cut of a perfect pad, by cause; each 0 to 1.
+///
+/// # Example
+/// ```
+/// let cut = trochoid::wear::CutFactor { wetted: 1.0, loading: 0.8, breakdown: 0.5, wear: 0.9 };
+/// // 1 × 0.8 × 0.9 by the pad's own condition, half of that with the charge worked out.
+/// assert!((cut.pad() - 0.72).abs() < 1e-15 && (cut.total() - 0.36).abs() < 1e-15);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CutFactor {
-    /// Wetted share of the face.
+    /// Wetted share of the face \[1\].
     pub wetted: f64,
-    /// Loading with residue.
+    /// Loading with residue, 1/(1 + λ) \[1\].
     pub loading: f64,
-    /// Breakdown of the abrasive in the charge: the product's doing, the same for any pad.
+    /// Breakdown of the abrasive in the charge \[1\]: the product's doing, the same for any pad.
     pub breakdown: f64,
-    /// Wear of the face.
+    /// Wear of the face \[1\].
     pub wear: f64,
 }
 
 impl CutFactor {
-    /// What the pad's own condition leaves: all but the breakdown of the charge. Another pad can do
+    /// What the pad's own condition leaves \[1\]: all but the breakdown of the charge. Another pad can do
     /// better at this only.
     #[must_use]
     pub fn pad(&self) -> f64 {
         self.wetted * self.loading * self.wear
     }
 
-    /// All of it.
+    /// All of it \[1\].
     #[must_use]
     pub fn total(&self) -> f64 {
         self.pad() * self.breakdown
     }
 }
 
-/// What a section did.
+/// What a section did: cut, paint removed, life used.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionOutcome {
     /// Mean cut factor over the section.
     pub cut: CutFactor,
     /// Paint removed: the nominal removal times the total factor.
     pub removed: Volume,
-    /// Share of a life used by overheating.
+    /// Share of a life used by overheating \[1\].
     pub life_used_by_heat: f64,
-    /// Share of a life used by work.
+    /// Share of a life used by work \[1\].
     pub life_used_by_work: f64,
 }
 
@@ -107,11 +114,11 @@ impl CleaningKind {
 pub struct Cleaning {
     /// Kind.
     pub kind: CleaningKind,
-    /// Share of the residue in the face that it takes out, 0 to 1.
+    /// Share of the residue in the face that it takes out \[1\], 0 to 1.
     pub restored_share: f64,
-    /// Share of the residue deep in the foam that it takes out, 0 to 1.
+    /// Share of the residue deep in the foam that it takes out \[1\], 0 to 1.
     pub deep_share: f64,
-    /// Share of the core's excess over the air that it takes away, 0 to 1.
+    /// Share of the core's excess over the air that it takes away \[1\], 0 to 1.
     pub cooled_share: f64,
     /// Hands-on time, 0 to 2 h.
     pub time: Time,
@@ -173,7 +180,8 @@ impl Cleaning {
     }
 }
 
-/// Condition of a pad.
+/// Condition of a pad: how far its face is wetted, what residue it holds, the charge of product on it, and how
+/// much of its life is used.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PadState {
     face: f64,
@@ -212,7 +220,7 @@ impl PadState {
         !self.used
     }
 
-    /// Wetted share of the face, 0 to 1.
+    /// Wetted share of the face \[1\], 0 to 1.
     #[must_use]
     pub const fn wetted(&self) -> f64 {
         self.wetted
@@ -230,31 +238,31 @@ impl PadState {
         Length::from_m(self.deep)
     }
 
-    /// Share of its life that a pad has used, 0 for a fresh one; from 1 on it is worn out.
+    /// Share of its life that a pad has used \[1\], 0 for a fresh one; from 1 on it is worn out.
     #[must_use]
     pub fn life_used(&self) -> f64 {
         self.life_used_by_heat + self.life_used_by_work
     }
 
-    /// The part of [`Self::life_used`] that overheating took.
+    /// The part of [`Self::life_used`] that overheating took \[1\].
     #[must_use]
     pub const fn life_used_by_heat(&self) -> f64 {
         self.life_used_by_heat
     }
 
-    /// Loading λ: residue over half-loading; 0 without a law.
+    /// Loading λ: residue over half-loading \[1\]; 0 without a law.
     #[must_use]
     pub fn loading(&self, laws: &PadLaws) -> f64 {
         laws.loading.map_or(0.0, |l| l.lambda(self.residue + self.deep))
     }
 
-    /// Heat in the pad over that of a clean one at the same work.
+    /// Heat in the pad over that of a clean one at the same work, 1 + heat rise · λ \[1\].
     #[must_use]
     pub fn heat_factor(&self, laws: &PadLaws) -> f64 {
         laws.loading.map_or(1.0, |l| 1.0 + l.heat_rise * self.loading(laws))
     }
 
-    /// Cut factor of the pad as it stands.
+    /// Cut factor of the pad as it stands; see the example of [`Self::prime`].
     ///
     /// Without any product yet, the breakdown factor is 0 where there is a law: nothing cuts.
     #[must_use]
@@ -281,6 +289,21 @@ impl PadState {
     ///
     /// # Errors
     /// Strokes outside 0 to 1000.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::{units::Area, wear::{PadLaws, PadState}};
+    /// let laws = PadLaws::default();
+    /// let mut pad = PadState::fresh(Area::from_m2(0.0133))?;
+    /// // Two strokes leave 1/e of the face dry, four 1/e².
+    /// pad.prime(&laws, 2.0)?;
+    /// assert!((pad.cut_factor(&laws).wetted - 0.63212).abs() < 1e-5);
+    /// pad.prime(&laws, 2.0)?;
+    /// assert!((pad.wetted() - 0.86466).abs() < 1e-5);
+    /// // No product is on it yet, so that nothing cuts.
+    /// assert!(pad.cut_factor(&laws).total() <= 0.0);
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn prime(&mut self, laws: &PadLaws, strokes: f64) -> Result<bool, RangeError> {
         within("priming strokes", strokes, 0.0, 1000.0, "strokes")?;
         if self.used {
@@ -315,6 +338,8 @@ impl PadState {
     ///     time: Time::from_min(3.0),
     /// };
     /// let first = pad.advance(&laws, &load)?;
+    /// // A charge of 0.75 ml under 6 kJ, w/w_0 = 6/(0.75 × 10) = 0.8: 0.4 + 0.6 (1 − e^−0.8)/0.8 = 0.8130 on average.
+    /// assert!((first.cut.breakdown - 0.8130).abs() < 1e-4);
     /// let second = pad.advance(&laws, &load)?;
     /// assert!(second.cut.loading < first.cut.loading && pad.life_used() > 0.0);
     /// # Ok::<(), trochoid::RangeError>(())
@@ -374,6 +399,25 @@ impl PadState {
     ///
     /// # Errors
     /// A number of the cleaning outside its range.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::units::{Area, Energy, Temperature, Time, Volume};
+    /// use trochoid::wear::{Cleaning, PadLaws, PadState, SectionLoad};
+    /// let laws = PadLaws::default();
+    /// let mut pad = PadState::fresh(Area::from_m2(0.0133))?;
+    /// pad.advance(&laws, &SectionLoad { work: Energy::from_kj(6.0), nominal_removal: Volume::from_ml(0.4),
+    ///     product: Volume::from_ml(0.75), solids_share: 0.4, peak_core: Temperature::from_c(45.0),
+    ///     time: Time::from_min(3.0) })?;
+    /// // Three tenths of the residue lie deep. Air takes 0.85 of the other seven: 0.30 + 0.15 × 0.70 = 0.405 stays.
+    /// let full = pad.residue().m();
+    /// pad.clean(&Cleaning::compressed_air())?;
+    /// assert!((pad.residue().m() / full - 0.405).abs() < 1e-12 && !pad.wants_priming());
+    /// // A wash takes it all, and the pad wants priming again.
+    /// pad.clean(&Cleaning::wash())?;
+    /// assert!(pad.residue().m() <= 0.0 && pad.wants_priming());
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn clean(&mut self, cleaning: &Cleaning) -> Result<(), RangeError> {
         cleaning.check()?;
         self.residue *= 1.0 - cleaning.restored_share;

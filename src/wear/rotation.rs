@@ -81,7 +81,7 @@ pub struct ScheduleEntry {
     pub activity: Activity,
 }
 
-/// How a section went.
+/// How a section went: which pad worked it, how hot it got, what it cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionRecord {
     /// Kind of pad.
@@ -99,7 +99,7 @@ pub struct SectionRecord {
 /// A limit of a pad.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PadLimit {
-    /// Core temperature, °C.
+    /// Core temperature \[°C\].
     Core,
     /// Cut factor of the pad's own condition.
     Cut,
@@ -128,9 +128,9 @@ pub struct LimitPassed {
     pub kind: usize,
     /// Which limit.
     pub limit: PadLimit,
-    /// Value it would reach: °C for the core, else a share.
+    /// Value it would reach \[°C for the core, else 1\].
     pub value: f64,
-    /// Value allowed.
+    /// Value allowed \[likewise\].
     pub allowed: f64,
 }
 
@@ -149,7 +149,7 @@ pub struct Rotation {
     pub time: Time,
     /// Hands-on time of each kind for priming, cleaning and washing, the wash after the vehicle included.
     pub handling: Vec<Time>,
-    /// Pad lives used, by kind; 1 is one whole pad.
+    /// Pad lives used, by kind \[1\]; 1 is one whole pad.
     pub life_used: Vec<f64>,
     /// Worn-out pads replaced by fresh ones on the way, by kind; a search never comes to that.
     pub replaced: Vec<u32>,
@@ -160,7 +160,8 @@ pub struct Rotation {
 }
 
 impl Rotation {
-    /// What this way of working costs a season, for one kind; `None` for a kind that does not exist.
+    /// What this way of working costs a season, for one kind; `None` for a kind that does not exist. See the
+    /// example of [`run_rotation`].
     #[must_use]
     pub fn strategy(&self, job: &RotationJob, kind: usize) -> Option<PadStrategy> {
         let wash = job.kinds.get(kind)?.policy.wash;
@@ -186,7 +187,7 @@ pub struct RotationShort {
     pub fresh_pad_fails: bool,
 }
 
-/// Answer of [`rotate`].
+/// Answer of [`rotate`]: enough pads, or the limit for which there are none.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RotationOutcome {
     /// So many pads suffice.
@@ -212,6 +213,10 @@ impl RotationOutcome {
 /// Pads start fresh or washed. At the end of its turn a pad is cleaned and the best rested one that
 /// keeps to its limits takes over; one that cleaning no longer restores is washed and out of service
 /// until dry.
+///
+/// # Assumptions and valid range
+/// One operator, who never waits for a pad; sections in the order given; the laws of [`super::PadLaws`], all
+/// assumed.
 ///
 /// # Accuracy
 /// The counts are the fewest where the kinds do not disturb each other's clock (checked against a search
@@ -271,9 +276,32 @@ fn fresh_pad_fails(job: &RotationJob, section: usize) -> Result<bool, RangeError
 /// Works the sections with given numbers of pads, on past every limit; the limits passed are listed. A pad
 /// that has used its life up is replaced by a fresh one.
 ///
+/// # Assumptions and valid range
+/// As [`rotate`]. Pads start fresh; the one that is best rested works on where none keeps to its limits.
+///
 /// # Errors
 /// A number outside the range that stands with its field, a count for each kind missing, no pad of a
 /// kind that has work, more than [`MOST_PADS`] of a kind; a core above 300 °C.
+///
+/// # Example
+/// ```
+/// use trochoid::units::{Area, Energy, Temperature, Time, Volume};
+/// use trochoid::wear::{PadKind, RotationJob, SectionWork, run_rotation};
+/// let section = SectionWork { kind: 0, work: Energy::from_kj(5.76), time: Time::from_min(3.0),
+///     nominal_removal: Volume::from_ml(0.4), product: Volume::from_ml(0.75), solids_share: 0.4 };
+/// let job = RotationJob { kinds: vec![PadKind::new("cutting", Area::from_m2(0.01327))], sections: vec![section; 3],
+///     air: Temperature::from_c(20.0), changeover: Time::from_s(20.0) };
+/// let run = run_rotation(&job, &[2])?;
+/// // Priming 30 s, two sections, compressed air 20 s, the second pad primed 30 s, its section, two changeovers:
+/// // 3 × 180 + 2 × 20 + 2 × 30 + 20 = 660 s. Product 3 × 0.75 + 2 × 1 = 4.25 ml. Both are washed afterwards.
+/// assert!((run.time.s() - 660.0).abs() < 1e-9 && (run.product.ml() - 4.25).abs() < 1e-9);
+/// assert_eq!(run.washes, [2]);
+/// // Hands on for 2 × 30 + 20 s and two washes of 120 s; back in use 2 min and 8 h later.
+/// let strategy = run.strategy(&job, 0);
+/// assert!(strategy.is_some_and(|s| (s.handling_per_vehicle.s() - 320.0).abs() < 1e-9));
+/// assert!(strategy.is_some_and(|s| (s.turnaround.s() - 28_920.0).abs() < 1e-9));
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn run_rotation(job: &RotationJob, pads: &[usize]) -> Result<Rotation, RangeError> {
     job.check()?;
     within("counts of pads", pads.len() as f64, job.kinds.len() as f64, job.kinds.len() as f64, "")?;

@@ -18,9 +18,9 @@ pub(super) enum OnLimit {
 
 struct Pad {
     at_work: PadAtWork,
-    /// Clock from which it can be used, s.
+    /// Clock from which it can be used \[s\].
     ready: f64,
-    /// Clock at the end of its last activity, s; below 0 before the first.
+    /// Clock at the end of its last activity \[s\]; below 0 before the first.
     last: f64,
     /// Sections worked in this turn.
     turn: usize,

@@ -7,18 +7,18 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::Time;
 
-/// A season's work and prices.
+/// A season's work and prices, money in any one currency.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Season {
     /// Vehicles a week, 1 to 1000. `season.vehicles_per_week`.
     pub vehicles_per_week: u32,
     /// Weeks, 1 to 520. `season.weeks`.
     pub weeks: u32,
-    /// Price of one pad, 0 to 1e6. `season.pad_price`.
+    /// Price of one pad \[money\], 0 to 1e6. `season.pad_price`.
     pub pad_price: f64,
-    /// Cost of one wash beyond the time it takes, 0 to 1e6. `season.wash_cost`.
+    /// Cost of one wash beyond the time it takes \[money\], 0 to 1e6. `season.wash_cost`.
     pub wash_cost: f64,
-    /// Cost of an hour of work, 0 to 1e6. `season.hourly_rate`.
+    /// Cost of an hour of work \[money/h\], 0 to 1e6. `season.hourly_rate`.
     pub hourly_rate: f64,
 }
 
@@ -44,9 +44,9 @@ impl Season {
 pub struct PadStrategy {
     /// Pads on hand for one vehicle, 1 to 1000.
     pub pads: u32,
-    /// Pad lives used by one vehicle, 0 to 1000; 0.25 wears a pad out in four.
+    /// Pad lives used by one vehicle \[1\], 0 to 1000; 0.25 wears a pad out in four.
     pub lives_per_vehicle: f64,
-    /// Washes for one vehicle, 0 to 10 000.
+    /// Washes for one vehicle \[1\], 0 to 10 000.
     pub washes_per_vehicle: f64,
     /// Hands-on time for one vehicle: priming, cleaning, washing; 0 to 1000 h.
     pub handling_per_vehicle: Time,
@@ -65,22 +65,22 @@ impl PadStrategy {
     }
 }
 
-/// Cost of a season.
+/// Cost of a season: pads bought, washes, hands-on time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SeasonCost {
-    /// Pads bought: the sets that must be on hand, or the lives used rounded up, whichever is more.
+    /// Pads bought \[1\]: the sets that must be on hand, or the lives used rounded up, whichever is more.
     pub pads: f64,
-    /// Cost of the pads.
+    /// Cost of the pads \[money\].
     pub pad_cost: f64,
-    /// Cost of the washes.
+    /// Cost of the washes \[money\].
     pub wash_cost: f64,
-    /// Cost of the hands-on time.
+    /// Cost of the hands-on time \[money\].
     pub time_cost: f64,
-    /// All of it.
+    /// All of it \[money\].
     pub total: f64,
-    /// All of it, for each vehicle.
+    /// All of it, for each vehicle \[money\].
     pub per_vehicle: f64,
-    /// Pads for each vehicle.
+    /// Pads for each vehicle \[1\].
     pub pads_per_vehicle: f64,
 }
 
@@ -116,6 +116,10 @@ fn cost_of(season: &Season, strategy: &PadStrategy, vehicles: u32) -> SeasonCost
 /// total = price · pads + V (washes · wash cost + hours · rate)
 /// ```
 ///
+/// # Assumptions and valid range
+/// Vehicles evenly spaced over the week; pads bought at the start or as they wear out, whichever asks for more;
+/// no interest, nothing left at the end.
+///
 /// # Errors
 /// A number outside the range that stands with its field.
 ///
@@ -149,7 +153,7 @@ pub struct SeasonComparison {
     pub rotating: SeasonCost,
     /// Cost of few pads, worn out.
     pub wearing_out: SeasonCost,
-    /// Price of a pad at which both cost the same over the season, where there is one above 0. The way
+    /// Price of a pad at which both cost the same over the season \[money\], where there is one above 0. The way
     /// that buys fewer pads is the cheaper one above it.
     pub even_price: Option<f64>,
     /// Number of vehicles from which rotating is cheaper for every number up to the end of the season;
@@ -157,10 +161,31 @@ pub struct SeasonComparison {
     pub even_vehicles: Option<u32>,
 }
 
-/// Compares more pads in rotation with few pads worn out.
+/// Compares more pads in rotation with few pads worn out, each as [`season_cost`].
+///
+/// ```text
+/// even price = (running cost of wearing out − running cost of rotating)/(pads of rotating − pads of wearing out)
+/// ```
 ///
 /// # Errors
 /// A number outside the range that stands with its field.
+///
+/// # Example
+/// ```
+/// use trochoid::units::Time;
+/// use trochoid::wear::{PadStrategy, Season, compare_season};
+/// let season = Season { vehicles_per_week: 1, weeks: 20, pad_price: 12.0, wash_cost: 0.0, hourly_rate: 30.0 };
+/// let rotate = PadStrategy { pads: 5, lives_per_vehicle: 0.2, washes_per_vehicle: 0.0,
+///     handling_per_vehicle: Time::from_min(20.0), turnaround: Time::from_min(480.0) };
+/// let wear_out = PadStrategy { pads: 1, lives_per_vehicle: 1.0, handling_per_vehicle: Time::from_min(16.0), ..rotate };
+/// // 5 pads and 20 × 10 for the time against 20 pads and 20 × 8: 260 against 400.
+/// let found = compare_season(&season, &rotate, &wear_out)?;
+/// assert!((found.rotating.total - 260.0).abs() < 1e-9 && (found.wearing_out.total - 400.0).abs() < 1e-9);
+/// // 40 more for the time, 15 pads fewer: even at 40/15 a pad. n vehicles, 60 + 10 n against 20 n: from the seventh on.
+/// assert!(found.even_price.is_some_and(|p| (p - 40.0 / 15.0).abs() < 1e-9));
+/// assert_eq!(found.even_vehicles, Some(7));
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn compare_season(
     season: &Season,
     rotating: &PadStrategy,

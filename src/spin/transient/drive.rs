@@ -2,7 +2,7 @@
 
 use crate::equipment::Motor;
 
-/// Natural rate of the speed control, rad/s: it settles in about 0.1 s. Assumed.
+/// Natural rate of the speed control [rad/s]: it settles in about 0.1 s. Assumed.
 const CONTROL_RATE: f64 = 30.0;
 /// Largest torque as a multiple of that at rated power and set-point. Assumed: a motor that slows down
 /// gives more torque, but not without bound.
@@ -26,18 +26,18 @@ pub(super) struct SpeedControl {
 }
 
 impl SpeedControl {
-    /// A control for everything that turns with the shaft, kg·m².
+    /// A control for everything that turns with the shaft \[kg·m²\].
     pub(super) fn new(motor: &Motor, inertia: f64) -> Self {
         Self { inertia, available_w: motor.available().w() }
     }
 
-    /// Largest torque at a rate, N·m.
+    /// Largest torque at a rate \[N·m\].
     pub(super) fn limit(&self, rate: f64, set_point: f64) -> f64 {
         let most = MOST_TORQUE * self.available_w / set_point;
         if rate * most > self.available_w { self.available_w / rate } else { most }
     }
 
-    /// Torque asked for, N·m.
+    /// Torque asked for \[N·m\].
     pub(super) fn command(&self, rate: f64, set_point: f64, integral: f64) -> f64 {
         2.0 * CONTROL_RATE * self.inertia * (set_point - rate) + integral
     }

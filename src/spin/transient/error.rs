@@ -14,27 +14,27 @@ pub enum TransientError {
     Gap {
         /// Which piece, counted from zero.
         piece: usize,
-        /// Where it starts, s.
+        /// Where it starts \[s\].
         starts_s: f64,
-        /// Where the one before ends, s.
+        /// Where the one before ends \[s\].
         expected_s: f64,
     },
     /// The drive does not let the pad turn freely.
     NotFree,
     /// The contact has no answer at a moment of the schedule.
     Contact {
-        /// When, s.
+        /// When \[s\].
         at_s: f64,
         /// Why.
         error: ContactError,
     },
     /// The integration stopped before the end.
     Stopped {
-        /// Last good moment, s.
+        /// Last good moment \[s\].
         at_s: f64,
-        /// Spin there, rad/s.
+        /// Spin there [rad/s].
         spin: f64,
-        /// Orbit rate there, rad/s.
+        /// Orbit rate there [rad/s].
         rate: f64,
         /// Why.
         why: &'static str,

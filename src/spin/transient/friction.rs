@@ -36,11 +36,11 @@ pub enum FrictionMode {
 /// What friction does at one moment, the friction coefficient put in.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Pull {
-    /// Torque on the pad about its axis, N·m.
+    /// Torque on the pad about its axis \[N·m\].
     pub(super) on_pad_nm: f64,
-    /// Torque on the orbit shaft against its turning, N·m.
+    /// Torque on the orbit shaft against its turning \[N·m\].
     pub(super) on_orbit_nm: f64,
-    /// Heat, W.
+    /// Heat \[W\].
     pub(super) heat_w: f64,
 }
 

@@ -41,7 +41,7 @@ use drive::SpeedControl;
 use friction::{Friction, Pull, orbit_at};
 use schedule::{Stretch, stretches};
 
-/// Scale x_s of s(x) = tanh(x/x_s) in the time integration, rad/s.
+/// Scale x_s of s(x) = tanh(x/x_s) in the time integration [rad/s].
 pub const TRANSIENT_SLIP_SCALE: f64 = 0.1;
 
 /// Numbers of the state: spin, orbit rate, integral term of the speed control, phase, and the work of
@@ -68,20 +68,20 @@ const STICKING_SHARE: f64 = 0.999;
 /// Numerical knobs and limits of a run over time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TransientSettings {
-    /// Relative error allowed in a step.
+    /// Relative error allowed in a step \[1\]; 1e-6.
     pub tolerance: f64,
-    /// Useful minimum of the spin, rad/s.
+    /// Useful minimum of the spin [rad/s]; 60 rpm, common practice, no source.
     pub useful_spin: f64,
-    /// Share of the set-point by which the orbit rate may fall before it counts as bogging. Assumed: a
-    /// speed control dips by a few per cent under a sudden load without being overloaded.
+    /// Share of the set-point by which the orbit rate may fall before it counts as bogging \[1\]; 0.05.
+    /// Assumed: a speed control dips by a few per cent under a sudden load without being overloaded.
     pub bog_share: f64,
-    /// Intervals between the conditions that are solved along a ramp, 3 to 1000.
+    /// Intervals between the conditions that are solved along a ramp, 3 to 1000; 12.
     pub ramp_intervals: usize,
-    /// How friction is found.
+    /// How friction is found; from tables.
     pub friction: FrictionMode,
-    /// Contact.
+    /// Knobs of the contact.
     pub contact: ContactSettings,
-    /// Steps of a run after which it gives up; a step keeps 336 bytes, so this bounds the memory.
+    /// Steps of a run after which it gives up; 200 000. A step keeps 336 bytes, so this bounds the memory.
     pub most_steps: usize,
 }
 
@@ -99,10 +99,10 @@ impl Default for TransientSettings {
     }
 }
 
-/// Motion at the start of a run.
+/// Motion at the start of a run; at rest at the first set-point by default.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Start {
-    /// Spin.
+    /// Spin, positive with the orbit.
     pub spin: AngularRate,
     /// Orbit rate; `None` is the first set-point.
     pub rate: Option<AngularRate>,
@@ -173,13 +173,13 @@ impl Machine<'_> {
         0.5 * (self.spin_inertia * y[SPIN] * y[SPIN] + self.orbit_inertia * y[RATE] * y[RATE])
     }
 
-    /// Force at which the face sticks, N.
+    /// Force at which the face sticks \[N\].
     fn sticking_force(&self) -> f64 {
         self.setup.pad().shear_stiffness() * self.orbit / self.setup.product().friction()
     }
 }
 
-/// Time within a step during which a function with these changes of sign is negative, s.
+/// Time within a step during which a function with these changes of sign is negative \[s\].
 fn negative_time(step: &Step<STATE>, until: f64, changes: &[SignChange], starts_negative: bool) -> f64 {
     let (mut total, mut since) = (0.0, starts_negative.then_some(step.start()));
     for c in changes.iter().filter(|c| c.at <= until) {
@@ -357,6 +357,10 @@ fn check(setup: &Setup, schedule: &Schedule, start: &Start, s: &TransientSetting
 /// Runs a free tool through a schedule. Tool, pad and product are those of `setup`; its own patch,
 /// force and hold are not used.
 ///
+/// # Assumptions and valid range
+/// Contact, shear and heave follow at once; Coulomb friction that does not depend on the speed; feed left out;
+/// ramps linear in force, curvature, slopes and set-point. Without a motor the orbit rate is held exactly.
+///
 /// # Accuracy
 /// Explicit Runge-Kutta of order 5 with the error of a step held to `settings.tolerance`. With tables
 /// the spin stays within 0.02 rad/s of [`FrictionMode::Direct`] over the ramps of the tests. The
@@ -385,6 +389,9 @@ fn check(setup: &Setup, schedule: &Schedule, start: &Start, s: &TransientSetting
 /// # Ok(())
 /// # }
 /// ```
+///
+/// # References
+/// Own model, see `notebooks-free-docs/theory-transient.md`.
 pub fn run_transient(
     setup: &Setup,
     schedule: &Schedule,

@@ -3,7 +3,7 @@
 use super::STATE;
 use crate::math::ode::Step;
 
-/// What happened.
+/// Kinds of event in a run over time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum EventKind {
@@ -35,7 +35,7 @@ pub enum EventKind {
 }
 
 impl EventKind {
-    /// In words.
+    /// The kind in a few words, for tables and reports.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -55,27 +55,27 @@ impl EventKind {
     }
 }
 
-/// Something that happened, and when.
+/// Something that happened, and when, with the motion at that moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Event {
-    /// When, s.
+    /// When \[s\].
     pub at_s: f64,
     /// What.
     pub kind: EventKind,
-    /// Spin, rad/s.
+    /// Spin [rad/s].
     pub spin: f64,
-    /// Orbit rate, rad/s.
+    /// Orbit rate [rad/s].
     pub rate: f64,
 }
 
-/// Motion at one moment.
+/// Motion at one moment: spin, orbit rate and phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moment {
-    /// Spin, rad/s.
+    /// Spin [rad/s].
     pub spin: f64,
-    /// Orbit rate, rad/s.
+    /// Orbit rate [rad/s].
     pub rate: f64,
-    /// Angle of the orbit since the start, rad.
+    /// Angle of the orbit since the start \[rad\].
     pub phase: f64,
 }
 
@@ -90,26 +90,26 @@ pub struct Moment {
 /// does not see the interpolation between the conditions along a ramp, which keeps the balance.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct EnergyBalance {
-    /// Work of the motor on the orbit shaft, J; negative where a rate held exactly had to brake.
+    /// Work of the motor on the orbit shaft \[J\]; negative where a rate held exactly had to brake.
     pub motor_j: f64,
-    /// Heat between pad and panel, J.
+    /// Heat between pad and panel \[J\].
     pub friction_j: f64,
-    /// Loss in the spindle bearing, J.
+    /// Loss in the spindle bearing \[J\].
     pub bearing_j: f64,
-    /// Loss in the pad brake, J.
+    /// Loss in the pad brake \[J\].
     pub brake_j: f64,
-    /// Kinetic energy at the end less that at the start, J.
+    /// Kinetic energy at the end less that at the start \[J\].
     pub kinetic_j: f64,
 }
 
 impl EnergyBalance {
-    /// What is missing, J.
+    /// What is missing \[J\].
     #[must_use]
     pub fn residual_j(&self) -> f64 {
         self.motor_j - self.friction_j - self.bearing_j - self.brake_j - self.kinetic_j
     }
 
-    /// What is missing over the largest term.
+    /// What is missing over the largest term \[1\]; zero where all are.
     #[must_use]
     pub fn residual_share(&self) -> f64 {
         let terms = [self.motor_j, self.friction_j, self.bearing_j, self.brake_j, self.kinetic_j];
@@ -121,28 +121,28 @@ impl EnergyBalance {
 /// One piece of the schedule as it ran.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PieceOutcome {
-    /// Start, s.
+    /// Start \[s\].
     pub from_s: f64,
-    /// End, s: that of the piece, or where the run ended.
+    /// End \[s\]: that of the piece, or where the run ended.
     pub to_s: f64,
     /// Whether the pad was on the panel in the piece, ramps left out.
     pub pressed: bool,
-    /// Spin at the end, rad/s.
+    /// Spin at the end [rad/s].
     pub spin: f64,
-    /// Lowest and highest spin, rad/s.
+    /// Lowest and highest spin [rad/s].
     pub spin_range: (f64, f64),
-    /// Orbit rate at the end, rad/s.
+    /// Orbit rate at the end [rad/s].
     pub rate: f64,
-    /// Lowest orbit rate, rad/s.
+    /// Lowest orbit rate [rad/s].
     pub lowest_rate: f64,
-    /// Heat between pad and panel, J: where the pad lands, that of the scuff too.
+    /// Heat between pad and panel \[J\]: where the pad lands, that of the scuff too.
     pub friction_j: f64,
     /// Time from the start of the piece after which the spin stays within 2 % (at least 1 rpm) of its
-    /// value at the end, s; `None` where it is still changing by more than that in the last tenth.
+    /// value at the end \[s\]; `None` where it is still changing by more than that in the last tenth.
     pub settled_after_s: Option<f64>,
 }
 
-/// A run over time.
+/// A run over time: motion at any moment, events, energy and a summary of each piece.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Transient {
     pub(super) steps: Vec<Step<STATE>>,
@@ -152,17 +152,17 @@ pub struct Transient {
     pub energy: EnergyBalance,
     /// The pieces as they ran; those after an early end are missing.
     pub pieces: Vec<PieceOutcome>,
-    /// End of the run, s.
+    /// End of the run \[s\].
     pub end_s: f64,
     /// What ended the run before the end of the schedule.
     pub ended_by: Option<EventKind>,
-    /// Time on the panel, ramps included, with the spin below the useful minimum, s: the pad stalls.
+    /// Time on the panel, ramps included, with the spin below the useful minimum \[s\]: the pad stalls.
     pub stalled_s: f64,
-    /// Time with the orbit rate below its set-point by more than the share that counts, s: the motor
+    /// Time with the orbit rate below its set-point by more than the share that counts \[s\]: the motor
     /// bogs. Not the same as a stall: a bogged tool may turn its pad, and a stalled pad may leave the
     /// motor at its rate.
     pub bogged_s: f64,
-    /// Largest speed of the rim while off the panel, |ω|R + eΩ, m/s: product on it flies.
+    /// Largest speed of the rim while off the panel, |ω|R + eΩ [m/s]: product on it flies.
     pub lifted_rim_speed_m_s: Option<f64>,
     /// Steps accepted.
     pub accepted: usize,
@@ -175,7 +175,8 @@ pub struct Transient {
 }
 
 impl Transient {
-    /// Motion at a moment \[s\]; `None` outside the run.
+    /// Motion at a moment \[s\], from the integrator's own interpolant; `None` outside the run. The final
+    /// spin in the example of [`super::run_transient`] is that of `at(end_s)`.
     #[must_use]
     pub fn at(&self, t: f64) -> Option<Moment> {
         if !(t >= 0.0 && t <= self.end_s) {
@@ -188,7 +189,7 @@ impl Transient {
         })
     }
 
-    /// Motion at `count` even moments from start to end, with their times \[s\].
+    /// Motion at `count` even moments from start to end, with their times \[s\]: for a picture.
     #[must_use]
     pub fn samples(&self, count: usize) -> Vec<(f64, Moment)> {
         let last = count.saturating_sub(1).max(1) as f64;
@@ -200,7 +201,7 @@ impl Transient {
             .collect()
     }
 
-    /// Moments of one kind of event, s.
+    /// Moments of one kind of event \[s\].
     pub fn moments(&self, kind: EventKind) -> impl Iterator<Item = f64> + '_ {
         self.events.iter().filter(move |e| e.kind == kind).map(|e| e.at_s)
     }

@@ -12,7 +12,7 @@ use crate::error::RangeError;
 use crate::panel::Patch;
 use crate::units::{Angle, AngularRate, Curvature, Force, Time};
 
-/// Longest schedule, s.
+/// Longest schedule \[s\].
 const LONGEST_S: f64 = 3600.0;
 /// Most pieces of a schedule.
 const MOST_PIECES: usize = 10_000;
@@ -42,7 +42,25 @@ impl Footing {
     }
 }
 
-/// One piece of a schedule.
+/// One piece of a schedule, up to an hour after its start: whether and how the pad is pressed, from when to when.
+///
+/// # Example
+/// ```
+/// use trochoid::spin::{Footing, Piece, Schedule};
+/// use trochoid::{Curvature, Force, Patch, Time};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// // Half a second on the flat, then a hollow that comes in over 0.1 s and is kept for 0.4 s: 1 s in all.
+/// let (s, force) = (Time::from_s, Force::from_n(35.0));
+/// let flat = Piece::new(s(0.0), s(0.5), Footing::square(Patch::flat(), force))?;
+/// let hollow = Patch::sphere(Curvature::from_per_m(-0.5))?;
+/// let hollow = Piece::new(s(0.5), s(1.0), Footing::square(hollow, force))?.with_ramp(s(0.1))?;
+/// let schedule = Schedule::new(vec![flat, hollow])?;
+/// assert!((schedule.duration().s() - 1.0).abs() < 1e-12);
+/// // A gap is refused, and so is a ramp longer than its piece.
+/// assert!(Schedule::new(vec![hollow]).is_err() && flat.with_ramp(s(0.6)).is_err());
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Piece {
     from: f64,
@@ -53,7 +71,7 @@ pub struct Piece {
 }
 
 impl Piece {
-    /// A piece between two times, entered at once.
+    /// A piece between two times, entered at once; see the example of [`Piece`].
     ///
     /// # Errors
     /// A time that is not finite or negative, an end that does not lie after the start, a force outside
@@ -122,14 +140,14 @@ impl Piece {
     }
 }
 
-/// Pieces in order, without gap or overlap.
+/// Pieces in order, without gap or overlap: at most ten thousand, the first from zero and without a ramp.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Schedule {
     pieces: Vec<Piece>,
 }
 
 impl Schedule {
-    /// A schedule.
+    /// A schedule; see the example of [`Piece`].
     ///
     /// # Errors
     /// No piece or more than ten thousand, a first piece that does not start at zero or has a ramp, a
@@ -171,7 +189,7 @@ impl Schedule {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Condition {
     pub(super) force_n: f64,
-    /// Curvature tensor xx, xy, yy, 1/m.
+    /// Curvature tensor xx, xy, yy [1/m].
     pub(super) tensor: [f64; 3],
     /// Slopes of the plate along x and y.
     pub(super) slopes: (f64, f64),
@@ -238,7 +256,7 @@ pub(super) struct Stretch {
     pub(super) to_s: f64,
     pub(super) first: Condition,
     pub(super) last: Condition,
-    /// Set-points at both ends, rad/s.
+    /// Set-points at both ends [rad/s].
     pub(super) rates: (f64, f64),
 }
 
@@ -255,7 +273,7 @@ impl Stretch {
         mix(self.rates.0, self.rates.1, share)
     }
 
-    /// Slope of the set-point, rad/s².
+    /// Slope of the set-point [rad/s²].
     pub(super) fn set_point_slope(&self) -> f64 {
         (self.rates.1 - self.rates.0) / (self.to_s - self.from_s)
     }

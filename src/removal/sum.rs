@@ -33,7 +33,7 @@ impl PanelMap {
     /// μ = Σ μ_i ∫W_i dA / ∫W dA     so that the friction work of the whole panel is kept
     /// ```
     ///
-    /// The inset of the worked mask is the largest of the parts'.
+    /// The inset of the worked mask is the largest of the parts'. See the example of [`super::panel_map`].
     #[must_use]
     pub fn sum(parts: &[Self], main: usize, path: ToolPath) -> Option<Self> {
         let chief = parts.get(main)?;
@@ -79,6 +79,12 @@ impl SurfaceMap {
     /// The sum of maps on the same cells; `places` holds for each part the place of each of its stops in
     /// the order of the whole path. Coefficient, grains and useful spin are those of part `main`. `None`
     /// without that part, where the cells differ or where a place is missing.
+    ///
+    /// ```text
+    /// W = Σ k_p,i/k_p W_i [J/m²],   slide, dwell, stalled time and turn added,   peak the largest
+    /// ```
+    ///
+    /// See the example of [`super::work_surface`].
     #[must_use]
     pub fn sum(parts: &[Self], main: usize, places: &[Vec<usize>]) -> Option<Self> {
         let chief = parts.get(main)?;

@@ -140,10 +140,6 @@ impl Abrading {
     /// Blunt cones of half angle θ = 60° that the front half of their imprint carries; all grains alike. It
     /// orders steps; the size is known within [`ROUGHNESS_SPREAD`].
     ///
-    /// # References
-    /// F. P. Bowden and D. Tabor, The Friction and Lubrication of Solids, 1950, ploughing; E. Rabinowicz,
-    /// Friction and Wear of Materials, 1965, the front half; constants are own.
-    ///
     /// # Example
     /// ```
     /// use trochoid::equipment::Hardness;
@@ -156,6 +152,10 @@ impl Abrading {
     /// # Ok(())
     /// # }
     /// ```
+    ///
+    /// # References
+    /// F. P. Bowden and D. Tabor, The Friction and Lubrication of Solids, 1950, ploughing; E. Rabinowicz,
+    /// Friction and Wear of Materials, 1965, the front half; constants are own.
     #[must_use]
     pub fn groove_depth(&self) -> f64 {
         let tan = CONE_HALF_ANGLE_DEG.to_radians().tan();

@@ -132,8 +132,9 @@ pub fn visible_scatter(lightness: f64, index: f64) -> Result<f64, RangeError> {
 /// ```
 /// use trochoid::finish::{GlossAngle, WAVELENGTH_M, scatter, visible_roughness, visible_scatter};
 /// # fn main() -> Result<(), trochoid::finish::FinishError> {
-/// // On white no haze shows at all; on black that roughness scatters just the share that shows.
-/// assert!(visible_roughness(100.0, 1.5)?.is_none());
+/// // Index 1.2 mirrors less than 1 %, below the 0.02 × 1.01 that would show on white: no haze shows at all.
+/// assert!(visible_roughness(100.0, 1.2)?.is_none());
+/// // On black under a clear coat of 1.5 the roughness scatters just the share that shows.
 /// let Some(black) = visible_roughness(0.0, 1.5)? else { panic!("haze shows on black") };
 /// let s = scatter(black, GlossAngle::Twenty.angle(), trochoid::Length::from_m(WAVELENGTH_M))?;
 /// assert!((s.share - visible_scatter(0.0, 1.5)?).abs() < 1e-12);

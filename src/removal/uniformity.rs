@@ -21,11 +21,11 @@ pub enum Mask {
     Worked,
     /// Every cell of the panel.
     Panel,
-    /// A rectangle from (x, y) to (x, y), m.
+    /// A rectangle between two corners.
     Rectangle {
-        /// Lower corner.
+        /// Lower corner \[m\].
         from: (f64, f64),
-        /// Upper corner.
+        /// Upper corner \[m\].
         to: (f64, f64),
     },
 }

@@ -118,6 +118,7 @@ impl SurfaceMap {
             preston_per_pa: preston,
             grains_per_m2: chief.grains_per_m2,
             useful_spin: chief.useful_spin,
+            driven: chief.driven,
             reach_m: parts.iter().map(|p| p.reach_m).fold(0.0, f64::max),
             volume_m3: parts.iter().map(|p| p.volume_m3).sum(),
             tape_m3: parts.iter().map(|p| p.tape_m3).sum(),

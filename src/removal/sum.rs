@@ -3,7 +3,8 @@
 //! Not a blend: every field is the plain sum of the parts' fields, the peak pressure their largest.
 
 use super::field::Field;
-use super::surface::{SurfaceField, SurfaceMap, WorkedStop};
+use super::surface::{SurfaceField, WorkedStop};
+use super::surface_map::SurfaceMap;
 use super::uniformity::PanelMap;
 use crate::motion::ToolPath;
 

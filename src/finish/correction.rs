@@ -26,15 +26,15 @@ fn checked(cut: Length) -> Result<f64, RangeError> {
 /// Defects after a cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Correction {
-    /// Share of the defects that are gone: depth at most the cut.
+    /// Share of the defects that are gone \[1\]: depth at most the cut.
     pub removed: f64,
-    /// Share of the defects seen before that are no longer seen: gone or shallowed below the threshold.
+    /// Share of the defects seen before that are no longer seen \[1\]: gone or shallowed below the threshold.
     pub no_longer_seen: f64,
-    /// Share of what was seen, each defect by its depth above the threshold, that is no longer there.
+    /// Share of what was seen, each defect by its depth above the threshold, that is no longer there \[1\].
     pub optical: f64,
-    /// Share of all defects that are still seen.
+    /// Share of all defects that are still seen \[1\].
     pub still_seen: f64,
-    /// Median depth of those still seen, measured from the new surface, m; `None` where fewer than one in
+    /// Median depth of those still seen, measured from the new surface \[m\]; `None` where fewer than one in
     /// a million is left.
     pub depth_still_seen_m: Option<f64>,
 }
@@ -45,7 +45,12 @@ pub struct Correction {
 /// removed  = F(h)
 /// seen no more = 1 − (1 − F(h + t))/(1 − F(t))
 /// optical  = 1 − E[max(d − h − t, 0)] / E[max(d − t, 0)]
+///
+/// F distribution of the depth d [m], h cut [m], t depth from which a defect is seen [m]
 /// ```
+///
+/// # Assumptions and valid range
+/// The cut is even over defects and ground; a defect neither fills nor opens. Own definitions.
 ///
 /// # Accuracy
 /// Exact for the log-normal distribution, to the digits of its distribution function.
@@ -113,7 +118,7 @@ pub enum Measure {
 }
 
 impl Correction {
-    /// The share that `measure` speaks of.
+    /// The share that `measure` speaks of \[1\].
     #[must_use]
     pub const fn share(&self, measure: Measure) -> f64 {
         match measure {
@@ -124,13 +129,27 @@ impl Correction {
     }
 }
 
-/// Cut that reaches a target share of correction.
+/// Cut that reaches a target share of correction \[1\]; zero where the target is met without.
 ///
 /// # Accuracy
 /// The quantile for [`Measure::Removed`]; else a bracketed root to 1e-13 m.
 ///
 /// # Errors
 /// A target outside 0 to 0.9999, a threshold outside 0.001 to 100 µm, or a cut above 1000 µm.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::finish::{LogNormal, Measure, cut_for};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Half of the defects are no deeper than the median; 97.7 % no deeper than 0.8 e^(2 × 0.6) = 2.656 µm.
+/// let swirls = LogNormal::new(0.8e-6, 0.6)?;
+/// let half = cut_for(&swirls, 0.5, Measure::Removed, Length::from_um(0.2))?;
+/// let most = cut_for(&swirls, 0.97725, Measure::Removed, Length::from_um(0.2))?;
+/// assert!((half.um() - 0.8).abs() < 1e-9 && (most.um() - 2.656).abs() < 1e-3);
+/// # Ok(())
+/// # }
+/// ```
 pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Length) -> Result<Length, RangeError> {
     within("target correction", target, 0.0, 0.9999, "")?;
     within("visible depth", visible.um(), 1e-3, 100.0, "µm")?;
@@ -149,10 +168,30 @@ pub fn cut_for(depths: &LogNormal, target: f64, measure: Measure, visible: Lengt
 }
 
 /// Cut to aim for so that the target is met at `confidence`, when what comes off differs from what was
-/// aimed for by a factor that spreads by `cut_spread` (standard deviation of its logarithm).
+/// aimed for by a factor that spreads by `cut_spread` (standard deviation of its logarithm \[1\]).
+///
+/// ```text
+/// aim = needed · e^(z s)      z quantile of the normal distribution at the confidence [1], s spread [1]
+/// ```
+///
+/// # Assumptions and valid range
+/// One-sided: only too little cut misses the target. That more than needed may come off is for the budget.
 ///
 /// # Errors
-/// As [`cut_for`]; a confidence outside 0.5 to 0.999, a spread outside 0 to 3.
+/// A cut outside 0 to 1000 µm, a confidence outside 0.5 to 0.999, a spread outside 0 to 3.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::finish::cut_to_aim_for;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // At even odds just what is needed; at 84.1 %, one standard deviation, e^0.3 = 1.34986 times as much.
+/// let needed = Length::from_um(2.0);
+/// assert!((cut_to_aim_for(needed, 0.3, 0.5)?.um() - 2.0).abs() < 1e-12);
+/// assert!((cut_to_aim_for(needed, 0.3, 0.841345)?.um() - 2.69972).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 pub fn cut_to_aim_for(needed: Length, cut_spread: f64, confidence: f64) -> Result<Length, RangeError> {
     checked_level("confidence", confidence)?;
     within("cut_spread", cut_spread, 0.0, 3.0, "")?;
@@ -164,11 +203,11 @@ pub fn cut_to_aim_for(needed: Length, cut_spread: f64, confidence: f64) -> Resul
 /// A probability with what the uncertainty of the cut does to it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Probability {
-    /// With depth and cut both uncertain.
+    /// With depth and cut both uncertain \[1\].
     pub overall: f64,
-    /// With the cut at the low end of its interval.
+    /// With the cut at the low end of its interval \[1\].
     pub with_little_cut: f64,
-    /// With the cut at the high end of its interval.
+    /// With the cut at the high end of its interval \[1\].
     pub with_much_cut: f64,
 }
 
@@ -223,7 +262,7 @@ pub fn chance(depth: &LogNormal, cut: &LogNormal, visible: Length, confidence: f
     Ok(Chance { gone: at_ends(0.0, depth.probability_at_most(cut)), no_longer_seen: at_ends(t, mean) })
 }
 
-/// What to do about the deepest defect.
+/// What to do about the deepest defect: advice, with the depths taken at their bad ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Advice {
     /// The paint can give it: cut this much, m.
@@ -262,6 +301,21 @@ pub enum Advice {
 /// # Errors
 /// A budget outside 0 to 1000 µm or with its ends out of order, a clear coat outside 0 to 1000 µm, a
 /// confidence outside 0.5 to 0.999, a threshold outside 0.001 to 100 µm.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::finish::{Advice, Interval, LogNormal, deepest_against_budget};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A scratch known to be 5 µm deep, 4.9 µm that may go at least: cut 4.8, what is left is not seen.
+/// let budget = Interval { low: 4.9e-6, best: 6e-6, high: 7e-6, level: 0.9 };
+/// let (clear, visible) = (Length::from_um(45.0), Length::from_um(0.2));
+/// let advice = deepest_against_budget(&LogNormal::new(5e-6, 0.0)?, budget, clear, visible, 0.9)?;
+/// assert!(matches!(advice, Advice::CutUntilUnseen { cut_m, left_m }
+///     if (cut_m - 4.8e-6).abs() < 1e-15 && (left_m - 0.2e-6).abs() < 1e-15));
+/// # Ok(())
+/// # }
+/// ```
 pub fn deepest_against_budget(
     deepest: &LogNormal,
     budget: Interval,

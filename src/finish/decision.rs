@@ -29,7 +29,7 @@ pub struct Decision {
     pub verdict: Verdict,
     /// RMS roughness now, m.
     pub now_m: Interval,
-    /// RMS roughness from which haze shows on this paint, m; `None` where none shows.
+    /// RMS roughness from which haze shows on this paint \[m\]; `None` where none shows.
     pub shows_from_m: Option<f64>,
     /// What the marks look like; `None` while there are none.
     pub kind: Option<MarkKind>,
@@ -44,10 +44,29 @@ pub struct Decision {
 /// Whether to refine a surface on `paint` with a clear coat of index `index`, at `confidence`; with
 /// `step` (marks it leaves, cut \[m\] it makes) it also says what that finishing step would leave.
 ///
-/// The hardness of the paint enters by the predicted roughness: soft paint keeps deeper marks.
+/// The hardness of the paint enters by the predicted roughness: soft paint keeps deeper marks. Refine where
+/// the lower end of the roughness shows, leave where the upper end does not, look first between.
+///
+/// # Assumptions and valid range
+/// As [`visible_roughness`]; scratches that are still there are not counted.
 ///
 /// # Errors
 /// An index outside 1.2 to 4, a confidence outside 0.5 to 0.999.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Paint;
+/// use trochoid::finish::{Grit, Marks, Surface, Verdict, refine_decision};
+/// # fn main() -> Result<(), trochoid::finish::FinishError> {
+/// // No marks, no haze. Sanding marks of some 0.15 × 10.3 µm show on black at either end of their interval.
+/// let black = Paint::default().with_lightness(0.0)?;
+/// let bare = refine_decision(&Surface::smooth(), &black, 1.5, 0.9, None)?;
+/// let grit: Grit = "P2000".parse()?;
+/// let sanded = refine_decision(&Surface::marked(Marks::sanding(&grit)?), &black, 1.5, 0.9, None)?;
+/// assert_eq!((bare.verdict, sanded.verdict), (Verdict::Leave, Verdict::Refine));
+/// # Ok(())
+/// # }
+/// ```
 pub fn refine_decision(
     surface: &Surface,
     paint: &Paint,
@@ -123,7 +142,16 @@ pub const EDGE_PASS_SHARE: f64 = 0.5;
 /// Width of the strip along an edge or body line that this is meant for, mm: common practice, no source.
 pub const EDGE_STRIP_MM: f64 = 25.0;
 
-/// Fewer passes near edges and body lines.
+/// Fewer passes near edges and body lines: half of them over 25 mm unless set (common practice, no source).
+///
+/// # Example
+/// ```
+/// use trochoid::finish::EdgeRule;
+/// // Half of three passes is one, a third of the cut; half of one is none.
+/// let rule = EdgeRule::default();
+/// assert_eq!((rule.passes(3), rule.passes(1)), (1, 0));
+/// assert!((rule.cut_factor(3) - 1.0 / 3.0).abs() < 1e-15 && rule.cut_factor(1) <= 0.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EdgeRule {
     share: f64,
@@ -162,7 +190,7 @@ impl EdgeRule {
         n.min(passes)
     }
 
-    /// Factor on the cut of the field for passes rounded as [`EdgeRule::passes`] does; 0 for no pass.
+    /// Factor on the cut of the field \[1\] for passes rounded as [`EdgeRule::passes`] does; 0 for no pass.
     #[must_use]
     pub fn cut_factor(&self, passes: u32) -> f64 {
         if passes == 0 { 0.0 } else { f64::from(self.passes(passes)) / f64::from(passes) }

@@ -4,7 +4,7 @@ use core::fmt;
 
 use crate::error::RangeError;
 
-/// Why a question about the finish cannot be answered.
+/// Why a question about the finish cannot be answered: each variant says when it arises.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum FinishError {

@@ -19,7 +19,7 @@ use crate::units::{Angle, Length};
 pub const STANDARD_INDEX: f64 = 1.567;
 /// Index of a cured clear coat: acrylic and urethane resins lie between 1.48 and 1.53 (assumed).
 pub const CLEAR_COAT_INDEX: f64 = 1.50;
-/// Gloss at 60° above which the haze of ASTM D4039 is defined.
+/// Gloss at 60° \[GU\] above which the haze of ASTM D4039 is defined.
 pub const HAZE_FROM_GLOSS_60: f64 = 70.0;
 
 /// Angle of a gloss reading, from the normal.
@@ -34,7 +34,7 @@ pub enum GlossAngle {
 }
 
 impl GlossAngle {
-    /// The angle.
+    /// The angle from the normal.
     #[must_use]
     pub const fn angle(self) -> Angle {
         Angle::from_deg(match self {
@@ -49,7 +49,12 @@ impl GlossAngle {
 ///
 /// ```text
 /// R = ½[((cosθ − n cosτ)/(cosθ + n cosτ))² + ((n cosθ − cosτ)/(n cosθ + cosτ))²],   sinθ = n sinτ
+///
+/// R reflectance [1], n refractive index [1], θ angle of incidence, τ angle inside [rad]
 /// ```
+///
+/// # Assumptions and valid range
+/// One smooth face of a clear, non-absorbing film in air; nothing from the layers below.
 ///
 /// # Errors
 /// An index outside 1 to 4, an angle outside 0 to 89.9°.
@@ -71,18 +76,56 @@ pub fn reflectance(index: f64, angle: Angle) -> Result<f64, RangeError> {
     Ok(0.5 * (across * across + along * along))
 }
 
-/// Gloss of a perfectly smooth surface, gloss units.
+/// Gloss of a perfectly smooth surface \[GU\].
+///
+/// ```text
+/// G = 100 R(n, θ)/R(1.567, θ)      G gloss [GU], R reflectance [1], n refractive index [1]
+/// ```
 ///
 /// # Errors
 /// An index outside 1 to 4.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::{GlossAngle, STANDARD_INDEX, smooth_gloss};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // The black glass of the standard reads 100; index 1 is no surface at all.
+/// assert!((smooth_gloss(STANDARD_INDEX, GlossAngle::Sixty)? - 100.0).abs() < 1e-12);
+/// assert!(smooth_gloss(1.0, GlossAngle::Sixty)?.abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// ISO 2813:2014, the scale; Fresnel's equations.
 pub fn smooth_gloss(index: f64, at: GlossAngle) -> Result<f64, RangeError> {
     Ok(100.0 * reflectance(index, at.angle())? / reflectance(STANDARD_INDEX, at.angle())?)
 }
 
-/// Gloss of a surface of known RMS roughness, and how far to trust it.
+/// Gloss of a surface of known RMS roughness \[GU\], and how far to trust it.
+///
+/// ```text
+/// G = G_smooth (1 − S)      S share scattered at 550 nm [1]
+/// ```
+///
+/// # Assumptions and valid range
+/// All scattered light is lost to the meter, so that a rough surface comes out low rather than high; as
+/// [`scatter`].
 ///
 /// # Errors
 /// An index outside 1 to 4; as [`scatter`].
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::finish::{GlossAngle, STANDARD_INDEX, gloss_at};
+/// # fn main() -> Result<(), trochoid::finish::FinishError> {
+/// // 10 nm at 20°: g = 4π × 10 × cos 20°/550 = 0.21470, and 100 exp(−g²) = 95.495 is left.
+/// let (units, _) = gloss_at(STANDARD_INDEX, Length::from_m(10e-9), GlossAngle::Twenty)?;
+/// assert!((units - 95.495).abs() < 1e-3);
+/// # Ok(())
+/// # }
+/// ```
 pub fn gloss_at(index: f64, roughness: Length, at: GlossAngle) -> Result<(f64, Validity), FinishError> {
     let s = scatter(roughness, at.angle(), Length::from_m(WAVELENGTH_M))?;
     Ok((smooth_gloss(index, at)? * s.specular_share(), s.validity))
@@ -91,7 +134,7 @@ pub fn gloss_at(index: f64, roughness: Length, at: GlossAngle) -> Result<(f64, V
 /// Gloss with its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gloss {
-    /// Gloss units: at the rough end, the middle and the smooth end of the roughness.
+    /// Gloss \[GU\]: at the rough end, the middle and the smooth end of the roughness.
     pub units: Interval,
     /// How far to trust the middle.
     pub validity: Validity,
@@ -104,6 +147,18 @@ pub struct Gloss {
 ///
 /// # Errors
 /// As [`gloss_at`] for the middle and the smooth end.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::{GlossAngle, Interval, STANDARD_INDEX, gloss};
+/// # fn main() -> Result<(), trochoid::finish::FinishError> {
+/// // From mirror smooth to 10 nm: 100 down to 95.495 GU, as worked out at `gloss_at`.
+/// let roughness = Interval { low: 0.0, best: 5e-9, high: 10e-9, level: 0.9 };
+/// let g = gloss(STANDARD_INDEX, roughness, GlossAngle::Twenty)?;
+/// assert!((g.units.high - 100.0).abs() < 1e-12 && (g.units.low - 95.495).abs() < 1e-3 && !g.low_is_bound);
+/// # Ok(())
+/// # }
+/// ```
 pub fn gloss(index: f64, roughness: Interval, at: GlossAngle) -> Result<Gloss, FinishError> {
     let (best, validity) = gloss_at(index, Length::from_m(roughness.best), at)?;
     let (high, _) = gloss_at(index, Length::from_m(roughness.low), at)?;
@@ -127,14 +182,14 @@ fn at_rough_end<T>(value: Result<T, FinishError>) -> Result<Option<T>, FinishErr
 /// Haze of ASTM D4039, G60 − G20, with what the index alone puts into it told apart.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Haze {
-    /// G60 − G20, gloss units, as a meter would show it.
+    /// G60 − G20 \[GU\], as a meter would show it.
     pub reading: f64,
-    /// What a perfectly smooth surface of the same index would show, gloss units: no haze at all.
+    /// What a perfectly smooth surface of the same index would show \[GU\]: no haze at all.
     pub index_bias: f64,
 }
 
 impl Haze {
-    /// What the roughness adds, gloss units: the haze one sees.
+    /// What the roughness adds \[GU\]: the haze one sees.
     #[must_use]
     pub fn from_scatter(&self) -> f64 {
         self.reading - self.index_bias
@@ -142,6 +197,10 @@ impl Haze {
 }
 
 /// Haze of a surface; `None` where G60 is not above 70, for which ASTM D4039 defines none.
+///
+/// ```text
+/// haze = G60 − G20      [GU]
+/// ```
 ///
 /// # Errors
 /// As [`gloss_at`].
@@ -179,6 +238,18 @@ pub struct HazeRange {
 ///
 /// # Errors
 /// An index outside 1 to 4; a roughness that is negative or above 1 mm.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::{Interval, haze_range};
+/// # fn main() -> Result<(), trochoid::finish::FinishError> {
+/// // The smooth end has no haze but the index's; the rough end is beyond the scatter law.
+/// let found = haze_range(1.50, Interval { low: 0.0, best: 10e-9, high: 300e-9, level: 0.9 })?;
+/// assert!(found.low.is_some_and(|h| h.from_scatter().abs() < 1e-12));
+/// assert!(found.middle.is_some_and(|h| h.from_scatter() > 0.0) && found.high.is_none());
+/// # Ok(())
+/// # }
+/// ```
 pub fn haze_range(index: f64, roughness: Interval) -> Result<HazeRange, FinishError> {
     let at = |m: f64| Ok::<_, FinishError>(at_rough_end(haze(index, Length::from_m(m)))?.flatten());
     Ok(HazeRange { low: at(roughness.low)?, middle: at(roughness.best)?, high: at(roughness.high)? })

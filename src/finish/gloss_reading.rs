@@ -41,11 +41,22 @@ pub struct GlossReading {
 }
 
 impl GlossReading {
-    /// Gloss after the work, and before it where it was read, each with the standard deviation `sd` of a
-    /// reading.
+    /// Gloss after the work \[GU\], and before it where it was read, each with the standard deviation `sd`
+    /// \[GU\] of a reading.
     ///
     /// # Errors
     /// A gloss outside 0 to 120, a standard deviation outside 0.3 to 20 gloss units.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::finish::{GlossAngle, GlossReading};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // Two deviations of a difference are 2 × 1 × √2 = 2.83 GU: a loss of 3 is more than noise, one of 2 is not.
+    /// assert!(GlossReading::new(Some(85.0), 82.0, 1.0, GlossAngle::Twenty)?.dulled());
+    /// assert!(!GlossReading::new(Some(85.0), 83.0, 1.0, GlossAngle::Twenty)?.dulled());
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn new(before: Option<f64>, after: f64, sd: f64, angle: GlossAngle) -> Result<Self, RangeError> {
         if let Some(before) = before {
             within("gloss before", before, 0.0, 120.0, "GU")?;
@@ -55,13 +66,13 @@ impl GlossReading {
         Ok(Self { before, after, sd, angle })
     }
 
-    /// Gloss before the work.
+    /// Gloss before the work \[GU\].
     #[must_use]
     pub const fn before(&self) -> Option<f64> {
         self.before
     }
 
-    /// Gloss after the work.
+    /// Gloss after the work \[GU\].
     #[must_use]
     pub const fn after(&self) -> f64 {
         self.after
@@ -83,13 +94,13 @@ impl GlossReading {
 /// The roughness that a step leaves, as gloss readings tell it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoughnessFound {
-    /// Factor on the predicted roughness: median and interval.
+    /// Factor on the predicted roughness \[1\]: median and interval.
     pub factor: Interval,
-    /// The same before the readings.
+    /// The same before the readings \[1\].
     pub prior: Interval,
-    /// Standard deviation of the logarithm of the factor.
+    /// Standard deviation of the logarithm of the factor \[1\].
     pub ln_sd: f64,
-    /// That over its value before the readings; near 1 the gloss says next to nothing.
+    /// That over its value before the readings \[1\]; near 1 the gloss says next to nothing.
     pub width_ratio: f64,
 }
 

@@ -67,6 +67,12 @@ impl Face {
 }
 
 /// Indentation hardness of a hardness class ([`HARDNESS_MPA`]) or the measured one.
+///
+/// # Example
+/// ```
+/// use trochoid::equipment::Hardness;
+/// assert!((trochoid::finish::indentation_hardness(Hardness::Medium).mpa() - 150.0).abs() < 1e-9);
+/// ```
 #[must_use]
 pub const fn indentation_hardness(hardness: Hardness) -> Pressure {
     match hardness {
@@ -93,7 +99,7 @@ impl Abrading {
     ///
     /// # Errors
     /// A grain outside 0.01 to 100 µm, a pressure outside 0.01 to 1000 kPa, an active share outside 1e-4
-    /// to 1, a hardness outside 1 to 10 000 MPa.
+    /// to 1, a hardness outside 1 to 10 000 MPa. See the example of [`Abrading::groove_depth`].
     pub fn new(grain: Length, pressure: Pressure, face: Face, hardness: Hardness) -> Result<Self, RangeError> {
         let hardness = indentation_hardness(hardness);
         within("grain_um", grain.um(), 0.01, 100.0, "µm")?;
@@ -109,7 +115,7 @@ impl Abrading {
         })
     }
 
-    /// Sets the anisotropy of the sliding direction: 0 for a random orbit, 1 for one direction only.
+    /// Sets the anisotropy of the sliding direction \[1\]: 0 for a random orbit, 1 for one direction only.
     ///
     /// # Errors
     /// Outside 0 to 1.
@@ -118,7 +124,7 @@ impl Abrading {
         Ok(self)
     }
 
-    /// Load on one grain, N: pressure over grains in action per area, `p d²/c`.
+    /// Load on one grain \[N\]: pressure over grains in action per area, `p d²/c`.
     #[must_use]
     pub fn load_per_grain(&self) -> f64 {
         self.pressure_pa * self.grain_m * self.grain_m / self.active_share
@@ -129,6 +135,10 @@ impl Abrading {
     /// ```text
     /// h = min( √( F / (½ π tan²θ · H) ), 0.25 d )     F load per grain [N], H hardness [Pa], d grain [m]
     /// ```
+    ///
+    /// # Assumptions and valid range
+    /// Blunt cones of half angle θ = 60° that the front half of their imprint carries; all grains alike. It
+    /// orders steps; the size is known within [`ROUGHNESS_SPREAD`].
     ///
     /// # Example
     /// ```
@@ -142,6 +152,10 @@ impl Abrading {
     /// # Ok(())
     /// # }
     /// ```
+    ///
+    /// # References
+    /// F. P. Bowden and D. Tabor, The Friction and Lubrication of Solids, 1950, ploughing; E. Rabinowicz,
+    /// Friction and Wear of Materials, 1965, the front half; constants are own.
     #[must_use]
     pub fn groove_depth(&self) -> f64 {
         let tan = CONE_HALF_ANGLE_DEG.to_radians().tan();
@@ -164,8 +178,8 @@ impl Abrading {
         Marks::new(depth, self.anisotropy)
     }
 
-    /// The same where gloss has told how rough the step leaves a surface: `factor` on the depth, and the
-    /// standard deviation `ln_sd` of its logarithm.
+    /// The same where gloss has told how rough the step leaves a surface: `factor` on the depth \[1\], and
+    /// the standard deviation `ln_sd` of its logarithm \[1\].
     ///
     /// # Errors
     /// A factor or spread that takes the depth outside the range of [`LogNormal::new`].
@@ -173,9 +187,16 @@ impl Abrading {
         Marks::new(LogNormal::new(factor * self.groove_depth(), ln_sd)?, self.anisotropy)
     }
 
-    /// Cut per sliding length up to a factor common to all steps: groove area, grains per area and the
-    /// share that leaves as debris, `p/H · h²/(h² + h0²)`. Only the ratio of two steps means anything; it
-    /// stands in where no cut was measured, and is no Preston coefficient.
+    /// Cut per sliding length \[1\] up to a factor common to all steps: groove area, grains per area and the
+    /// share that leaves as debris. Only the ratio of two steps means anything; it stands in where no cut
+    /// was measured, and is no Preston coefficient.
+    ///
+    /// ```text
+    /// p/H · h²/(h² + h0²)      p pressure, H hardness [Pa], h depth of the grooves [m], h0 = 30 nm
+    /// ```
+    ///
+    /// # References
+    /// Own form; the depth h0 is assumed ([`CUTTING_DEPTH_M`]).
     #[must_use]
     pub fn relative_cut(&self) -> f64 {
         let h2 = self.groove_depth().powi(2);
@@ -183,8 +204,21 @@ impl Abrading {
     }
 }
 
-/// RMS roughness of dense triangular marks over their median depth, for depths that spread by
-/// [`MARK_DEPTH_SPREAD`]: √(⟨d²⟩/3 − ⟨d⟩²/4)/median.
+/// RMS roughness of dense triangular marks over their median depth \[1\], for depths that spread by
+/// [`MARK_DEPTH_SPREAD`].
+///
+/// ```text
+/// √(⟨d²⟩/3 − ⟨d⟩²/4)/median = √(e^(2s²)/3 − e^(s²)/4)      d depth [m], s spread of its logarithm [1]
+/// ```
+///
+/// # Example
+/// ```
+/// // s = 0.35: √(1.27762/3 − 1.13032/4) = √0.14329 = 0.3785; marks all alike would give √(1/12) = 0.2887.
+/// assert!((trochoid::finish::rms_per_depth() - 0.3785).abs() < 1e-4);
+/// ```
+///
+/// # References
+/// Own derivation.
 #[must_use]
 pub fn rms_per_depth() -> f64 {
     let s2 = MARK_DEPTH_SPREAD * MARK_DEPTH_SPREAD;
@@ -201,7 +235,7 @@ pub enum MarkKind {
 }
 
 impl MarkKind {
-    /// By the anisotropy, 0 to 1.
+    /// By the anisotropy \[1\], 0 to 1; holograms above [`DIRECTIONAL_FROM`].
     #[must_use]
     pub fn of(anisotropy: f64) -> Self {
         if anisotropy > DIRECTIONAL_FROM { Self::Hologram } else { Self::MicroMarring }
@@ -217,7 +251,7 @@ pub struct Marks {
 }
 
 impl Marks {
-    /// From the typical depth \[m\], known within its spread.
+    /// From the typical depth \[m\], known within its spread, and the anisotropy \[1\].
     ///
     /// # Errors
     /// An anisotropy outside 0 to 1; a roughness outside the range of [`LogNormal::new`].
@@ -247,17 +281,17 @@ impl Marks {
         &self.rms
     }
 
-    /// Anisotropy, 0 to 1.
+    /// Anisotropy \[1\], 0 to 1.
     #[must_use]
     pub const fn anisotropy(&self) -> f64 {
         self.anisotropy
     }
 
-    /// Share of the RMS roughness of these marks that is left after a cut \[m\], for marks of the median
+    /// Share of the RMS roughness of these marks that is left after a cut \[1\], for marks of the median
     /// depth.
     ///
     /// ```text
-    /// exp(−h / (1.07 d))
+    /// exp(−h / (1.07 d))      h cut [m], d median depth [m]
     /// ```
     ///
     /// # Accuracy
@@ -265,6 +299,18 @@ impl Marks {
     ///
     /// # Errors
     /// A cut that is negative or above 1 mm.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Length;
+    /// use trochoid::finish::{LogNormal, Marks};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // A cut of 1.07 depths leaves 1/e = 0.3679.
+    /// let marks = Marks::new(LogNormal::new(1e-6, 0.5)?, 0.0)?;
+    /// assert!((marks.share_left(Length::from_um(1.07))? - 0.3679).abs() < 1e-4);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn share_left(&self, cut: Length) -> Result<f64, RangeError> {
         within("cut_um", cut.um(), 0.0, 1000.0, "µm")?;
         Ok(self.left_at(cut.m(), 0.0))
@@ -296,6 +342,24 @@ struct Worked {
 /// So a step approaches its steady roughness exponentially, at the pace of the marks before it where
 /// those are deeper; a step done in two halves is the same step. Intervals take all unknowns to the same
 /// side at once, a cut to one side where it writes and to the other where it clears: wider than the truth.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::{LogNormal, Marks, Surface, rms_per_depth};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Marks of 1 µm alone: 1 µm × 0.3785. A long second step of marks a tenth as deep leaves a tenth.
+/// let marks = |depth: f64| Marks::new(LogNormal::new(depth, 0.0)?, 0.0);
+/// let coarse = Surface::marked(marks(1e-6)?);
+/// assert!((coarse.rms(0.9)?.best / (1e-6 * rms_per_depth()) - 1.0).abs() < 1e-12);
+/// let fine = coarse.worked(marks(1e-7)?, LogNormal::new(2e-5, 0.0)?);
+/// assert!((fine.rms(0.9)?.best / (1e-7 * rms_per_depth()) - 1.0).abs() < 1e-9);
+/// assert!(fine.share_of_earlier_marks() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own model; c is fitted to slicing off triangular marks ([`DECAY_DEPTHS`]).
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Surface {
     start: Option<Marks>,
@@ -332,7 +396,7 @@ impl Surface {
         Ok(Interval { low: self.rms_at(-z), best: self.rms_at(0.0), high: self.rms_at(z), level: confidence })
     }
 
-    /// Anisotropy of what is on the surface, each step's by its share of the variance; `None` while
+    /// Anisotropy of what is on the surface \[1\], each step's by its share of the variance; `None` while
     /// nothing marks it.
     #[must_use]
     pub fn anisotropy(&self) -> Option<f64> {
@@ -347,8 +411,8 @@ impl Surface {
         self.anisotropy().map(MarkKind::of)
     }
 
-    /// Share of the variance on the surface that the last step did not write: marks it should have
-    /// removed.
+    /// Share of the variance on the surface that the last step did not write \[1\]: marks it should have
+    /// removed; 0 before any step. See the example of [`Surface`].
     #[must_use]
     pub fn share_of_earlier_marks(&self) -> f64 {
         let layers = self.layers(0.0);

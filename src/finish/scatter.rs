@@ -32,16 +32,16 @@ pub enum Validity {
 /// Light thrown out of the mirror direction.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scatter {
-    /// Share of the reflected light that is scattered, 0 to 1.
+    /// Share of the reflected light that is scattered \[1\], 0 to 1.
     pub share: f64,
-    /// Phase roughness g = 4πσcosθ/λ.
+    /// Phase roughness g = 4πσcosθ/λ \[1\].
     pub phase_roughness: f64,
     /// How far to trust it.
     pub validity: Validity,
 }
 
 impl Scatter {
-    /// Share that stays in the mirror direction.
+    /// Share that stays in the mirror direction \[1\].
     #[must_use]
     pub fn specular_share(&self) -> f64 {
         1.0 - self.share
@@ -68,10 +68,14 @@ impl Scatter {
 /// use trochoid::{Angle, Length};
 /// # fn main() -> Result<(), trochoid::finish::FinishError> {
 /// let s = scatter(Length::from_m(10e-9), Angle::from_deg(0.0), Length::from_m(WAVELENGTH_M))?;
+/// // g = 4π × 10/550 = 0.228479, 1 − exp(−g²) = 0.050864.
 /// assert!((s.share - 0.050864).abs() < 5e-7);
 /// # Ok(())
 /// # }
 /// ```
+///
+/// # References
+/// H. Davies, Proc. IEE 101 (1954) 209-214; H. E. Bennett and J. O. Porteus, J. Opt. Soc. Am. 51 (1961) 123-129.
 pub fn scatter(roughness: Length, angle: Angle, wavelength: Length) -> Result<Scatter, FinishError> {
     within("roughness_nm", roughness.m() * 1e9, 0.0, 1e6, "nm")?;
     within("angle_deg", angle.deg(), 0.0, 89.9, "degrees")?;

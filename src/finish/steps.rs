@@ -26,7 +26,7 @@ pub struct Candidate {
     pub cut_per_pass: LogNormal,
     /// Marks that long work with it leaves.
     pub marks: Marks,
-    /// Most passes, 1 or more.
+    /// Most passes, 1 to 50.
     pub max_passes: u32,
 }
 
@@ -35,15 +35,15 @@ pub struct Candidate {
 pub struct Target {
     /// Depths of the defects, m.
     pub depths: LogNormal,
-    /// Share to be corrected, 0 to 0.9999.
+    /// Share to be corrected \[1\], 0 to 0.9999.
     pub correction: f64,
     /// Which share that is.
     pub measure: Measure,
-    /// Depth from which a defect is seen.
+    /// Depth from which a defect is seen, 0.001 to 100 µm.
     pub visible: Length,
-    /// Largest RMS roughness at the end, such as [`super::visible_roughness`].
+    /// Largest RMS roughness at the end, 0.1 nm to 100 µm, such as [`super::visible_roughness`].
     pub roughness: Length,
-    /// Confidence of the intervals of cut and roughness, 0.5 to 0.999.
+    /// Confidence of the intervals of cut and roughness \[1\], 0.5 to 0.999.
     pub confidence: f64,
     /// Most steps, 1 to 4.
     pub max_steps: usize,
@@ -65,7 +65,7 @@ pub struct StepPlan {
     pub steps: Vec<PlannedStep>,
     /// Cut of all steps, m.
     pub cut_m: Interval,
-    /// Correction at the low end, the middle and the high end of the cut.
+    /// Correction \[1\] at the low end, the middle and the high end of the cut.
     pub correction: Interval,
     /// RMS roughness at the end, m.
     pub roughness_m: Interval,
@@ -124,8 +124,38 @@ struct Near {
 /// `max_steps` candidates times their passes, at most [`MAX_PLANS`].
 ///
 /// # Errors
-/// No or more than [`MAX_CANDIDATES`] candidates, passes outside 1 to 50, targets outside their ranges;
-/// [`FinishError::TooManyPlans`].
+/// No or more than [`MAX_CANDIDATES`] candidates, passes outside 1 to 50, targets outside their ranges, a
+/// budget outside 0 to 1000 µm; [`FinishError::TooManyPlans`].
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::finish::{Candidate, Interval, LogNormal, Marks, Measure, PlannedStep, StepChoice, Surface, Target};
+/// use trochoid::finish::{choose_steps, evaluate};
+/// # fn main() -> Result<(), trochoid::finish::FinishError> {
+/// // Everything known exactly: defects 2 µm deep, 0.8 µm a pass, 5 µm that may go. Three passes make 2.4 µm.
+/// let marks = Marks::new(LogNormal::new(2e-8, 0.0)?, 0.0)?;
+/// let candidates = [Candidate { name: "foam".into(), cut_per_pass: LogNormal::new(8e-7, 0.0)?, marks, max_passes: 6 }];
+/// let target = Target {
+///     depths: LogNormal::new(2e-6, 0.0)?,
+///     correction: 0.95,
+///     measure: Measure::Removed,
+///     visible: Length::from_um(0.2),
+///     roughness: Length::from_um(0.1),
+///     confidence: 0.9,
+///     max_steps: 1,
+/// };
+/// let budget = Interval { low: 5e-6, best: 6e-6, high: 7e-6, level: 0.9 };
+/// let found = choose_steps(&Surface::smooth(), &candidates, &target, budget)?;
+/// let StepChoice::Plan(plan) = found else { panic!("no plan") };
+/// assert_eq!((plan.steps.len(), plan.steps[0].passes), (1, 3));
+/// assert!((plan.cut_m.best - 2.4e-6).abs() < 1e-15);
+/// // Two passes, 1.6 µm, would leave all of them.
+/// let two = evaluate(&Surface::smooth(), &candidates, &[PlannedStep { candidate: 0, passes: 2 }], &target)?;
+/// assert!(two.correction.best <= 0.0);
+/// # Ok(())
+/// # }
+/// ```
 pub fn choose_steps(
     surface: &Surface,
     candidates: &[Candidate],
@@ -278,10 +308,12 @@ impl Search<'_> {
     }
 }
 
-/// What given steps come to: cut, correction and roughness, each with its interval.
+/// What given steps come to: cut, correction and roughness, each with its interval. The cuts are taken to
+/// the same end together. See the example of [`choose_steps`].
 ///
 /// # Errors
-/// A step that is not in the list or without a pass; ranges as in [`choose_steps`].
+/// A step that is not in the list, passes outside 1 to 50; a confidence outside 0.5 to 0.999, a cut above
+/// 1000 µm, a visible depth outside its range.
 pub fn evaluate(
     surface: &Surface,
     candidates: &[Candidate],

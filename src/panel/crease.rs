@@ -13,7 +13,7 @@ use crate::error::RangeError;
 use crate::math::reduce::map_indexed;
 use crate::units::{Angle, Length};
 
-/// What counts as a crease.
+/// What counts as a crease: numerical knobs, checked by [`find_creases`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CreaseSettings {
     /// Largest radius of a crease; 20 mm unless set (assumed, no source), 1 to 200 mm.
@@ -21,9 +21,9 @@ pub struct CreaseSettings {
     /// Smallest turn of a crease; 10° unless set (assumed, no source), 2 to 120°.
     pub turn: Angle,
     /// Half window over which slopes are taken; 2 mm unless set, at least one step. Larger for a noisy
-    /// scan; radii much below it are told less well.
+    /// scan, up to 64 steps; radii much below it are told less well.
     pub smoothing: Length,
-    /// Shortest line that is kept; 10 mm unless set.
+    /// Shortest line that is kept; 10 mm unless set, 0 to 100 m.
     pub least_length: Length,
 }
 
@@ -41,13 +41,13 @@ impl Default for CreaseSettings {
 /// A place on a crease.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CreasePoint {
-    /// Plan x, m.
+    /// Plan x \[m\].
     pub x: f64,
-    /// Plan y, m.
+    /// Plan y \[m\].
     pub y: f64,
-    /// Radius, m, that of an arc with the same turn and spread.
+    /// Radius \[m\], that of an arc with the same turn and spread.
     pub radius_m: f64,
-    /// How much larger the radius may be, m: the window's spread is known to about a tenth.
+    /// How much larger the radius may be \[m\]: the window's spread is known to about a tenth.
     pub radius_error_m: f64,
     /// Angle by which the surface turns across the crease.
     pub turn: Angle,
@@ -63,19 +63,19 @@ pub struct Crease {
 }
 
 impl Crease {
-    /// Length in plan, m.
+    /// Length in plan \[m\].
     #[must_use]
     pub fn length(&self) -> f64 {
         self.points.windows(2).map(|p| (p[1].x - p[0].x).hypot(p[1].y - p[0].y)).sum()
     }
 
-    /// Mean turn.
+    /// Mean turn of its points.
     #[must_use]
     pub fn turn(&self) -> Angle {
         Angle::from_rad(self.mean(|p| p.turn.rad()))
     }
 
-    /// Mean radius, m.
+    /// Mean radius of its points \[m\].
     #[must_use]
     pub fn radius(&self) -> f64 {
         self.mean(|p| p.radius_m)
@@ -119,6 +119,22 @@ struct Search<'a> {
 ///
 /// # Errors
 /// Settings outside their ranges, a smoothing above 64 steps.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{CreaseSettings, HeightMap, find_creases};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Two faces of slope 0.2 meet along y = 0: a ridge of 200 mm that turns by 2 atan 0.2 = 22.6°.
+/// let roof = HeightMap::from_function((-0.1, -0.05), (0.1, 0.05), 1e-3, |_, y| -0.2 * f64::abs(y))?;
+/// let found = find_creases(&roof, &CreaseSettings::default())?;
+/// assert!(found.len() == 1 && found[0].convex);
+/// assert!((found[0].turn().deg() - 22.6).abs() < 0.6 && (found[0].length() - 0.2).abs() < 3e-3);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own method; the tests hold it against arcs of known radius and turn.
 pub fn find_creases(map: &HeightMap, settings: &CreaseSettings) -> Result<Vec<Crease>, RangeError> {
     within("crease_radius_mm", settings.radius.mm(), 1.0, 200.0, "mm")?;
     within("crease_turn_deg", settings.turn.deg(), 2.0, 120.0, "°")?;
@@ -131,8 +147,24 @@ pub fn find_creases(map: &HeightMap, settings: &CreaseSettings) -> Result<Vec<Cr
     Ok(chains(map, &rows.concat(), settings.least_length.m()))
 }
 
-/// Distance of every node to the nearest crease, through space, m, row by row; infinite where there is
+/// Distance of every node to the nearest crease, through space \[m\], row by row; infinite where there is
 /// none. `convex`: ridges (true), grooves (false) or both (`None`).
+///
+/// # Example
+/// ```
+/// use trochoid::Angle;
+/// use trochoid::panel::{Crease, CreasePoint, HeightMap, crease_distances};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let at = |x: f64| CreasePoint { x, y: 0.0, radius_m: 5e-3, radius_error_m: 0.0, turn: Angle::from_deg(20.0) };
+/// let ridge = Crease { convex: true, points: vec![at(0.0), at(0.1)] };
+/// let flat = HeightMap::from_function((0.0, -0.05), (0.1, 0.05), 5e-3, |_, _| 0.0)?;
+/// let away = crease_distances(&flat, &[ridge], Some(true));
+/// // Two margin nodes lie before the corner of the panel at (0, −50 mm): 50 mm from the ridge.
+/// let corner = 2 * flat.count().0 + 2;
+/// assert!((away[corner] - 0.05).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn crease_distances(map: &HeightMap, creases: &[Crease], convex: Option<bool>) -> Vec<f64> {
     let chosen = creases.iter().filter(|c| convex.is_none_or(|k| k == c.convex));

@@ -20,20 +20,20 @@ const FEWEST: usize = 12;
 /// Nodes from which a cubic is fitted.
 const CUBIC_FROM: usize = 30;
 
-/// Curvature of a surface at a point.
+/// Curvature of a surface at a point, with its uncertainty and the frame that it is told in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurfaceCurvature {
-    /// Principal curvature that is larger in size, 1/m, positive where convex.
+    /// Principal curvature that is larger in size \[1/m\], positive where convex.
     pub first: f64,
-    /// The other principal curvature, 1/m.
+    /// The other principal curvature \[1/m\].
     pub second: f64,
     /// Direction of the first, in the tangent plane, from the x axis of `frame`.
     pub axis: Angle,
-    /// Standard error of either, 1/m: noise as the residuals show it, with their correlation, and what
+    /// Standard error of either \[1/m\]: noise as the residuals show it, with their correlation, and what
     /// the shape beyond the fitted polynomial adds, judged from a fit within 1/√2 of the radius and at
     /// least that of a circular arc, κ³r²/4.
     pub error_per_m: f64,
-    /// Root mean square of the residuals, m.
+    /// Root mean square of the residuals \[m\].
     pub rms_residual_m: f64,
     /// Nodes used.
     pub points: usize,
@@ -50,7 +50,7 @@ impl SurfaceCurvature {
         Patch::quadric(Curvature::from_per_m(self.first), Curvature::from_per_m(self.second), self.axis)
     }
 
-    /// Mean curvature, 1/m.
+    /// Mean curvature H = (κ1+κ2)/2 \[1/m\].
     #[must_use]
     pub fn mean(&self) -> f64 {
         0.5 * (self.first + self.second)
@@ -60,9 +60,9 @@ impl SurfaceCurvature {
 /// Curvatures over a coarse grid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CurvatureMap {
-    /// First point in plan, m.
+    /// First point in plan \[m\].
     pub origin: (f64, f64),
-    /// Distance of neighbouring points in plan, m.
+    /// Distance of neighbouring points in plan \[m\].
     pub spacing: f64,
     /// Points along x and y.
     pub count: (usize, usize),
@@ -71,7 +71,7 @@ pub struct CurvatureMap {
 }
 
 impl CurvatureMap {
-    /// Place of a point in plan, m.
+    /// Place of a point in plan \[m\].
     #[must_use]
     pub fn place(&self, i: usize, j: usize) -> (f64, f64) {
         (self.origin.0 + i as f64 * self.spacing, self.origin.1 + j as f64 * self.spacing)
@@ -110,8 +110,26 @@ struct Fitted {
 /// within twice it in about 95 of 100 places. Slopes up to 75°.
 ///
 /// # Errors
-/// A radius below 1.5 steps or above 1 m, a point that is not finite, fewer than 12 nodes of the panel
-/// within it.
+/// A radius below 1.5 steps or above 1 m, a point that is not finite or beyond 1 km, fewer than 12 nodes
+/// of the panel within it.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, curvature_at};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // z = −½ (0.5 x² + 0.2 y²): in its middle 0.5 per metre along x and 0.2 along y.
+/// let crown = |x: f64, y: f64| -0.25 * x * x - 0.1 * y * y;
+/// let map = HeightMap::from_function((-0.1, -0.1), (0.1, 0.1), 2e-3, crown)?;
+/// let k = curvature_at(&map, 0.0, 0.0, 0.05)?;
+/// assert!((k.first - 0.5).abs() < 1e-9 && (k.second - 0.2).abs() < 1e-9);
+/// assert!(k.axis.deg().abs() < 1e-6 && (k.mean() - 0.35).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// M. P. do Carmo, Differential Geometry of Curves and Surfaces, 1976, section 3-3 (from memory); the error
+/// is an own estimate.
 pub fn curvature_at(map: &HeightMap, x: f64, y: f64, radius: f64) -> Result<SurfaceCurvature, RangeError> {
     crate::equipment::within("curvature radius_mm", radius * 1e3, 1.5e3 * map.step(), 1000.0, "mm")?;
     crate::equipment::within("x_mm", x * 1e3, -1e6, 1e6, "mm")?;
@@ -144,10 +162,25 @@ pub fn curvature_at(map: &HeightMap, x: f64, y: f64, radius: f64) -> Result<Surf
     })
 }
 
-/// The same over a grid of points `spacing` \[m\] apart, from the panel's lower left corner on.
+/// Curvatures as [`curvature_at`] gives them over a grid of points `spacing` \[m\] apart, evenly between
+/// the sides of the panel's box.
 ///
 /// # Errors
-/// As [`curvature_at`]; a spacing below the step, more than 250 000 points.
+/// A radius below 1.5 steps or above 1 m; a spacing below the step or above 10 m, more than 250 000 points.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, curvature_map};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let crown = |x: f64, y: f64| -0.25 * (x * x + y * y);
+/// let map = HeightMap::from_function((-0.1, -0.1), (0.1, 0.1), 4e-3, crown)?;
+/// let grid = curvature_map(&map, 0.05, 0.03)?;
+/// // 200 mm hold five points 50 mm apart each way; the thirteenth of 25 is the middle, where R = 2 m.
+/// assert_eq!(grid.count, (5, 5));
+/// assert!(grid.points[12].is_some_and(|k| (k.mean() - 0.5).abs() < 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 pub fn curvature_map(map: &HeightMap, spacing: f64, radius: f64) -> Result<CurvatureMap, RangeError> {
     crate::equipment::within("curvature spacing_mm", spacing * 1e3, 1e3 * map.step(), 1e4, "mm")?;
     crate::equipment::within("curvature radius_mm", radius * 1e3, 1.5e3 * map.step(), 1000.0, "mm")?;

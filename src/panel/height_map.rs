@@ -13,6 +13,24 @@ use crate::math::reduce::map_indexed;
 pub const MAX_NODES: usize = 8_000_000;
 
 /// Heights on a square grid, and the outline of the panel.
+///
+/// # Assumptions and valid range
+/// One height over each place of the plan: undercuts and walls do not fit. 3 x 3 to [`MAX_NODES`] nodes, a
+/// step of 0.01 mm to 1 m, heights within 1 km. Between nodes the surface is bilinear.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::HeightMap;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A plane that rises by 75 mm a metre along x, over 400 x 200 mm.
+/// let ramp = HeightMap::from_function((0.0, 0.0), (0.4, 0.2), 5e-3, |x, _| 0.075 * x)?;
+/// assert!((ramp.height_at(0.2, 0.1) - 0.015).abs() < 1e-15);
+/// assert!((ramp.slope_at(0.2, 0.1, 0.02).0 - 0.075).abs() < 1e-12);
+/// // The middle is 100 mm from the two long sides, through space.
+/// assert!((ramp.edge_distance_at(0.2, 0.1) - 0.1).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeightMap {
     origin: (f64, f64),
@@ -23,22 +41,22 @@ pub struct HeightMap {
     outline: Outline,
 }
 
-/// A right-handed frame on the surface.
+/// A right-handed frame on the surface: a point, two tangents and the outward normal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
-    /// The point on the surface, m.
+    /// The point on the surface \[m\].
     pub foot: [f64; 3],
-    /// Tangent that runs along plan x.
+    /// Unit tangent that runs along plan x \[1\].
     pub x: [f64; 3],
-    /// Tangent square to it.
+    /// Unit tangent square to it \[1\].
     pub y: [f64; 3],
-    /// Outward normal.
+    /// Outward unit normal \[1\].
     pub normal: [f64; 3],
 }
 
 impl Frame {
     /// Coordinates of a point in the frame: along x, along y, and the gap below the tangent plane
-    /// (positive where the surface falls away from the pad), m.
+    /// (positive where the surface falls away from the pad) \[m\].
     #[must_use]
     pub fn local(&self, p: [f64; 3]) -> (f64, f64, f64) {
         let d = [p[0] - self.foot[0], p[1] - self.foot[1], p[2] - self.foot[2]];
@@ -46,7 +64,19 @@ impl Frame {
         (dot(&self.x), dot(&self.y), -dot(&self.normal))
     }
 
-    /// The frame at `foot` for a surface with slopes (dz/dx, dz/dy) there.
+    /// The frame at `foot` \[m\] for a surface with slopes (dz/dx, dz/dy) \[1\] there.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::Frame;
+    /// // Three up on four along: the 3-4-5 triangle.
+    /// let frame = Frame::from_slopes([0.0; 3], (0.75, 0.0));
+    /// assert!((frame.x[0] - 0.8).abs() < 1e-15 && (frame.x[2] - 0.6).abs() < 1e-15);
+    /// assert!((frame.normal[0] + 0.6).abs() < 1e-15 && (frame.normal[2] - 0.8).abs() < 1e-15);
+    /// // 5 m straight above the foot is 3 m along the slope and 4 m out: a gap of −4 m.
+    /// let (along, _, gap) = frame.local([0.0, 0.0, 5.0]);
+    /// assert!((along - 3.0).abs() < 1e-14 && (gap + 4.0).abs() < 1e-14);
+    /// ```
     #[must_use]
     pub fn from_slopes(foot: [f64; 3], slope: (f64, f64)) -> Self {
         let n = (1.0 + slope.0 * slope.0 + slope.1 * slope.1).sqrt();
@@ -63,11 +93,25 @@ impl Frame {
 }
 
 impl HeightMap {
-    /// A height map from its nodes, row by row from the lowest y; `origin` is the first node.
+    /// A height map from its nodes, row by row from the lowest y: `origin` \[m\] is the first node, `step`
+    /// \[m\] their distance in plan, `height` \[m\] one value a node.
     ///
     /// # Errors
     /// Fewer than 3 x 3 nodes or more than [`MAX_NODES`], a step outside 0.01 mm to 1 m, a number of
     /// heights that does not fit, a height that is not finite or beyond 1 km.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::{HeightMap, Outline};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // Nine nodes, the one in the middle raised by 2 mm: halfway to it the height is 1 mm.
+    /// let heights = vec![0.0, 0.0, 0.0, 0.0, 2e-3, 0.0, 0.0, 0.0, 0.0];
+    /// let outline = Outline::rectangle((0.0, 0.0), (0.2, 0.2))?;
+    /// let map = HeightMap::new((0.0, 0.0), 0.1, (3, 3), heights, outline)?;
+    /// assert!((map.height_at(0.05, 0.1) - 1e-3).abs() < 1e-15);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn new(
         origin: (f64, f64),
         step: f64,
@@ -89,8 +133,8 @@ impl HeightMap {
         Ok(out)
     }
 
-    /// Heights of a function over a rectangle in plan, with nodes of at most `step` \[m\] and a margin
-    /// of two nodes beyond each edge.
+    /// Heights \[m\] of a function of x and y \[m\] over a rectangle in plan \[m\], nodes `step` \[m\]
+    /// apart, with a margin of two nodes beyond each edge. See the example of [`HeightMap`].
     ///
     /// # Errors
     /// As [`HeightMap::new`].
@@ -128,13 +172,13 @@ impl HeightMap {
         Self::new(origin, step, (nx, ny), height, outline)
     }
 
-    /// First node, m.
+    /// First node \[m\].
     #[must_use]
     pub const fn origin(&self) -> (f64, f64) {
         self.origin
     }
 
-    /// Distance of neighbouring nodes in plan, m.
+    /// Distance of neighbouring nodes in plan \[m\].
     #[must_use]
     pub const fn step(&self) -> f64 {
         self.step
@@ -146,19 +190,19 @@ impl HeightMap {
         self.count
     }
 
-    /// Place of a node in plan, m.
+    /// Place of a node in plan \[m\].
     #[must_use]
     pub fn node(&self, i: usize, j: usize) -> (f64, f64) {
         (self.origin.0 + i as f64 * self.step, self.origin.1 + j as f64 * self.step)
     }
 
-    /// Heights at the nodes, row by row, m.
+    /// Heights at the nodes, row by row \[m\].
     #[must_use]
     pub fn heights(&self) -> &[f64] {
         &self.height
     }
 
-    /// Distances of the nodes to the nearest free edge, row by row, m: positive on the panel, negative
+    /// Distances of the nodes to the nearest free edge, row by row \[m\]: positive on the panel, negative
     /// off it; measured through space, which is the distance over a surface that is gently curved.
     #[must_use]
     pub fn edge_distances(&self) -> &[f64] {
@@ -189,19 +233,20 @@ impl HeightMap {
         low + v * (high - low)
     }
 
-    /// Height at a point of the plan, bilinear between the nodes and continued beyond them, m.
+    /// Height at a point of the plan \[m\], bilinear between the nodes and continued beyond them.
     #[must_use]
     pub fn height_at(&self, x: f64, y: f64) -> f64 {
         self.bilinear(&self.height, x, y)
     }
 
-    /// Distance to the nearest free edge, m; negative off the panel.
+    /// Distance of a point of the plan to the nearest free edge \[m\], read bilinearly between the nodes;
+    /// negative off the panel.
     #[must_use]
     pub fn edge_distance_at(&self, x: f64, y: f64) -> f64 {
         self.bilinear(&self.edge, x, y)
     }
 
-    /// The point of the surface over a point of the plan, m.
+    /// The point of the surface over a point of the plan \[m\].
     #[must_use]
     pub fn point_at(&self, x: f64, y: f64) -> [f64; 3] {
         [x, y, self.height_at(x, y)]
@@ -214,18 +259,33 @@ impl HeightMap {
         Frame::from_slopes(self.point_at(x, y), self.slope_at(x, y, radius))
     }
 
-    /// Reads `values` (one a node, row by row) at a point of the plan, bilinear.
+    /// Reads `values` (one a node, row by row) at a point of the plan \[m\], bilinear; in the unit of the
+    /// values.
     #[must_use]
     pub fn read(&self, values: &[f64], x: f64, y: f64) -> f64 {
         self.bilinear(values, x, y)
     }
 
-    /// Slopes dz/dx and dz/dy at a point of the plan, from the quadratic fitted to the nodes within
+    /// Slopes dz/dx and dz/dy \[1\] at a point of the plan, from the quadratic fitted to the nodes within
     /// `radius` \[m\] of it along x and y (at least a 3 x 3 block, at most 129 x 129).
     ///
     /// Near a free edge only nodes on the panel count, where at least a quarter of the window is on it
     /// and they fix a quadratic or else a plane; otherwise the nodes of the continuation count too.
+    ///
+    /// # Accuracy
     /// Exact for a quadratic surface, up to rounding.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::HeightMap;
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // z = −x²/4 falls by x/2 a metre: 0.03 at x = 60 mm.
+    /// let crown = HeightMap::from_function((-0.1, -0.1), (0.1, 0.1), 5e-3, |x, _| -0.25 * x * x)?;
+    /// let (along, across) = crown.slope_at(0.06, 0.0, 0.02);
+    /// assert!((along + 0.03).abs() < 1e-12 && across.abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn slope_at(&self, x: f64, y: f64, radius: f64) -> (f64, f64) {
         let window = self.window(x, y, radius);

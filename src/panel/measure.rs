@@ -5,8 +5,8 @@ use super::surface::Surface;
 use crate::math::reduce::map_indexed;
 
 impl HeightMap {
-    /// Surface area per plan area at every node, row by row: √(1 + z_x² + z_y²), slopes from the
-    /// neighbours.
+    /// Surface area per plan area at every node \[1\], row by row: √(1 + z_x² + z_y²), slopes from the
+    /// neighbours. See the example of [`HeightMap::area`].
     #[must_use]
     pub fn area_factors(&self) -> Vec<f64> {
         let (nx, ny) = self.count();
@@ -25,12 +25,24 @@ impl HeightMap {
         .concat()
     }
 
-    /// Surface area of the panel, m².
+    /// Surface area of the panel \[m²\].
     ///
     /// # Accuracy
     /// Cells on the edge count by the edge's distance from their middle: right for edges along the grid but
-    /// for a quarter of a cell at each corner, and within the square of the step over the size otherwise. Noise of standard deviation σ adds about
-    /// σ²/(2 step²) of the area.
+    /// for a quarter of a cell at each corner, and within the square of the step over the size otherwise.
+    /// Noise of standard deviation σ adds about σ²/(2 step²) of the area.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::HeightMap;
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // Three up on four along stretches a plan of 200 x 100 mm by 5/4: 0.02 m² become 0.025 m².
+    /// let ramp = HeightMap::from_function((0.0, 0.0), (0.2, 0.1), 1e-3, |x, _| 0.75 * x)?;
+    /// assert!(ramp.area_factors().iter().all(|f| (f - 1.25).abs() < 1e-12));
+    /// assert!((ramp.area() - 0.025).abs() < 2e-6); // a quarter of a cell at each corner
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn area(&self) -> f64 {
         self.area_where(self.edge_distances())
@@ -49,8 +61,22 @@ impl HeightMap {
         rows.iter().sum::<f64>() * step * step
     }
 
-    /// Way over the surface between two points of the plan along the straight plan line, m: chords of at
+    /// Way over the surface between two points of the plan along the straight plan line \[m\]: chords of at
     /// most one step.
+    ///
+    /// # Accuracy
+    /// A chord is shorter than the arc over it by step²/(24 R²) of its length, R the radius of curvature.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::HeightMap;
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // Three up on four along: 80 mm of plan are 100 mm of way.
+    /// let ramp = HeightMap::from_function((0.0, 0.0), (0.2, 0.1), 5e-3, |x, _| 0.75 * x)?;
+    /// assert!((ramp.distance_along((0.05, 0.05), (0.13, 0.05)) - 0.1).abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn distance_along(&self, from: (f64, f64), to: (f64, f64)) -> f64 {
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
@@ -71,7 +97,12 @@ impl HeightMap {
 }
 
 impl Surface {
-    /// Surface area of the part that is to be worked, m²; accuracy as [`HeightMap::area`].
+    /// Surface area of the part that is to be worked \[m²\]. See the example of [`Surface`].
+    ///
+    /// # Accuracy
+    /// As [`HeightMap::area`]. Where the border of tape or region runs exactly along a free edge, the nodes
+    /// on it have no clearance on either side, and a strip of half a step there counts in addition: lay
+    /// tape past the edge.
     #[must_use]
     pub fn workable_area(&self) -> f64 {
         self.heights().area_where(self.clearances())

@@ -8,13 +8,30 @@ pub const MAX_CORNERS: usize = 200_000;
 
 /// A set of closed loops in plan, m. A point is inside where an odd number of loops goes round it, so
 /// a loop within a loop is a hole.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::Outline;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // 400 x 300 mm with a hole of 100 x 100 mm: 0.12 − 0.01 m².
+/// let side = vec![(0.0, 0.0), (0.4, 0.0), (0.4, 0.3), (0.0, 0.3)];
+/// let hole = vec![(0.1, 0.1), (0.2, 0.1), (0.2, 0.2), (0.1, 0.2)];
+/// let panel = Outline::new(vec![side, hole])?;
+/// assert!((panel.plan_area() - 0.11).abs() < 1e-15);
+/// // The middle of the hole is off the panel, 50 mm from its edge.
+/// assert!(!panel.contains(0.15, 0.15) && (panel.signed_distance(0.15, 0.15) + 0.05).abs() < 1e-15);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outline {
     loops: Vec<Vec<(f64, f64)>>,
 }
 
 impl Outline {
-    /// An outline from its loops; the last corner of each joins the first.
+    /// An outline from its loops \[m\]; the last corner of each joins the first.
+    ///
+    /// See the example of [`Outline`].
     ///
     /// # Errors
     /// No loop, a loop of fewer than three corners, a corner that is not finite or beyond 1 km, more
@@ -44,25 +61,37 @@ impl Outline {
         Self::new(vec![vec![from, (to.0, from.1), to, (from.0, to.1)]])
     }
 
-    /// The loops.
+    /// The loops \[m\].
     #[must_use]
     pub fn loops(&self) -> &[Vec<(f64, f64)>] {
         &self.loops
     }
 
-    /// Segments of all loops, from and to.
+    /// Segments of all loops, from and to \[m\].
     pub fn segments(&self) -> impl Iterator<Item = ((f64, f64), (f64, f64))> + '_ {
         self.loops.iter().flat_map(|l| (0..l.len()).map(move |i| (l[i], l[(i + 1) % l.len()])))
     }
 
-    /// Whether a point is inside (even-odd rule). Goes through every segment.
+    /// Whether a point \[m\] is inside (even-odd rule). Goes through every segment.
     #[must_use]
     pub fn contains(&self, x: f64, y: f64) -> bool {
         self.segments().filter_map(|s| crossing(&s, y)).filter(|c| x < *c).count() % 2 == 1
     }
 
-    /// Nearest point of the outline and its distance in plan, m; the first of those at one distance.
+    /// Nearest point of the outline and its distance in plan \[m\]; the first of those at one distance.
     /// Goes through every segment: the reference for the tree that serves whole grids.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::Outline;
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // From 30 mm beyond one side and 40 mm beyond the next, the corner is nearest: √(30² + 40²) = 50 mm.
+    /// let panel = Outline::rectangle((0.0, 0.0), (0.4, 0.3))?;
+    /// let (at, distance) = panel.nearest(0.43, 0.34);
+    /// assert!((at.0 - 0.4).abs() < 1e-15 && (at.1 - 0.3).abs() < 1e-15 && (distance - 0.05).abs() < 1e-15);
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn nearest(&self, x: f64, y: f64) -> ((f64, f64), f64) {
         let mut best = ((f64::NAN, f64::NAN), f64::INFINITY);
@@ -80,8 +109,8 @@ impl Outline {
         SegmentTree::new(self.segments().collect())
     }
 
-    /// Area in plan, m²: the sum over the loops with the sign that makes a hole count down, for loops
-    /// that do not cross one another.
+    /// Area in plan \[m²\]: the sum over the loops with the sign that makes a hole count down, for loops
+    /// that do not cross one another. See the example of [`Outline`].
     #[must_use]
     pub fn plan_area(&self) -> f64 {
         let mut sum = 0.0;
@@ -96,14 +125,14 @@ impl Outline {
         0.5 * sum
     }
 
-    /// Signed distance in plan, m: positive inside.
+    /// Signed distance in plan \[m\]: positive inside.
     #[must_use]
     pub fn signed_distance(&self, x: f64, y: f64) -> f64 {
         let d = self.nearest(x, y).1;
         if self.contains(x, y) { d } else { -d }
     }
 
-    /// Smallest box that holds every loop: lower and upper corner, m.
+    /// Smallest box that holds every loop: lower and upper corner \[m\].
     #[must_use]
     pub fn bounds(&self) -> ((f64, f64), (f64, f64)) {
         let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));

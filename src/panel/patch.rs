@@ -7,7 +7,7 @@ use crate::error::RangeError;
 use crate::units::{Angle, Curvature};
 use nalgebra::Matrix2;
 
-/// Name of a shape, kept for what is printed.
+/// Name of the shape of a [`Patch`], kept for what is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Shape {
@@ -22,7 +22,7 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// The word in a job file.
+    /// The word for it in a job file.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -68,7 +68,7 @@ fn curvature(k: Curvature) -> Result<f64, RangeError> {
 }
 
 impl Patch {
-    /// A flat patch.
+    /// A flat patch: both curvatures zero.
     #[must_use]
     pub const fn flat() -> Self {
         Self { shape: Shape::Flat, first: 0.0, second: 0.0, axis: 0.0 }
@@ -100,7 +100,7 @@ impl Patch {
         Ok(Self { shape: Shape::Quadric, first: curvature(first)?, second: curvature(second)?, axis: axis.rad() })
     }
 
-    /// The same shape with both curvatures multiplied by `t`.
+    /// The same shape with both curvatures multiplied by `t` \[1\].
     ///
     /// # Errors
     /// A curvature that leaves ±1000 per metre.
@@ -118,7 +118,7 @@ impl Patch {
         self.shape
     }
 
-    /// Principal curvatures, 1/m, the first along the axis.
+    /// Principal curvatures \[1/m\], the first along the axis.
     #[must_use]
     pub const fn principal(&self) -> (f64, f64) {
         (self.first, self.second)
@@ -130,13 +130,13 @@ impl Patch {
         Angle::from_rad(self.axis)
     }
 
-    /// Mean curvature H = (κ1+κ2)/2, 1/m.
+    /// Mean curvature H = (κ1+κ2)/2 \[1/m\].
     #[must_use]
     pub const fn mean(&self) -> f64 {
         0.5 * (self.first + self.second)
     }
 
-    /// The principal curvature that is larger in size, 1/m.
+    /// The principal curvature that is larger in size \[1/m\].
     #[must_use]
     pub fn dominant(&self) -> f64 {
         if self.second.abs() > self.first.abs() { self.second } else { self.first }
@@ -148,7 +148,7 @@ impl Patch {
         self.first.abs().max(self.second.abs()) < f64::MIN_POSITIVE
     }
 
-    /// Curvature tensor in panel axes, 1/m.
+    /// Curvature tensor in panel axes \[1/m\].
     #[must_use]
     pub fn tensor(&self) -> Matrix2<f64> {
         let (s, c) = self.axis.sin_cos();
@@ -156,7 +156,7 @@ impl Patch {
         Matrix2::new(a * c * c + b * s * s, (a - b) * c * s, (a - b) * c * s, a * s * s + b * c * c)
     }
 
-    /// Gap to the tangent plane at (x, y), m; positive where the panel falls away from the pad.
+    /// Gap to the tangent plane at (x, y) \[m\]; positive where the panel falls away from the pad.
     #[must_use]
     pub fn gap(&self, x: f64, y: f64) -> f64 {
         let k = self.tensor();

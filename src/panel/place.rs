@@ -18,7 +18,7 @@ impl HeightMap {
     /// make a panel of what lies outside of both.
     ///
     /// # Errors
-    /// A corner of the hole off the panel; nothing left.
+    /// A corner of the hole off the panel; nothing left of it.
     pub fn with_hole(&self, hole: &Outline) -> Result<Self, RangeError> {
         for l in hole.loops() {
             if let Some(p) = l.iter().find(|p| !self.outline().contains(p.0, p.1)) {
@@ -42,8 +42,22 @@ impl HeightMap {
 }
 
 impl Surface {
-    /// The middle of the panel's box where that is to be worked, else the node furthest from every edge
-    /// and tape line.
+    /// The middle of the panel's box in plan \[m\] where that is to be worked, else the node furthest from
+    /// every edge and tape line.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::{HeightMap, Outline, Surface};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// let flat = HeightMap::from_function((0.0, 0.0), (0.4, 0.2), 0.01, |_, _| 0.0)?;
+    /// let panel = Surface::new(flat);
+    /// assert!((panel.middle().0 - 0.2).abs() < 1e-15);
+    /// // With the right three quarters taped, the roomiest node is in the middle of what is left.
+    /// let panel = panel.with_tape(vec![Outline::rectangle((0.1, 0.0), (0.4, 0.2))?])?;
+    /// assert!((panel.middle().0 - 0.05).abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn middle(&self) -> (f64, f64) {
         let (low, high) = self.heights().outline().bounds();

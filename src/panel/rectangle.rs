@@ -72,7 +72,7 @@ impl Panel {
         Length::from_m(self.width)
     }
 
-    /// Incline.
+    /// Incline: 0 facing up, 90° vertical, 180° facing down.
     #[must_use]
     pub const fn incline(&self) -> Angle {
         Angle::from_rad(self.incline)

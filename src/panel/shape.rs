@@ -11,10 +11,31 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::{Angle, Curvature, Length};
 
-/// Steepest slope that a panel may have in plan, degrees.
+/// Steepest slope that a panel may have \[°\]: there the plan shows a quarter of the true length.
 pub const STEEPEST_DEG: f64 = 75.0;
 
-/// A panel given by a formula.
+/// A panel given by a formula: heights, slopes and principal curvatures are exact.
+///
+/// Lengths in plan and heights in m, the origin in the middle of the panel, z out of the paint.
+///
+/// # Assumptions and valid range
+/// Invented sizes, no vehicle's. Slopes up to 75° on the panel ([`STEEPEST_DEG`]), checked when heights
+/// are made; each constructor states the range of its numbers.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::AnalyticShape;
+/// use trochoid::{Curvature, Length};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A ball of 2 m radius: 100 mm from its top it lies 2 − √(2² − 0.1²) m = 2.5016 mm lower.
+/// let ball = AnalyticShape::sphere(Curvature::from_per_m(0.5))?;
+/// assert!((ball.height(0.1, 0.0) + 2.5016e-3).abs() < 1e-7);
+/// assert!((ball.curvatures(0.1, 0.0).0 - 0.5).abs() < 1e-12);
+/// let map = ball.height_map((Length::from_mm(300.0), Length::from_mm(200.0)), Length::from_mm(5.0))?;
+/// assert!((map.height_at(0.1, 0.0) - ball.height(0.1, 0.0)).abs() < 1e-12); // on a node
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnalyticShape {
     form: Form,
@@ -104,7 +125,7 @@ impl AnalyticShape {
         Self::of(Form::Flat)
     }
 
-    /// A sphere, convex or hollow.
+    /// A sphere, convex or hollow. See the example of [`AnalyticShape`].
     ///
     /// # Errors
     /// `curvature_per_m` beyond ±50.
@@ -120,7 +141,8 @@ impl AnalyticShape {
         Ok(Self::of(Form::Cylinder { k: per_m("curvature_per_m", k, 50.0)?, axis: turn("axis_deg", axis)? }))
     }
 
-    /// A paraboloid with the given curvatures in its middle: a saddle where their signs differ.
+    /// A paraboloid with the given curvatures in its middle, the first along `axis` from x: a saddle where
+    /// their signs differ.
     ///
     /// # Errors
     /// `curvature_per_m` beyond ±50, `axis_deg` beyond ±360.
@@ -130,11 +152,27 @@ impl AnalyticShape {
     }
 
     /// A patch of a torus about its equator; the ring runs along x. The inner side is a saddle of which
-    /// the curvature across stays the same everywhere.
+    /// the curvature across stays the same everywhere. `tube` is the radius of the tube, `ring` that of
+    /// the circle on which its middle runs.
     ///
     /// # Errors
     /// `tube_radius_mm` outside 20 to 50 000, `ring_radius_mm` outside 20 to 50 000 or, on the inner
-    /// side, not above the tube's.
+    /// side, below 1.05 times the tube's.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Length;
+    /// use trochoid::panel::{AnalyticShape, TorusSide};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // A tube of 0.5 m on a ring of 1.5 m: 1/0.5 across; along the ring 1/(1.5 + 0.5) outside, −1/(1.5 − 0.5) inside.
+    /// let (tube, ring) = (Length::from_m(0.5), Length::from_m(1.5));
+    /// let (across, along) = AnalyticShape::torus(tube, ring, TorusSide::Outer)?.curvatures(0.0, 0.0);
+    /// assert!((across - 2.0).abs() < 1e-12 && (along - 0.5).abs() < 1e-12);
+    /// let (_, along) = AnalyticShape::torus(tube, ring, TorusSide::Inner)?.curvatures(0.0, 0.0);
+    /// assert!((along + 1.0).abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn torus(tube: Length, ring: Length, side: TorusSide) -> Result<Self, RangeError> {
         let tube = mm("tube_radius_mm", tube, 20.0, 50_000.0)?;
         let low = if side == TorusSide::Inner { (1e3 * tube * 1.05).max(20.0) } else { 20.0 };
@@ -145,8 +183,29 @@ impl AnalyticShape {
 
     /// A crowned door.
     ///
+    /// ```text
+    /// −z_yy = across + (edge − across) e^(−(y + below)/length)      [1/m], y from the middle [m]
+    /// ```
+    ///
+    /// The profile along y is level in the middle; along x it is an arc of curvature `along`.
+    ///
     /// # Errors
     /// A value outside the range that stands beside its field.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::{AnalyticShape, CrownedDoor};
+    /// use trochoid::{Curvature, Length};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// let [along, across, edge] = [0.1, 0.2, 2.2].map(Curvature::from_per_m);
+    /// let (length, below) = (Length::from_mm(100.0), Length::from_mm(200.0));
+    /// let door = AnalyticShape::crowned_door(&CrownedDoor { along, across, edge, length, below })?;
+    /// // Two lengths above the lower edge: 0.2 + 2 e⁻² = 0.4707 per metre across, 0.1 along.
+    /// let (first, second) = door.curvatures(0.0, 0.0);
+    /// assert!((first - 0.4707).abs() < 1e-4 && (second - 0.1).abs() < 1e-12);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn crowned_door(door: &CrownedDoor) -> Result<Self, RangeError> {
         Ok(Self::of(Form::Door {
             along: per_m("crown_per_m", door.along, 5.0)?,
@@ -157,10 +216,27 @@ impl AnalyticShape {
         }))
     }
 
-    /// Two faces that meet at a line.
+    /// Two faces that meet in an arc along a line.
     ///
     /// # Errors
-    /// A value outside the range that stands beside its field.
+    /// A value outside the range that stands beside its field; `line_offset_mm` beyond ±5000,
+    /// `line_direction_deg` beyond ±360.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::{AnalyticShape, BodyLine};
+    /// use trochoid::{Angle, Curvature, Length};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// let (angle, radius, offset) = (Angle::from_deg(30.0), Length::from_mm(5.0), Length::from_mm(0.0));
+    /// let (direction, flat) = (Angle::from_deg(0.0), Curvature::from_per_m(0.0));
+    /// let line = BodyLine { angle, radius, offset, direction, crown_along: flat, crown_across: flat };
+    /// let ridge = AnalyticShape::body_line(&line)?;
+    /// // On the line 1/5 mm; off it each face falls by tan 15° = 0.26795.
+    /// assert!((ridge.curvatures(0.0, 0.0).0 - 200.0).abs() < 1e-9);
+    /// assert!((ridge.slope(0.0, 0.05).1 + 0.26795).abs() < 1e-5);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn body_line(line: &BodyLine) -> Result<Self, RangeError> {
         let size = within("line_angle_deg", line.angle.deg().abs(), 2.0, 140.0, "° in size")?;
         Ok(Self::of(Form::Line {
@@ -175,8 +251,33 @@ impl AnalyticShape {
 
     /// A flare round a wheel opening that is cut out of the panel.
     ///
+    /// From the flat door inward, along the radius about the wheel, hollow and lip are bells of curvature,
+    /// sin² over their widths.
+    ///
     /// # Errors
-    /// A value outside the range that stands beside its field.
+    /// A value outside the range that stands beside its field; `wheel_centre_mm` beyond ±5000.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::{AnalyticShape, WheelArch};
+    /// use trochoid::{Curvature, Length};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// let arch = AnalyticShape::wheel_arch(&WheelArch {
+    ///     wheel_radius: Length::from_mm(350.0),
+    ///     centre: (Length::from_mm(0.0), Length::from_mm(-300.0)),
+    ///     hollow: Curvature::from_per_m(5.0),
+    ///     hollow_width: Length::from_mm(80.0),
+    ///     lip: Curvature::from_per_m(20.0),
+    ///     lip_width: Length::from_mm(20.0),
+    /// })?;
+    /// // The hollow runs from 450 to 370 mm about the wheel. Halfway, half its turn is done: a slope of 5 × 80 mm/4
+    /// // = 0.1, and the profile has its full 5 per metre, over (1 + 0.1²)^1.5 as a curvature.
+    /// assert!((arch.slope(0.0, 0.11).1 + 0.1).abs() < 1e-12);
+    /// assert!((arch.curvatures(0.0, 0.11).0 + 5.0 / 1.01f64.powf(1.5)).abs() < 1e-9);
+    /// assert!(arch.height(0.0, 0.16).abs() <= 0.0); // the door beyond
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn wheel_arch(arch: &WheelArch) -> Result<Self, RangeError> {
         let hollow = within("flare_hollow_per_m", arch.hollow.per_m(), 0.1, 100.0, "1/m")?;
         let lip = within("flare_lip_per_m", arch.lip.per_m(), 0.0, 400.0, "1/m")?;
@@ -195,8 +296,25 @@ impl AnalyticShape {
 
     /// A cosine of plan along `axis`, with a crest in the middle.
     ///
+    /// ```text
+    /// z = a cos(2π s/λ)      a amplitude [m], λ wavelength [m], s plan along the axis [m]
+    /// ```
+    ///
     /// # Errors
     /// `amplitude_mm` outside 0.001 to 200, `wavelength_mm` outside 5 to 10 000, `axis_deg` beyond ±360.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::AnalyticShape;
+    /// use trochoid::{Angle, Length};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // On the crest a (2π/λ)² = 0.001 × 31.416² = 0.98696 per metre; in the trough 100 mm on as much, hollow.
+    /// let wave = AnalyticShape::sine(Length::from_mm(1.0), Length::from_mm(200.0), Angle::from_deg(0.0))?;
+    /// assert!((wave.curvatures(0.0, 0.0).0 - 0.98696).abs() < 1e-5);
+    /// assert!((wave.curvatures(0.1, 0.0).0 + 0.98696).abs() < 1e-5);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn sine(amplitude: Length, wavelength: Length, axis: Angle) -> Result<Self, RangeError> {
         Ok(Self::of(Form::Sine {
             amplitude: mm("amplitude_mm", amplitude, 0.001, 200.0)?,
@@ -205,7 +323,7 @@ impl AnalyticShape {
         }))
     }
 
-    /// The word in a job file.
+    /// The word for it in a job file.
     #[must_use]
     pub const fn name(&self) -> &'static str {
         match self.form {
@@ -221,19 +339,19 @@ impl AnalyticShape {
         }
     }
 
-    /// Height over the plan, m.
+    /// Height at a point of the plan \[m\].
     #[must_use]
     pub fn height(&self, x: f64, y: f64) -> f64 {
         self.form.jet(x, y).z
     }
 
-    /// Slopes dz/dx and dz/dy.
+    /// Slopes dz/dx and dz/dy \[1\] at a point of the plan \[m\].
     #[must_use]
     pub fn slope(&self, x: f64, y: f64) -> (f64, f64) {
         self.form.jet(x, y).slope
     }
 
-    /// Principal curvatures from the exact derivatives, 1/m, the larger in size first, positive where
+    /// Principal curvatures from the exact derivatives \[1/m\], the larger in size first, positive where
     /// convex. At the ends of a body line's arc, where the curvature jumps, that of the face.
     #[must_use]
     pub fn curvatures(&self, x: f64, y: f64) -> (f64, f64) {
@@ -247,6 +365,17 @@ impl AnalyticShape {
     /// # Errors
     /// `size_mm` outside 10 mm to 20 m a side; a wheel opening that neither lies within the panel nor
     /// crosses its lower edge and nothing else.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Length;
+    /// use trochoid::panel::AnalyticShape;
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// let edge = AnalyticShape::flat().outline((Length::from_mm(400.0), Length::from_mm(300.0)))?;
+    /// assert!((edge.plan_area() - 0.12).abs() < 1e-15); // 0.4 x 0.3 m
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn outline(&self, size: (Length, Length)) -> Result<Outline, RangeError> {
         let (hx, hy) = half(size)?;
         match &self.form {
@@ -256,6 +385,8 @@ impl AnalyticShape {
     }
 
     /// Heights of a panel of the given plan size about the origin, nodes `step` apart.
+    ///
+    /// See the example of [`AnalyticShape`].
     ///
     /// # Errors
     /// As [`AnalyticShape::outline`] and [`HeightMap::new`]; a slope above 75° on the panel.

@@ -6,7 +6,23 @@ use crate::equipment::within;
 use crate::error::RangeError;
 use crate::units::Angle;
 
-/// A real panel with its tape lines and work region.
+/// A real panel with its tape lines, its work region and its incline.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, Outline, Surface};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// let flat = HeightMap::from_function((0.0, 0.0), (0.4, 0.3), 5e-3, |_, _| 0.0)?;
+/// // Tape over the last 100 mm, laid 20 mm past the edges.
+/// let panel = Surface::new(flat).with_tape(vec![Outline::rectangle((0.3, -0.02), (0.42, 0.32))?])?;
+/// // At x = 240 mm the tape line is 60 mm away, nearer than every edge; 10 mm onto the tape it counts down.
+/// assert!((panel.clearance_at(0.24, 0.15) - 0.06).abs() < 1e-12);
+/// assert!((panel.clearance_at(0.31, 0.15) + 0.01).abs() < 1e-12 && panel.taped_at(0.31, 0.15));
+/// // 300 x 300 mm of 400 x 300 are left.
+/// assert!((panel.workable_area() - 0.09).abs() < 1e-4);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Surface {
     heights: HeightMap,
@@ -91,26 +107,26 @@ impl Surface {
         self.region.as_ref()
     }
 
-    /// Incline.
+    /// Incline: 0 facing up, 90° vertical, 180° facing down.
     #[must_use]
     pub const fn incline(&self) -> Angle {
         Angle::from_rad(self.incline)
     }
 
-    /// Signed distance to the nearest free edge, tape line or border of the region, m: positive where
+    /// Signed distance to the nearest free edge, tape line or border of the region \[m\]: positive where
     /// the panel is to be worked; measured through space.
     #[must_use]
     pub fn clearance_at(&self, x: f64, y: f64) -> f64 {
         self.heights.read(&self.clearance, x, y)
     }
 
-    /// The same at the nodes, row by row.
+    /// The same at the nodes \[m\], row by row.
     #[must_use]
     pub fn clearances(&self) -> &[f64] {
         &self.clearance
     }
 
-    /// Whether a point is under tape.
+    /// Whether a point of the plan \[m\] is under tape.
     #[must_use]
     pub fn taped_at(&self, x: f64, y: f64) -> bool {
         self.tape_trees.iter().any(|t| t.contains(x, y))

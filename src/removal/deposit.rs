@@ -39,9 +39,9 @@ struct Stroke {
 /// A leg put down beside its place and with another strength.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MovedStroke {
-    /// How far it is moved, panel axes, m.
+    /// How far it is moved, panel axes \[m\].
     pub by: (f64, f64),
-    /// What its deposit is multiplied by.
+    /// What its deposit is multiplied by \[1\].
     pub factor: f64,
 }
 
@@ -52,7 +52,8 @@ pub struct SweptPath {
 }
 
 impl SweptPath {
-    /// Tabulates one quantity of `footprint` along the directions of `path`.
+    /// Tabulates one quantity of `footprint` along the directions of `path`: one table a direction, one
+    /// in all for a round footprint.
     #[must_use]
     pub fn new(footprint: &Footprint, path: &ToolPath, quantity: Quantity) -> Self {
         let [one] = Self::several(footprint, path, [quantity]);
@@ -139,7 +140,8 @@ impl SweptPath {
         if stroke.backward { [rising, falling] } else { [falling, rising] }
     }
 
-    /// The deposit at the cell centres of `grid`, row by row.
+    /// The deposit at the cell centres of `grid`, row by row, in the unit of the quantity: \[J/m²\], \[m\]
+    /// or \[s\]. See the example of [`deposit_quantity`].
     #[must_use]
     pub fn onto(&self, grid: &Grid) -> Vec<f64> {
         let (nx, ny) = grid.count();
@@ -208,7 +210,8 @@ pub struct MovablePath {
 }
 
 impl MovablePath {
-    /// Pairs of cell and leg that one deposit of legs moved by at most `by` \[m\] looks at.
+    /// Pairs of cell and leg that one deposit of legs moved by at most `by` \[m\] looks at: an upper bound,
+    /// since the grid's own borders are not counted.
     #[must_use]
     pub fn visits(&self, grid: &Grid, by: f64) -> f64 {
         let (dx, dy) = grid.cell();
@@ -223,6 +226,27 @@ impl MovablePath {
     /// Tables of 128 steps along twice the reach and 128 across one reach, read linearly: below 1e-3 of the
     /// peak, held against [`deposit_quantity`] in the tests. A leg that changes its feed is taken at its mean
     /// slowness, so it is to be short.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::contact::{ContactSettings, Hold, solve};
+    /// use trochoid::motion::{Leg, ToolPath};
+    /// use trochoid::removal::{Footprint, Grid, MovedStroke, Quantity, SweptPath};
+    /// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+    /// # fn main() -> Result<(), trochoid::Error> {
+    /// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+    /// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+    /// # let contact = solve(&pad, &Patch::flat(), 0.0, &Hold::Flat, 40.0, &ContactSettings::default())?;
+    /// let print = Footprint::new(&contact, &Patch::flat(), 0.0, 200.0);
+    /// let path = ToolPath::from_legs(vec![Leg::steady((-0.2, 0.105), (0.4, 0.105), 0.04, 0)])?;
+    /// let legs = SweptPath::new(&print, &path, Quantity::Dwell).movable();
+    /// // Moved by 20 mm, two rows up, and twice as strong: 2 × 140 mm/(40 mm/s) = 7 s in cell (10, 12) of 20 x 20.
+    /// let mut dwell = vec![0.0; 400];
+    /// legs.add(&Grid::over((0.2, 0.2), 0.01)?, &[MovedStroke { by: (0.0, 0.02), factor: 2.0 }], &mut dwell);
+    /// assert!((dwell[250] - 7.0).abs() < 7e-3);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn add(&self, grid: &Grid, moved: &[MovedStroke], out: &mut [f64]) {
         let ((nx, ny), (dx, dy)) = (grid.count(), grid.cell());
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the grid
@@ -256,18 +280,67 @@ impl MovablePath {
 }
 
 /// Deposits one quantity of `footprint` along `path` on `grid`: values at the cell centres, row by
-/// row.
+/// row, in the unit of the quantity: \[J/m²\], \[m\] or \[s\].
+///
+/// ```text
+/// D(x) = Σ ∫ F(x − c(s)) q(s) ds      F rate of the footprint, c the path [m], q slowness [s/m], sum over the legs
+/// ```
 ///
 /// # Accuracy
 /// No time step. The running line integrals are tabulated (1024 steps along twice the reach, 1024
 /// across one reach) and read linearly: error below 1e-4 of the peak, held against quadrature in
-/// the tests.
+/// the tests. Values are those at the cell centres, not cell means.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::removal::{Footprint, Grid, Quantity, deposit_quantity};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let contact = solve(&pad, &Patch::flat(), 0.0, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // A rotary pad of 140 mm led at 40 mm/s over the middle of cell (10, 10) of 20 x 20: pressed for 140/40 = 3.5 s.
+/// let print = Footprint::new(&contact, &Patch::flat(), 0.0, 200.0);
+/// let path = ToolPath::from_legs(vec![Leg::steady((-0.2, 0.105), (0.4, 0.105), 0.04, 0)])?;
+/// let dwell = deposit_quantity(&print, &path, &Grid::over((0.2, 0.2), 0.01)?, Quantity::Dwell);
+/// assert!((dwell[210] - 3.5).abs() < 1e-3);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own derivation, see `notebooks-free-docs/theory-removal.md`.
 #[must_use]
 pub fn deposit_quantity(footprint: &Footprint, path: &ToolPath, grid: &Grid, quantity: Quantity) -> Vec<f64> {
     SweptPath::new(footprint, path, quantity).onto(grid)
 }
 
 /// Deposits every field of `footprint` along `path`.
+///
+/// # Accuracy
+/// Work, slide and dwell as [`deposit_quantity`]; passes are exact; the peak as [`peak_pressure`].
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::removal::{Footprint, Grid, deposit};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let contact = solve(&pad, &Patch::flat(), 0.0, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // Rotary at 200 rad/s, led over a cell at 40 mm/s: ∫ p ω|s| ds/f = p ω R²/f = N ω/(π f) = 63 662 J/m².
+/// let print = Footprint::new(&contact, &Patch::flat(), 0.0, 200.0);
+/// let path = ToolPath::from_legs(vec![Leg::steady((-0.2, 0.105), (0.4, 0.105), 0.04, 0)])?;
+/// let field = deposit(&print, &path, Grid::over((0.2, 0.2), 0.01)?);
+/// assert!((field.work[210] - 63_662.0).abs() < 64.0);
+/// assert!((field.passes[210] - 1.0).abs() < 1e-12 && (field.peak[210] - 2598.4).abs() < 0.1);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn deposit(footprint: &Footprint, path: &ToolPath, grid: Grid) -> Field {
     let mut field = Field::zero(grid);
@@ -280,7 +353,23 @@ pub fn deposit(footprint: &Footprint, path: &ToolPath, grid: Grid) -> Field {
     field
 }
 
-/// How many pass lines come within `reach` of each cell centre; joints between lines do not count.
+/// How many pass lines come within `reach` \[m\] of each cell centre \[1\], row by row; joints between
+/// lines do not count.
+///
+/// # Example
+/// ```
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::removal::{Grid, count_passes};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// // Lines at 50 and 100 mm. A cell at 75 mm is 25 mm from both; one at 45 mm is 5 and 55 mm away.
+/// let line = |y: f64| Leg::steady((0.0, y), (0.2, y), 0.04, 0);
+/// let path = ToolPath::from_legs(vec![line(0.05), line(0.10)])?;
+/// let passes = count_passes(&path, &Grid::over((0.2, 0.2), 0.01)?, 0.03);
+/// let column: Vec<u8> = [4, 7].map(|row| passes[20 * row + 10] as u8).to_vec();
+/// assert_eq!(column, [1, 2]);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn count_passes(path: &ToolPath, grid: &Grid, reach: f64) -> Vec<f64> {
     let (nx, ny) = grid.count();
@@ -308,7 +397,31 @@ pub fn count_passes(path: &ToolPath, grid: &Grid, reach: f64) -> Vec<f64> {
     out
 }
 
-/// The slow obvious method: the footprint put down `steps_per_mm` times a millimetre of path.
+/// The slow obvious method beside [`deposit`]: the footprint put down `steps_per_mm` times a millimetre of
+/// path \[1/mm\].
+///
+/// # Accuracy
+/// Midpoints in time: the error falls with the square of the step where the footprint is smooth, with the
+/// step itself where it ends in one. Every step visits every cell.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::removal::{Footprint, Grid, deposit_by_steps};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let contact = solve(&pad, &Patch::flat(), 0.0, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // 140 mm at 40 mm/s are 3.5 s, told to one step of 1 mm: 0.025 s.
+/// let print = Footprint::new(&contact, &Patch::flat(), 0.0, 200.0);
+/// let path = ToolPath::from_legs(vec![Leg::steady((-0.2, 0.005), (0.2, 0.005), 0.04, 0)])?;
+/// let field = deposit_by_steps(&print, &path, Grid::over((0.02, 0.02), 0.01)?, 1.0);
+/// assert!((field.dwell[0] - 3.5).abs() <= 0.025 + 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn deposit_by_steps(footprint: &Footprint, path: &ToolPath, grid: Grid, steps_per_mm: f64) -> Field {
     let mut field = Field::zero(grid);

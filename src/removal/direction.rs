@@ -23,9 +23,9 @@ use core::f64::consts::{PI, TAU};
 /// Work-weighted direction of sliding at a place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Orientation {
-    /// |λ1 − λ2| of the orientation tensor, 0 (every way) to 1 (one way).
+    /// |λ1 − λ2| of the orientation tensor \[1\], 0 (every way) to 1 (one way).
     pub anisotropy: f64,
-    /// Main direction from x, rad, −π/2 to π/2; without meaning where the anisotropy is near zero.
+    /// Main direction from x \[rad\], −π/2 to π/2; without meaning where the anisotropy is near zero.
     pub direction_rad: f64,
 }
 
@@ -50,7 +50,8 @@ impl Orientation {
 }
 
 impl GrainFields {
-    /// Orientation over every cell whose centre lies in the rectangle, m.
+    /// Orientation over every cell whose centre lies in the rectangle \[m\]; `None` where nothing was
+    /// worked. See the example of [`super::grain_quantity`].
     #[must_use]
     pub fn orientation_in(&self, from: (f64, f64), to: (f64, f64)) -> Option<Orientation> {
         let (nx, ny) = self.grid.count();
@@ -67,8 +68,8 @@ impl GrainFields {
         Orientation::of_sums(sums.0, sums.1, sums.2)
     }
 
-    /// Orientation at every cell, over a Gaussian of standard deviation `sigma_m` around it; `None` where
-    /// nothing was worked.
+    /// Orientation at every cell, row by row, over a Gaussian of standard deviation `sigma_m` \[m\] around
+    /// it; `None` where nothing was worked.
     ///
     /// # Accuracy
     /// n independent traces through the smoothed patch leave an anisotropy of about 1/√n where there is
@@ -80,7 +81,8 @@ impl GrainFields {
         work.iter().zip(cos2.iter().zip(&sin2)).map(|(w, (c, s))| Orientation::of_sums(*w, *c, *s)).collect()
     }
 
-    /// Mean anisotropy over the worked cells inside the rectangle, weighed with the work.
+    /// Mean anisotropy \[1\] over the worked cells inside the rectangle \[m\], each told over a Gaussian of
+    /// standard deviation `sigma_m` \[m\] and weighed with its work; `None` where nothing was worked.
     #[must_use]
     pub fn mean_anisotropy(&self, sigma_m: f64, from: (f64, f64), to: (f64, f64)) -> Option<f64> {
         let (nx, _) = self.grid.count();
@@ -96,18 +98,34 @@ impl GrainFields {
     }
 }
 
-/// Anisotropy at a panel point that stays covered for whole orbits, tool at rest.
+/// Anisotropy \[1\] at a panel point that stays covered for whole orbits, tool at rest.
 ///
 /// ```text
 /// v = a û(β) + b ŷ,  a = e|Ω − ω|,  b = |ω| ρ      [m/s]
 /// anisotropy = |∮ |v| cos 2φ dβ| / ∮ |v| dβ
 /// ```
 ///
-/// 0 at the tool axis (b = 0) and for a pad that does not spin; 1 for a rotary pad (a = 0).
+/// 0 at the tool axis (b = 0) and for a pad that does not spin; 1 for a rotary pad (a = 0). For b well
+/// below a it grows as ⅜(b/a)².
+///
+/// # Assumptions and valid range
+/// Pressure that does not change over the orbit, feed left out of v.
 ///
 /// # Accuracy
 /// 720 phases of a periodic integrand: 1e-12 except near a = b, where the speed touches zero and 1e-5 is
 /// left. Zero where neither speed is.
+///
+/// # Example
+/// ```
+/// use trochoid::removal::point_anisotropy;
+/// // One way under a rotary pad, every way without spin.
+/// assert!((point_anisotropy(0.0, 2.0) - 1.0).abs() < 1e-12 && point_anisotropy(3.0, 0.0) < 1e-12);
+/// // Spin a tenth of the orbit's speed: ⅜ × 0.1² = 0.00375.
+/// assert!((point_anisotropy(3.0, 0.3) - 0.00375).abs() < 1e-5);
+/// ```
+///
+/// # References
+/// Own derivation from the tensor of Tucker and Advani, J. Rheol. 31 (1987) 751-784 (from memory).
 #[must_use]
 pub fn point_anisotropy(orbit_speed: f64, spin_speed: f64) -> f64 {
     let (mut weight, mut along) = (0.0, 0.0);
@@ -126,19 +144,47 @@ pub fn point_anisotropy(orbit_speed: f64, spin_speed: f64) -> f64 {
 /// Work per direction of sliding inside a disc of the panel: a rose.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rose {
-    /// Share of the work in each of the even bins of 0..π from x.
+    /// Share of the work \[1\] in each of the even bins of 0..π from x.
     pub shares: Vec<f64>,
     /// Orientation over the disc.
     pub orientation: Orientation,
-    /// Deposits that fell into the disc.
+    /// Deposits that fell into the disc \[1\].
     pub deposits: f64,
 }
 
-/// Which directions the grains of `case` slide in inside a disc of the panel; `None` where nothing is worked
-/// in it.
+/// Which directions the grains of `case` slide in inside a disc of the panel about `centre` \[m\]; `None`
+/// where nothing is worked in it.
+///
+/// # Accuracy
+/// The slow obvious simulation, deposit by deposit: see [`super::grains::reference`].
 ///
 /// # Errors
 /// As [`super::grain_fields`]; bins outside 2 to 3600.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::Face;
+/// use trochoid::removal::{GrainCase, GrainSettings, Grains, Grid, Travel, rose};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let patch = Patch::flat();
+/// # let contact = solve(&pad, &patch, 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // A grain in the middle of a pad without spin runs round a circle, here ten times in 64 steps each.
+/// let grains = Grains::at(&Face::new(&pad, 9e-3), &[(0.0, 0.0)])?;
+/// let travel = Travel::Standing { at: (0.1, 0.1), seconds: 10.0 * core::f64::consts::TAU / 500.0 };
+/// let (rates, grid) = ((500.0, 0.0), Grid::over((0.2, 0.2), 1e-3)?);
+/// let case = GrainCase { contact: &contact, patch: &patch, rate_rad_s: rates.0, spin_rad_s: rates.1,
+///     start_rad: (0.0, 0.0), grains: &grains, travel, grid };
+/// // Every direction alike: a quarter of the work in each of four bins.
+/// let found = rose(&case, (0.1, 0.1), 0.02, 4, &GrainSettings::default())?;
+/// assert!(found.is_some_and(|r| (r.deposits - 640.0).abs() < 0.5
+///     && r.orientation.anisotropy < 1e-12 && r.shares.iter().all(|s| (s - 0.25).abs() < 1e-12)));
+/// # Ok(())
+/// # }
+/// ```
 pub fn rose(
     case: &GrainCase<'_>,
     centre: (f64, f64),
@@ -181,9 +227,9 @@ pub struct NearRepeat {
     pub orbits: u64,
     /// Turns of the pad in that time.
     pub turns: i64,
-    /// How far a grain at the rim then is beside its trace, m.
+    /// How far a grain at the rim then is beside its trace \[m\].
     pub miss_m: f64,
-    /// 1 / `orbits`: 1 where every orbit runs in the last one's trace, near 0 where none does.
+    /// 1 / `orbits` \[1\]: 1 where every orbit runs in the last one's trace, near 0 where none does.
     pub index: f64,
 }
 
@@ -251,15 +297,15 @@ pub fn near_repeat(
 /// Shape of a grain's path over one orbit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoopShape {
-    /// Way along the path, m.
+    /// Way along the path \[m\].
     pub length_m: f64,
-    /// How far the grain has moved on after the orbit, m.
+    /// How far the grain has moved on after the orbit \[m\].
     pub drift_m: f64,
-    /// Widest extent of the path across the drift, m: the size of the loop.
+    /// Widest extent of the path across the drift \[m\]: the size of the loop.
     pub width_m: f64,
-    /// Mean of the curvature's magnitude along the path, 1/m.
+    /// Mean of the curvature's magnitude along the path \[1/m\].
     pub mean_curvature_per_m: f64,
-    /// Smallest radius of curvature, m.
+    /// Smallest radius of curvature \[m\].
     pub tightest_radius_m: f64,
     /// Whether the path runs in loops: the grain moves backward for part of the orbit.
     pub loops: bool,
@@ -272,6 +318,21 @@ pub struct LoopShape {
 ///
 /// # Errors
 /// An orbit rate of zero: without an orbit there is no loop.
+///
+/// # Example
+/// ```
+/// use trochoid::motion::GrainPath;
+/// use trochoid::removal::loop_shape;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Without spin and feed a circle of 6 mm radius: 2π 6 mm = 37.70 mm round, 12 mm wide, no drift.
+/// let (rate_rad_s, spin_rad_s, feed_m_s) = (440.0, 0.0, (0.0, 0.0));
+/// let grain = GrainPath { orbit_m: 6e-3, rate_rad_s, spin_rad_s, radius_m: 0.05, start_rad: 0.0, feed_m_s };
+/// let shape = loop_shape(&grain, 0.0)?;
+/// assert!((shape.length_m - 37.699e-3).abs() < 1e-6 && (shape.width_m - 12e-3).abs() < 1e-7);
+/// assert!((shape.tightest_radius_m - 6e-3).abs() < 1e-9 && shape.drift_m < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn loop_shape(path: &GrainPath, from_s: f64) -> Result<LoopShape, RangeError> {
     const POINTS: usize = 1440;
     let period = TAU / path.rate_rad_s.abs();

@@ -60,6 +60,17 @@ impl Grid {
     ///
     /// # Errors
     /// A cell that is not within 1 µm to 1 m, or fields of more than [`MAX_BYTES`].
+    ///
+    /// # Example
+    /// ```
+    /// # fn main() -> Result<(), trochoid::Error> {
+    /// // 100 x 50 mm in cells of at most 30 mm: 4 x 2 of 25 x 25 mm, the first one's centre at 12.5 mm.
+    /// let grid = trochoid::removal::Grid::over((0.1, 0.05), 0.03)?;
+    /// assert_eq!(grid.count(), (4, 2));
+    /// assert!((grid.centre(0, 0).0 - 0.0125).abs() < 1e-15 && (grid.cell_area() - 625e-6).abs() < 1e-15);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn over(size: (f64, f64), cell: f64) -> Result<Self, crate::Error> {
         crate::equipment::within("map.cell_mm", cell * 1e3, 1e-3, 1e3, "mm")?;
         let cells = ((size.0 / cell - 1e-9).ceil().max(1.0), (size.1 / cell - 1e-9).ceil().max(1.0));
@@ -79,19 +90,19 @@ impl Grid {
         (self.nx, self.ny)
     }
 
-    /// Sides of a cell, m.
+    /// Sides of a cell \[m\].
     #[must_use]
     pub const fn cell(&self) -> (f64, f64) {
         (self.dx, self.dy)
     }
 
-    /// Area of a cell, m².
+    /// Area of a cell \[m²\].
     #[must_use]
     pub fn cell_area(&self) -> f64 {
         self.dx * self.dy
     }
 
-    /// Centre of the cell (i, j), m.
+    /// Centre of the cell (i, j) \[m\].
     #[must_use]
     pub fn centre(&self, i: usize, j: usize) -> (f64, f64) {
         ((i as f64 + 0.5) * self.dx, (j as f64 + 0.5) * self.dy)
@@ -103,15 +114,15 @@ impl Grid {
 pub struct Field {
     /// The grid.
     pub grid: Grid,
-    /// ∫ p|v| dt, J/m²; the cut is k_p times it.
+    /// ∫ p|v| dt \[J/m²\]; the cut is k_p times it.
     pub work: Vec<f64>,
-    /// ∫ |v| dt while pressed, m.
+    /// ∫ |v| dt while pressed \[m\].
     pub slide: Vec<f64>,
-    /// Time pressed, s.
+    /// Time pressed \[s\].
     pub dwell: Vec<f64>,
-    /// Pass lines whose reach covers the cell.
+    /// Pass lines whose reach covers the cell \[1\].
     pub passes: Vec<f64>,
-    /// Largest pressure met, Pa.
+    /// Largest pressure met \[Pa\].
     pub peak: Vec<f64>,
 }
 

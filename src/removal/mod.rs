@@ -24,6 +24,7 @@ mod preston;
 mod spill;
 mod sum;
 mod surface;
+mod surface_map;
 mod swept;
 mod uniformity;
 
@@ -41,7 +42,8 @@ pub use overlap::{Ripple, pass_profile, ripple};
 pub use peak::peak_pressure;
 pub use preston::{mean_cut_per_pass, volume_rate};
 pub use surface::{
-    Stop, StopError, SurfaceColumns, SurfaceField, SurfaceGrid, SurfaceMap, SurfaceSettings, WorkedStop, ZoneSetup,
-    stop_columns, stop_length, work_surface, work_zones, worked_stops,
+    Stop, StopError, SurfaceColumns, SurfaceField, SurfaceGrid, SurfaceSettings, WorkedStop, ZoneSetup, stop_columns,
+    stop_length, work_surface, work_zones, worked_stops,
 };
+pub use surface_map::SurfaceMap;
 pub use uniformity::{FieldSummary, Mask, PanelMap, panel_map};

@@ -48,11 +48,30 @@ impl Envelope {
     }
 }
 
-/// Largest pressure over the path at each cell centre, Pa, row by row.
+/// Largest pressure over the path at each cell centre \[Pa\], row by row.
 ///
 /// # Accuracy
 /// Read from the nearest of 385 x 257 table places; on a leg shorter than the footprint an upper
 /// bound where the pressure has two humps along it.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::{Leg, ToolPath};
+/// use trochoid::removal::{Footprint, Grid, peak_pressure};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let contact = solve(&pad, &Patch::flat(), 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// // On a flat 40 N/(π 70² mm²) = 2598.4 Pa wherever the pad comes, nothing 95 mm beside the line.
+/// let print = Footprint::new(&contact, &Patch::flat(), 500.0, 0.0);
+/// let path = ToolPath::from_legs(vec![Leg::steady((0.0, 0.005), (0.2, 0.005), 0.04, 0)])?;
+/// let peak = peak_pressure(&print, &path, &Grid::over((0.2, 0.2), 0.01)?);
+/// assert!((peak[10] - 2598.4).abs() < 0.1 && peak[20 * 10 + 10] <= 0.0);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn peak_pressure(footprint: &Footprint, path: &ToolPath, grid: &Grid) -> Vec<f64> {
     let legs: Vec<&Leg> = path.legs().iter().filter(|l| l.length() > 0.0).collect();

@@ -8,6 +8,9 @@ use crate::spin::FrictionSums;
 /// V̇ = k_p ⟨∫ p |v| dA⟩      k_p Preston coefficient [1/Pa], the integral in W
 /// ```
 ///
+/// # Assumptions and valid range
+/// Preston's law with both exponents 1; the sums are orbit averages, the feed left out of |v|.
+///
 /// # Example
 /// ```
 /// use trochoid::spin::FrictionSums;
@@ -26,8 +29,12 @@ pub fn volume_rate(preston_per_pa: f64, sums: &FrictionSums) -> f64 {
 /// Mean cut of one pass: volume rate over the area swept per second, m.
 ///
 /// ```text
-/// h = V̇ / (f · (1 − overlap) · D)     f feed [m/s], D face diameter [m]
+/// h = V̇ / (f · (1 − overlap) · D)     V̇ volume rate [m³/s], f feed [m/s], D face diameter [m]
 /// ```
+///
+/// # Assumptions and valid range
+/// Many parallel lines, (1 − overlap) D apart; an overlap below 1. How even the cut is between the lines is
+/// told by [`super::ripple`].
 ///
 /// # Example
 /// ```

@@ -3,7 +3,8 @@
 //! Not a blend: every field is the plain sum of the parts' fields, the peak pressure their largest.
 
 use super::field::Field;
-use super::surface::{SurfaceField, SurfaceMap, WorkedStop};
+use super::surface::{SurfaceField, WorkedStop};
+use super::surface_map::SurfaceMap;
 use super::uniformity::PanelMap;
 use crate::motion::ToolPath;
 
@@ -33,7 +34,7 @@ impl PanelMap {
     /// μ = Σ μ_i ∫W_i dA / ∫W dA     so that the friction work of the whole panel is kept
     /// ```
     ///
-    /// The inset of the worked mask is the largest of the parts'.
+    /// The inset of the worked mask is the largest of the parts'. See the example of [`super::panel_map`].
     #[must_use]
     pub fn sum(parts: &[Self], main: usize, path: ToolPath) -> Option<Self> {
         let chief = parts.get(main)?;
@@ -79,6 +80,12 @@ impl SurfaceMap {
     /// The sum of maps on the same cells; `places` holds for each part the place of each of its stops in
     /// the order of the whole path. Coefficient, grains and useful spin are those of part `main`. `None`
     /// without that part, where the cells differ or where a place is missing.
+    ///
+    /// ```text
+    /// W = Σ k_p,i/k_p W_i [J/m²],   slide, dwell, stalled time and turn added,   peak the largest
+    /// ```
+    ///
+    /// See the example of [`super::work_surface`].
     #[must_use]
     pub fn sum(parts: &[Self], main: usize, places: &[Vec<usize>]) -> Option<Self> {
         let chief = parts.get(main)?;
@@ -112,6 +119,7 @@ impl SurfaceMap {
             preston_per_pa: preston,
             grains_per_m2: chief.grains_per_m2,
             useful_spin: chief.useful_spin,
+            driven: chief.driven,
             reach_m: parts.iter().map(|p| p.reach_m).fold(0.0, f64::max),
             volume_m3: parts.iter().map(|p| p.volume_m3).sum(),
             tape_m3: parts.iter().map(|p| p.tape_m3).sum(),

@@ -8,10 +8,10 @@
 //! the pad takes its share by its area as the pad sees it, so that the volume is kept.
 
 use super::field::{FieldError, MAX_BYTES};
+use super::surface_map::SurfaceMap;
 use crate::contact::{ContactError, LocalSettings};
 use crate::math::elliptic::mean_speed;
 use crate::math::reduce::{for_bands, map_indexed};
-use crate::math::statistics::Summary;
 use crate::motion::Face;
 use crate::panel::{Frame, Surface};
 use crate::spin::{PlaceSolver, PlaceState, Setup};
@@ -19,11 +19,11 @@ use crate::spin::{PlaceSolver, PlaceState, Setup};
 /// A short stretch of a path, worked as if the pad stood in its middle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stop {
-    /// Place in plan, m.
+    /// Place in plan \[m\].
     pub at: (f64, f64),
-    /// Time spent, s.
+    /// Time spent \[s\].
     pub time_s: f64,
-    /// Share of the step's force.
+    /// Share of the step's force \[1\], 0 to 100; 0 for a lifted pad.
     pub force_share: f64,
     /// Number of the pass, from 0.
     pub pass: u32,
@@ -32,9 +32,10 @@ pub struct Stop {
 /// Numerical knobs of the work on a surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurfaceSettings {
-    /// Contact at each stop.
+    /// Contact at each stop; [`LocalSettings::default`] unless set.
     pub contact: LocalSettings,
-    /// Radius within which the surface gives the pad its attitude, share of the pad's radius.
+    /// Radius within which the surface gives the pad its attitude, share of the pad's radius \[1\]; 0.125
+    /// unless set.
     pub attitude_share: f64,
 }
 
@@ -47,9 +48,9 @@ impl Default for SurfaceSettings {
 /// Square cells over the plan of a panel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SurfaceGrid {
-    /// Lower corner of the first cell, m.
+    /// Lower corner of the first cell \[m\].
     pub origin: (f64, f64),
-    /// Side of a cell in plan, m.
+    /// Side of a cell in plan \[m\].
     pub cell: f64,
     /// Cells along x and y.
     pub count: (usize, usize),
@@ -73,7 +74,7 @@ impl SurfaceGrid {
         Ok(Self { origin: low, cell, count: (cells.0 as usize, cells.1 as usize) })
     }
 
-    /// Centre of a cell in plan, m.
+    /// Centre of a cell in plan \[m\].
     #[must_use]
     pub fn centre(&self, i: usize, j: usize) -> (f64, f64) {
         (self.origin.0 + (i as f64 + 0.5) * self.cell, self.origin.1 + (j as f64 + 0.5) * self.cell)
@@ -92,21 +93,21 @@ impl SurfaceGrid {
     }
 }
 
-/// Sums on the cells of a panel, row by row.
+/// Sums on the cells of a panel, row by row from the lowest y.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SurfaceField {
-    /// ∫ p|v| dt, J/m²; the cut is the map's k_p times it. What a zone's own product cuts is scaled to
+    /// ∫ p|v| dt \[J/m²\]; the cut is the map's k_p times it. What a zone's own product cuts is scaled to
     /// that k_p.
     pub work: Vec<f64>,
-    /// ∫ |v| dt while pressed, m.
+    /// ∫ |v| dt while pressed \[m\].
     pub slide: Vec<f64>,
-    /// Time pressed, s.
+    /// Time pressed \[s\].
     pub dwell: Vec<f64>,
-    /// Time pressed by a pad below the useful spin, s.
+    /// Time pressed by a pad below the useful spin \[s\].
     pub stalled: Vec<f64>,
-    /// ∫ spin dt while pressed, rad.
+    /// ∫ spin dt while pressed \[rad\].
     pub turned: Vec<f64>,
-    /// Largest pressure met, Pa.
+    /// Largest pressure met \[Pa\].
     pub peak: Vec<f64>,
 }
 
@@ -119,42 +120,10 @@ pub struct WorkedStop {
     pub state: Option<PlaceState>,
 }
 
-/// The result of working a panel.
-#[derive(Debug, Clone)]
-pub struct SurfaceMap {
-    /// The cells.
-    pub grid: SurfaceGrid,
-    /// The sums.
-    pub field: SurfaceField,
-    /// Area of the panel in each cell, on the surface, m²; zero off the panel.
-    pub area: Vec<f64>,
-    /// Distance to the nearest free edge, m.
-    pub edge: Vec<f64>,
-    /// Distance to the nearest edge, tape line or border of the work region, m; positive where the
-    /// panel is to be worked.
-    pub clearance: Vec<f64>,
-    /// Whether the cell is under tape.
-    pub taped: Vec<bool>,
-    /// Preston coefficient k_p, 1/Pa.
-    pub preston_per_pa: f64,
-    /// Grains in action per square metre of face.
-    pub grains_per_m2: f64,
-    /// Useful minimum of the spin, rad/s.
-    pub useful_spin: f64,
-    /// Distance from the tool axis beyond which nothing is touched, at the step's force, m.
-    pub reach_m: f64,
-    /// Everything removed by the stops' own contact sums, m³.
-    pub volume_m3: f64,
-    /// What the tape took of it, m³.
-    pub tape_m3: f64,
-    /// The stops in order.
-    pub stops: Vec<WorkedStop>,
-}
-
 /// Why a surface cannot be worked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StopError {
-    /// Place in plan, m.
+    /// Place in plan \[m\].
     pub at: (f64, f64),
     /// What stops the answer there.
     pub source: ContactError,
@@ -280,8 +249,26 @@ struct Stamp {
     gain: f64,
 }
 
-/// Length of path that one stop may stand for, m: half the orbit, so that the ramp of the cover at
+/// Length of path that one stop may stand for \[m\]: half the orbit, so that the ramp of the cover at
 /// the rim is met, but no finer than a 130th and no coarser than a 20th of the pad's radius.
+///
+/// # Example
+/// ```
+/// use trochoid::removal::stop_length;
+/// use trochoid::*;
+/// # fn main() -> Result<(), RangeError> {
+/// let tool = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// // Half of the 6 mm of the orbit; a 20th of the radius would be 3.25 mm.
+/// assert!((stop_length(&setup) - 3e-3).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// The bounds are own choices, from the tests of the volume.
 #[must_use]
 pub fn stop_length(setup: &Setup) -> f64 {
     let radius = setup.pad().radius();
@@ -298,7 +285,19 @@ pub struct ZoneSetup<'a> {
 }
 
 /// Works a panel: `setup` led over the stops, on cells of `cell` \[m\] in plan. The pad counts as
-/// stalled below `useful_spin` [rad/s].
+/// stalled below `useful_spin` \[rad/s\].
+///
+/// ```text
+/// W(x) = Σ t_i p_i(x) ⟨|v|⟩_i(x) n_i·n(x)      [J/m²]
+///
+/// t_i time of stop i [s];  p_i pressure at the cell's own gap [Pa];  ⟨|v|⟩_i mean sliding speed while
+/// covered and backed [m/s];  n_i, n normals of the pad and of the surface [1]
+/// ```
+///
+/// # Assumptions and valid range
+/// The pad stands in the middle of each stretch, with the spin that it would settle to there; feed left
+/// out of |v|; plate held square to the surface as smoothed over `settings.attitude_share` of the pad's
+/// radius, unless the set-up holds it otherwise.
 ///
 /// # Accuracy
 /// Against the exact deposit on a patch of constant curvature: within 0.5 % of the cut, volume within
@@ -309,7 +308,38 @@ pub struct ZoneSetup<'a> {
 /// (1 % at a tenth; a stiff pad that hardly presses and tips to and fro loses most of it).
 ///
 /// # Errors
-/// As [`SurfaceGrid::over`]; a stop where the pad bottoms out, with its place.
+/// As [`SurfaceGrid::over`]; a force share outside 0 to 100; a stop where the pad bottoms out, with its
+/// place.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::{HeightMap, Surface};
+/// use trochoid::removal::{Stop, SurfaceMap, SurfaceSettings, work_surface};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Error> {
+/// # let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.01)?;
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// # let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+/// # let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.3), 5e-3, |_, _| 0.0)?);
+/// let stop = Stop { at: (0.15, 0.15), time_s: 1.0, force_share: 1.0, pass: 0 };
+/// let map = work_surface(&setup, &flat, &[stop], 2e-3, 6.28, &SurfaceSettings::default())?;
+/// // k_p N eΩ t = 2e-11 × 35 N × 3.30 m/s × 1 s = 2.31 mm³, all of it on the cells.
+/// assert!((map.volume_m3 * 1e9 - 2.31).abs() < 0.02);
+/// assert!((map.volume_on_cells_m3() / map.volume_m3 - 1.0).abs() < 3e-3);
+/// // The pad of 65 mm comes 7.5 mm further: π 72.5² of 300² mm² are touched.
+/// assert!((map.covered_share() - 0.1835).abs() < 5e-3);
+/// // Geared to 42 turns a minute it is below the useful spin, and yet no stalled pad: nothing can stop it.
+/// assert!(map.stalled_share() <= 0.0);
+/// // The same stop twice.
+/// let twice = SurfaceMap::sum(&[map.clone(), map.clone()], 0, &[vec![0], vec![1]]);
+/// assert!(twice.is_some_and(|t| (t.volume_m3 / map.volume_m3 - 2.0).abs() < 1e-12));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # References
+/// Own method, see `notebooks-free-docs/theory-surfaces.md`.
 pub fn work_surface(
     setup: &Setup,
     surface: &Surface,
@@ -324,8 +354,11 @@ pub fn work_surface(
 /// As [`work_surface`], with a set-up of its own in each zone: stops whose place fulfils a zone's test
 /// take its set-up, the first that fits; the last entry takes the rest.
 ///
+/// The work of a zone is scaled to the Preston coefficient of the last entry. See the example of
+/// [`work_surface`].
+///
 /// # Errors
-/// As [`work_surface`].
+/// As [`work_surface`]; no zone at all.
 pub fn work_zones(
     zones: &[ZoneSetup<'_>],
     surface: &Surface,
@@ -358,6 +391,7 @@ pub fn work_zones(
         preston_per_pa: preston,
         grains_per_m2: setup.pad().grains_per_m2(),
         useful_spin,
+        driven: setup.tool().bearing().is_none(),
         reach_m: setup.pad().radius() + setup.face_orbit().radius_m,
         volume_m3: volume,
         tape_m3: tape,
@@ -422,17 +456,18 @@ pub struct SurfaceColumns {
     pub grid: SurfaceGrid,
     /// Cut of each stop, m/s: (cell, amount), on cells that are paint to be worked.
     pub columns: Vec<super::Column>,
-    /// Distance of each cell to the nearest edge, tape line or border of the work region, m.
+    /// Distance of each cell to the nearest edge, tape line or border of the work region \[m\].
     pub clearance: Vec<f64>,
     /// Whether a cell counts as paint to be worked.
     pub workable: Vec<bool>,
-    /// Distance from the tool axis beyond which nothing is touched, m.
+    /// Distance from the tool axis beyond which nothing is touched \[m\].
     pub reach_m: f64,
     /// Whether the pad turns slower than the useful spin, or sticks, at each stop.
     pub stalled: Vec<bool>,
 }
 
-/// The cut rate of every stop on cells of `cell` \[m\]; the time of the stops is not read.
+/// The cut rate of every stop on cells of `cell` \[m\]; the time of the stops is not read. See the
+/// example of [`work_surface`].
 ///
 /// # Accuracy
 /// As [`work_surface`].
@@ -515,7 +550,8 @@ fn solve_stops(
     states.into_iter().collect::<Result<Vec<_>, StopError>>().map_err(crate::Error::Stop)
 }
 
-/// How the pad of `setup` runs at every stop: what [`work_surface`] finds there, without the fields.
+/// How the pad of `setup` runs at every stop: what [`work_surface`] finds there, without the fields. See
+/// the example of [`work_surface`].
 ///
 /// # Errors
 /// A stop where the pad bottoms out, with its place.
@@ -727,66 +763,5 @@ fn add_to_row(stamp: &Stamp, level: &Level, rates: &RateRow, cells: &Cells, j: u
         turned[i] += stamp.time * cover * stamp.spin;
         stalled[i] += dwelling * cover;
         peak[i] = f64::max(peak[i], pressure * read(3));
-    }
-}
-
-impl SurfaceMap {
-    /// Whether a cell counts as paint to be worked: on the panel, not taped, inside the region.
-    #[must_use]
-    pub fn is_workable(&self, cell: usize) -> bool {
-        self.area[cell] > 0.0 && !self.taped[cell] && self.clearance[cell] >= 0.0
-    }
-
-    /// Statistics of `value` over the cells that fulfil `keep`, weighted with their area; `None` where
-    /// there are none.
-    #[must_use]
-    pub fn statistics(&self, keep: impl Fn(usize) -> bool, value: impl Fn(usize) -> f64) -> Option<Summary> {
-        let chosen: Vec<(f64, f64)> = (0..self.grid.len())
-            .filter(|k| self.is_workable(*k) && keep(*k))
-            .map(|k| (value(k), self.area[k]))
-            .collect();
-        Summary::weighted(&chosen)
-    }
-
-    /// Cut at a cell, m.
-    #[must_use]
-    pub fn cut(&self, cell: usize) -> f64 {
-        self.preston_per_pa * self.field.work[cell]
-    }
-
-    /// Share of the workable area that the pad touched.
-    #[must_use]
-    pub fn covered_share(&self) -> f64 {
-        let (mut touched, mut whole) = (0.0, 0.0);
-        for k in (0..self.grid.len()).filter(|k| self.is_workable(*k)) {
-            whole += self.area[k];
-            touched += if self.field.dwell[k] > 0.0 { self.area[k] } else { 0.0 };
-        }
-        if whole > 0.0 { touched / whole } else { 0.0 }
-    }
-
-    /// Share of the pad-on time during which the pad was stalled.
-    #[must_use]
-    pub fn stalled_share(&self) -> f64 {
-        let (mut stalled, mut whole) = (0.0, 0.0);
-        for s in &self.stops {
-            if let Some(state) = s.state {
-                whole += s.stop.time_s;
-                stalled += if self.is_stalled(&state) { s.stop.time_s } else { 0.0 };
-            }
-        }
-        if whole > 0.0 { stalled / whole } else { 0.0 }
-    }
-
-    /// Whether the pad is below the useful spin, or its face sticks.
-    #[must_use]
-    pub fn is_stalled(&self, state: &PlaceState) -> bool {
-        state.sticks || state.spin < self.useful_spin
-    }
-
-    /// Volume that the cells hold, m³, tape included.
-    #[must_use]
-    pub fn volume_on_cells_m3(&self) -> f64 {
-        self.preston_per_pa * self.field.work.iter().zip(&self.area).map(|(w, a)| w * a).sum::<f64>()
     }
 }

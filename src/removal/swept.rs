@@ -22,7 +22,7 @@ const ACROSS: usize = 1024;
 /// Place of the two Gauss points on −1..1: 1/√3.
 const GAUSS: f64 = 0.577_350_269_189_625_8;
 
-/// What is deposited.
+/// Which quantity of a footprint is deposited.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// ∫ p|v| dt, J/m²; the cut is k_p times it, the friction work μ times it.

@@ -10,7 +10,7 @@ use crate::motion::ToolPath;
 use crate::panel::Panel;
 use crate::spin::{Setup, SpinState};
 
-/// Statistics of one field inside the worked mask.
+/// Statistics of one field inside the worked mask, in the unit of the field.
 pub type FieldSummary = Summary;
 
 /// Which cells statistics are taken over.
@@ -21,11 +21,11 @@ pub enum Mask {
     Worked,
     /// Every cell of the panel.
     Panel,
-    /// A rectangle from (x, y) to (x, y), m.
+    /// A rectangle between two corners.
     Rectangle {
-        /// Lower corner.
+        /// Lower corner \[m\].
         from: (f64, f64),
-        /// Upper corner.
+        /// Upper corner \[m\].
         to: (f64, f64),
     },
 }
@@ -37,22 +37,22 @@ pub struct PanelMap {
     pub field: Field,
     /// Preston coefficient k_p, 1/Pa.
     pub preston_per_pa: f64,
-    /// Friction coefficient μ: friction work per area is μ times the work field.
+    /// Friction coefficient μ \[1\]: friction work per area is μ times the work field.
     pub friction: f64,
-    /// Spin of the pad, rad/s; the same all over a panel of constant curvature.
+    /// Spin of the pad \[rad/s\]; the same all over a panel of constant curvature.
     pub spin_rad_s: f64,
-    /// Grains in action per square metre of face.
+    /// Grains in action per square metre of face \[1/m²\].
     pub grains_per_m2: f64,
     /// The path worked.
     pub path: ToolPath,
-    /// Inset of the worked mask from the panel's edges, m.
+    /// Inset of the worked mask from the panel's edges \[m\].
     pub inset_m: f64,
-    /// Widest strip between neighbouring pass lines that the pad does not touch, m; 0 where the lines
+    /// Widest strip between neighbouring pass lines that the pad does not touch \[m\]; 0 where the lines
     /// meet or overlap.
     pub gap_m: f64,
-    /// Everything that the pad removed, m³, whether on the panel or past its edge.
+    /// Everything that the pad removed \[m³\], whether on the panel or past its edge.
     pub volume_m3: f64,
-    /// What fell past the panel's edge, m³.
+    /// What fell past the panel's edge \[m³\].
     pub spill_m3: f64,
     /// Cut inside the mask, m.
     pub cut: Option<FieldSummary>,
@@ -82,7 +82,7 @@ pub struct PanelMap {
 /// ```
 /// use trochoid::contact::ContactSettings;
 /// use trochoid::motion::{Pattern, ToolPath};
-/// use trochoid::removal::panel_map;
+/// use trochoid::removal::{PanelMap, panel_map};
 /// use trochoid::spin::spin_state;
 /// use trochoid::*;
 /// # fn main() -> Result<(), Error> {
@@ -96,6 +96,9 @@ pub struct PanelMap {
 /// let map = panel_map(&setup, &run, &panel, path, 5e-3)?;
 /// // 2e-11 × 35 N × 3.30 m/s for 60 s: 139 mm³ (a little more, because the pad turns too).
 /// assert!((map.volume_m3 * 1e9 - 138.6).abs() < 1.0 && map.spill_m3 > 0.0);
+/// // Worked twice, all of it doubles.
+/// let twice = PanelMap::sum(&[map.clone(), map.clone()], 0, map.path.clone());
+/// assert!(twice.is_some_and(|t| (t.volume_m3 / map.volume_m3 - 2.0).abs() < 1e-12));
 /// # Ok(())
 /// # }
 /// ```
@@ -161,8 +164,8 @@ impl PanelMap {
         self
     }
 
-    /// Statistics of `values` (one a cell) times `factor` over a mask; `None` where it holds no cell
-    /// centre.
+    /// Statistics of `values` (one a cell) times `factor` over a mask, in the unit of their product; `None`
+    /// where it holds no cell centre.
     #[must_use]
     pub fn statistics(&self, values: &[f64], factor: f64, mask: Mask) -> Option<FieldSummary> {
         let grid = &self.field.grid;

@@ -12,7 +12,7 @@ use trochoid::panel::mesh::{MeshView, TriangleMesh, Up};
 use trochoid::panel::{AnalyticShape, BodyLine, HeightMap, Patch, Surface, WheelArch};
 use trochoid::removal::{Stop, SurfaceMap, SurfaceSettings, panel_map, stop_length, work_surface};
 use trochoid::spin::{PlaceSolver, Setup, StallSettings, spin_state, stall_limits};
-use trochoid::{Angle, Curvature, Length, Panel};
+use trochoid::{Angle, AngularRate, Curvature, Length, Panel, Tool};
 
 /// The set-up of these tests: throw 12 mm, 130 mm pad of 0.9 kPa/mm, 35 N.
 pub(crate) fn usual(patch: Patch) -> Setup {
@@ -353,4 +353,22 @@ fn a_worked_panel_has_the_same_bits_on_any_number_of_threads() {
     for threads in [2, 3] {
         assert!(bits(&one) == bits(&with_threads(threads, run)), "{threads} threads");
     }
+}
+
+/// A geared pad has no balance to lose: below the useful spin it is stalled neither at a stop nor on a cell,
+/// while a free pad as slow as that is stalled at both.
+#[test]
+fn a_driven_pad_below_the_useful_spin_is_not_stalled() {
+    let flat = Surface::new(HeightMap::from_function((0.0, 0.0), (0.3, 0.3), 5e-3, |_, _| 0.0).unwrap());
+    let stop = [Stop { at: (0.15, 0.15), time_s: 1.0, force_share: 1.0, pass: 0 }];
+    // 1 turn in 100 orbits: 42 of the 60 rpm.
+    let geared = Tool::geared(Length::from_mm(12.0), AngularRate::from_opm(4200.0), 0.01).unwrap();
+    let driven = work(&usual(Patch::flat()).with_tool(geared).unwrap(), &flat, &stop, 5e-3);
+    let slow = usual(Patch::flat()).with_tool(free_tool(12.0, 4200.0, 1e-4, 0.0)).unwrap();
+    let free = work(&slow, &flat, &stop, 5e-3);
+    assert!(driven.stops[0].state.unwrap().spin < USEFUL && free.stops[0].state.unwrap().spin < USEFUL);
+    let on_cells = |m: &SurfaceMap| m.field.stalled.iter().fold(0.0f64, |a, b| a.max(*b));
+    assert!(driven.stalled_share() <= 0.0 && on_cells(&driven) <= 0.0);
+    // All of the one second, at the stop and in the middle of the pad.
+    assert!((free.stalled_share() - 1.0).abs() < 1e-12 && (on_cells(&free) - 1.0).abs() < 1e-6); // tables of the cover
 }

@@ -14,7 +14,7 @@ pub struct BoundaryLoop {
     pub vertices: Vec<u32>,
     /// Whether it closes. One that does not ends where more than two triangles share an edge.
     pub closed: bool,
-    /// Length, m.
+    /// Length along its sides \[m\].
     pub length: f64,
     /// Lower and upper corner of its box, m.
     pub bounds: ([f64; 3], [f64; 3]),
@@ -27,13 +27,13 @@ pub struct BoundaryLoop {
 }
 
 impl BoundaryLoop {
-    /// Middle of its box, m.
+    /// Middle of its box \[m\].
     #[must_use]
     pub fn centre(&self) -> [f64; 3] {
         core::array::from_fn(|k| 0.5 * (self.bounds.0[k] + self.bounds.1[k]))
     }
 
-    /// Longest side of its box, m.
+    /// Longest side of its box \[m\].
     #[must_use]
     pub fn size(&self) -> f64 {
         (0..3).map(|k| self.bounds.1[k] - self.bounds.0[k]).fold(0.0, f64::max)
@@ -55,7 +55,7 @@ pub(super) struct EdgeTable {
     pub crowded: (usize, Vec<(u32, u32, Vec<usize>)>),
     /// Edges whose two triangles run the same way along them.
     pub flipped: (usize, Vec<(u32, u32, Vec<usize>)>),
-    /// Lengths of all edges, each once, m.
+    /// Lengths of all edges, each once \[m\].
     pub lengths: Vec<f64>,
 }
 

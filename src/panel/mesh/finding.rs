@@ -23,7 +23,7 @@ impl fmt::Display for Severity {
     }
 }
 
-/// What was found.
+/// What a [`Finding`] is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum FindingKind {
@@ -54,15 +54,15 @@ pub enum FindingKind {
 /// A finding with its places.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
-    /// What.
+    /// What was found.
     pub kind: FindingKind,
-    /// How bad.
+    /// How much it matters.
     pub severity: Severity,
-    /// How many.
+    /// How many of them there are in the whole mesh.
     pub count: usize,
     /// Numbers of the first few triangles, from 0.
     pub triangles: Vec<usize>,
-    /// Places of the first few, m.
+    /// Places of the first few \[m\].
     pub places: Vec<[f64; 3]>,
     /// The finding in words, without its places.
     pub text: String,

@@ -51,7 +51,11 @@ impl fmt::Display for Up {
     }
 }
 
-/// A rotation and a shift: `plan = rotation · mesh − shift`, m.
+/// The way from the coordinates of a mesh into the plan of the panel and back: a rotation and a shift.
+///
+/// ```text
+/// q = A p − s      p on the mesh [m], q plan x, plan y and height [m], A rotation [1], s shift [m]
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlanFrame {
     rotation: [[f64; 3]; 3],
@@ -67,7 +71,21 @@ impl PlanFrame {
     /// y axis where x stands within about 25° of up).
     ///
     /// # Errors
-    /// [`Up::Auto`] for a mesh whose normals cancel: their mean is shorter than a tenth.
+    /// [`Up::Auto`] for a mesh whose normals cancel: their mean, by area, is no longer than a tenth.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::mesh::{PlanFrame, TriangleMesh, Up};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // A triangle that stands upright and faces +y: with y as up it lies in the plan, lower corner at 0.
+    /// let corners = vec![[0.1, 0.5, 0.2], [0.1, 0.5, 0.4], [0.4, 0.5, 0.2]];
+    /// let frame = PlanFrame::of(&TriangleMesh::new(corners, vec![[0, 1, 2]])?, Up::Y)?;
+    /// let q = frame.to_plan([0.4, 0.5, 0.2]);
+    /// assert!((q[0] - 0.3).abs() < 1e-15 && (q[1] - 0.2).abs() < 1e-15 && q[2].abs() < 1e-15);
+    /// assert!(frame.to_mesh(q).iter().zip([0.4, 0.5, 0.2]).all(|(a, b)| (a - b).abs() < 1e-15));
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of(mesh: &TriangleMesh, up: Up) -> Result<Self, RangeError> {
         let (x, z) = match up {
             Up::X => ([0.0, 1.0, 0.0], [1.0, 0.0, 0.0]),
@@ -89,34 +107,34 @@ impl PlanFrame {
         Ok(out)
     }
 
-    /// A point of the mesh in the panel's frame: plan x, plan y, height, m.
+    /// A point of the mesh in the panel's frame: plan x, plan y, height \[m\].
     #[must_use]
     pub const fn to_plan(&self, p: [f64; 3]) -> [f64; 3] {
         let r = &self.rotation;
         [dot(r[0], p) - self.shift[0], dot(r[1], p) - self.shift[1], dot(r[2], p) - self.shift[2]]
     }
 
-    /// A point of the panel's frame on the mesh, m.
+    /// A point of the panel's frame on the mesh \[m\].
     #[must_use]
     pub fn to_mesh(&self, q: [f64; 3]) -> [f64; 3] {
         let t: [f64; 3] = core::array::from_fn(|k| q[k] + self.shift[k]);
         core::array::from_fn(|k| self.rotation[0][k] * t[0] + self.rotation[1][k] * t[1] + self.rotation[2][k] * t[2])
     }
 
-    /// A direction of the mesh in the panel's frame.
+    /// A direction of the mesh in the panel's frame \[the unit given\]: turned, not shifted.
     #[must_use]
     pub const fn turn(&self, d: [f64; 3]) -> [f64; 3] {
         let r = &self.rotation;
         [dot(r[0], d), dot(r[1], d), dot(r[2], d)]
     }
 
-    /// The rotation, row by row: plan x, plan y and up as directions of the mesh.
+    /// The rotation \[1\], row by row: plan x, plan y and up as unit vectors of the mesh.
     #[must_use]
     pub const fn rotation(&self) -> &[[f64; 3]; 3] {
         &self.rotation
     }
 
-    /// What is taken off after the rotation, m.
+    /// What is taken off after the rotation \[m\].
     #[must_use]
     pub const fn shift(&self) -> [f64; 3] {
         self.shift

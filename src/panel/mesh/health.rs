@@ -27,13 +27,13 @@ pub struct Component {
     pub triangles: usize,
     /// Its first triangle.
     pub first_triangle: usize,
-    /// Area, m².
+    /// Area \[m²\].
     pub area: f64,
     /// Lower and upper corner of its box, m.
     pub bounds: ([f64; 3], [f64; 3]),
 }
 
-/// What a mesh is like.
+/// What a mesh is like: its parts, boundaries, sizes and what is wrong with it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeshHealth {
     /// Number of parts.
@@ -44,10 +44,10 @@ pub struct MeshHealth {
     pub loop_count: usize,
     /// The longest of them, longest first: at most 50, each with its vertices.
     pub loops: Vec<BoundaryLoop>,
-    /// Lengths of the edges: smallest, median, largest, m. The median of an even number is the upper of
+    /// Lengths of the edges: smallest, median, largest \[m\]. The median of an even number is the upper of
     /// the middle two.
     pub edge_length: (f64, f64, f64),
-    /// Area of all triangles, m².
+    /// Area of all triangles \[m²\].
     pub area: f64,
     /// Lower and upper corner of the box, m.
     pub bounds: ([f64; 3], [f64; 3]),
@@ -58,6 +58,25 @@ pub struct MeshHealth {
 impl MeshHealth {
     /// Examines a mesh whose coordinates were read as `unit` (metres for one made in memory): the unit
     /// only serves to say how large the mesh would be in another.
+    ///
+    /// Time and memory grow in proportion to the triangles.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::mesh::{LengthUnit, MeshHealth, TriangleMesh};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // A square of 100 mm from two triangles: one part, one open loop of 400 mm, nothing to find.
+    /// let corners = vec![[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.1, 0.1, 0.0], [0.0, 0.1, 0.0]];
+    /// let square = TriangleMesh::new(corners.clone(), vec![[0, 1, 2], [0, 2, 3]])?;
+    /// let health = MeshHealth::of(&square, LengthUnit::M);
+    /// assert_eq!((health.component_count, health.loop_count, health.findings.len()), (1, 1, 0));
+    /// assert!((health.area - 0.01).abs() < 1e-15 && (health.loops[0].length - 0.4).abs() < 1e-15);
+    /// // The second triangle the other way round: its neighbour faces the wrong side.
+    /// let flipped = TriangleMesh::new(corners, vec![[0, 1, 2], [0, 3, 2]])?;
+    /// assert_eq!(MeshHealth::of(&flipped, LengthUnit::M).findings.len(), 1);
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn of(mesh: &TriangleMesh, unit: LengthUnit) -> Self {
         let edges = EdgeTable::new(mesh, SHOWN);
@@ -85,7 +104,7 @@ impl MeshHealth {
         }
     }
 
-    /// The worst finding.
+    /// Severity of the worst finding; `None` where nothing was found.
     #[must_use]
     pub fn worst(&self) -> Option<Severity> {
         self.findings.first().map(|f| f.severity)

@@ -35,7 +35,20 @@ pub const MAX_VERTICES: usize = 3 * MAX_TRIANGLES;
 /// Triangles over shared vertices, m.
 ///
 /// Seen from the painted side the corners of a triangle run anticlockwise; a mesh that breaks this is
-/// taken all the same, and its [`MeshHealth`] says so.
+/// taken all the same, and its [`MeshHealth`] says so. At most [`MAX_TRIANGLES`] triangles, coordinates
+/// within 1 km.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::mesh::TriangleMesh;
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A right triangle with legs of 300 and 400 mm: half of 0.12 m², facing up.
+/// let mesh = TriangleMesh::new(vec![[0.0; 3], [0.3, 0.0, 0.0], [0.0, 0.4, 0.0]], vec![[0, 1, 2]])?;
+/// assert!((mesh.area() - 0.06).abs() < 1e-15 && (mesh.area_vector(0)[2] - 0.06).abs() < 1e-15);
+/// assert!((mesh.bounds().1[1] - 0.4).abs() < 1e-15);
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TriangleMesh {
     vertices: Vec<[f64; 3]>,
@@ -75,7 +88,7 @@ impl TriangleMesh {
         Ok(Self { vertices, triangles })
     }
 
-    /// Vertices, m.
+    /// Vertices \[m\].
     #[must_use]
     pub fn vertices(&self) -> &[[f64; 3]] {
         &self.vertices
@@ -87,26 +100,26 @@ impl TriangleMesh {
         &self.triangles
     }
 
-    /// Corners of a triangle, m.
+    /// Corners of a triangle \[m\].
     #[must_use]
     pub fn corners(&self, triangle: usize) -> [[f64; 3]; 3] {
         self.triangles[triangle].map(|v| self.vertices[v as usize])
     }
 
-    /// Half the cross product of two sides: along the normal, as long as the area, m².
+    /// Half the cross product of two sides: along the normal, as long as the area \[m²\].
     #[must_use]
     pub fn area_vector(&self, triangle: usize) -> [f64; 3] {
         let [a, b, c] = self.corners(triangle);
         cross(sub(b, a), sub(c, a)).map(|x| 0.5 * x)
     }
 
-    /// Area of all triangles, m².
+    /// Area of all triangles \[m²\].
     #[must_use]
     pub fn area(&self) -> f64 {
         (0..self.triangles.len()).map(|t| norm(self.area_vector(t))).sum()
     }
 
-    /// Lower and upper corner of the box round the vertices that triangles use, m.
+    /// Lower and upper corner of the box round the vertices that triangles use \[m\].
     #[must_use]
     pub fn bounds(&self) -> ([f64; 3], [f64; 3]) {
         let mut out = EMPTY_BOX;

@@ -13,7 +13,7 @@ pub enum LengthUnit {
     Cm,
     /// Metres.
     M,
-    /// International inches.
+    /// International inches, 25.4 mm.
     Inch,
 }
 
@@ -21,7 +21,15 @@ impl LengthUnit {
     /// Every unit, smallest first.
     pub const ALL: [Self; 4] = [Self::Mm, Self::Cm, Self::Inch, Self::M];
 
-    /// A number in this unit, in metres.
+    /// A number in this unit, in metres \[m\].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::mesh::LengthUnit;
+    /// // Ten inches of 25.4 mm.
+    /// assert!((LengthUnit::Inch.metres(10.0) - 0.254).abs() < 1e-15);
+    /// assert!((LengthUnit::Inch.of_metres(0.254) - 10.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn metres(self, value: f64) -> f64 {
         match self {
@@ -32,7 +40,7 @@ impl LengthUnit {
         }
     }
 
-    /// Metres as a number in this unit.
+    /// A length \[m\] as a number in this unit.
     #[must_use]
     pub const fn of_metres(self, metres: f64) -> f64 {
         let l = Length::from_m(metres);

@@ -21,12 +21,12 @@ const SLIT: f64 = 0.01;
 /// Slope from which a face is called steep: the plan shows a quarter of its true length.
 const STEEP_DEG: f64 = 75.0;
 
-/// How a mesh is turned into heights.
+/// How a mesh is turned into heights: numerical knobs, checked by [`MeshView::of`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MeshView {
-    /// Which way of the mesh points out of the paint.
+    /// Which way of the mesh points out of the paint; the mean normal unless set.
     pub up: Up,
-    /// Distance of neighbouring nodes, m.
+    /// Distance of neighbouring nodes \[m\]; 1 mm unless set, 0.01 mm to 1 m.
     pub step: f64,
 }
 
@@ -46,7 +46,7 @@ pub enum OutlineSource {
     CoveredNodes,
 }
 
-/// A mesh as a height map.
+/// A mesh as a height map, with what the heights could not hold.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeshPanel {
     /// Heights over the plan, and the outline with its holes.
@@ -57,9 +57,9 @@ pub struct MeshPanel {
     pub covered_nodes: usize,
     /// Of these, nodes that more than one layer covers (over 1 µm apart); the uppermost is taken.
     pub layered_nodes: usize,
-    /// Share of the mesh's area that faces away from up.
+    /// Share of the mesh's area that faces away from up \[1\].
     pub facing_away_share: f64,
-    /// Share of the mesh's area that faces up and is steeper than 75°.
+    /// Share of the mesh's area that faces up and is steeper than 75° \[1\].
     pub steep_share: f64,
     /// Where the outline comes from.
     pub outline_source: OutlineSource,
@@ -70,7 +70,7 @@ pub struct MeshPanel {
 }
 
 impl MeshPanel {
-    /// Place of each vertex of the mesh in plan and height, m: the place where a result on the height
+    /// Place of each vertex of the mesh in plan and height \[m\]: the place where a result on the height
     /// map is read for that vertex.
     #[must_use]
     pub fn plan_of(&self, mesh: &TriangleMesh) -> Vec<[f64; 3]> {
@@ -79,6 +79,8 @@ impl MeshPanel {
 
     /// Reads a field over the nodes (row by row) back onto the vertices of the mesh, bilinear; NaN for a
     /// vertex that lies under the uppermost layer by more than `depth` \[m\], or beyond the nodes.
+    ///
+    /// See the example of [`MeshView::of`].
     ///
     /// # Errors
     /// A field with another number of values than the height map has nodes.
@@ -111,6 +113,24 @@ impl MeshView {
     /// A step outside 0.01 mm to 1 m, a plan that needs more than [`MAX_NODES`] nodes or is narrower
     /// than two steps, triangles that overlap so often that the work would not end, a mesh that covers
     /// no node, normals that cancel for [`Up::Auto`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::mesh::{MeshView, TriangleMesh};
+    /// # fn main() -> Result<(), trochoid::RangeError> {
+    /// // A square of 100 mm with one side 20 mm higher than the other. Up is its own normal, so in plan it is
+    /// // level and as long as it is: √(100² + 20²) = 101.98 mm.
+    /// let corners = vec![[0.0, 0.0, 0.0], [0.1, 0.0, 0.02], [0.1, 0.1, 0.02], [0.0, 0.1, 0.0]];
+    /// let mesh = TriangleMesh::new(corners, vec![[0, 1, 2], [0, 2, 3]])?;
+    /// let panel = MeshView::default().of(&mesh)?;
+    /// assert!((panel.heights.outline().bounds().1.0 - 0.10198).abs() < 1e-5);
+    /// assert!(panel.heights.height_at(0.05, 0.05).abs() < 1e-12 && panel.layered_nodes == 0);
+    /// // Any field over the nodes comes back to the four vertices; here the heights themselves.
+    /// let back = panel.read_back(&mesh, panel.heights.heights(), 1e-3)?;
+    /// assert!(back.len() == 4 && back.iter().all(|z| z.abs() < 1e-12));
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn of(&self, mesh: &TriangleMesh) -> Result<MeshPanel, RangeError> {
         within("height map step", self.step * 1e3, 0.01, 1000.0, "mm")?;
         let frame = PlanFrame::of(mesh, self.up)?;

@@ -15,7 +15,7 @@ pub struct Welded {
     pub mesh: TriangleMesh,
     /// Vertices that went into another one.
     pub merged: usize,
-    /// Largest distance between a vertex and the one it went into, m: 0 for an exact weld.
+    /// Largest distance between a vertex and the one it went into \[m\]: 0 for an exact weld.
     pub largest_move: f64,
     /// Triangles that lost a side by it: they have two corners in one vertex now.
     pub collapsed: usize,
@@ -31,6 +31,20 @@ pub struct Welded {
 ///
 /// # Errors
 /// A tolerance outside 0 to 5 mm, or one so coarse that a cell of its size holds over 64 kept vertices.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::panel::mesh::{TriangleMesh, weld};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // Two loose triangles of a square: of six corners two pairs lie in one place, so four are left.
+/// let soup = vec![[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.1, 0.1, 0.0], [0.0, 0.0, 0.0], [0.1, 0.1, 0.0], [0.0, 0.1, 0.0]];
+/// let welded = weld(&TriangleMesh::new(soup, vec![[0, 1, 2], [3, 4, 5]])?, Length::from_mm(0.0))?;
+/// assert_eq!((welded.merged, welded.mesh.vertices().len()), (2, 4));
+/// assert_eq!(welded.mesh.triangles(), [[0, 1, 2], [0, 2, 3]]);
+/// # Ok(())
+/// # }
+/// ```
 pub fn weld(mesh: &TriangleMesh, tolerance: Length) -> Result<Welded, RangeError> {
     within("weld tolerance", tolerance.mm(), 0.0, 5.0, "mm")?;
     let (map, kept, largest_move) =

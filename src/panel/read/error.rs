@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-/// What kind of fault it is.
+/// What kind of fault a [`ReadError`] tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum ReadErrorKind {
@@ -12,7 +12,7 @@ pub enum ReadErrorKind {
     TooLarge,
     /// The file holds nothing to read.
     Empty,
-    /// Name and content do not fit, or neither tells a format.
+    /// The name tells no format, or the content is beyond doubt another one.
     WrongFormat,
     /// The file ends before its data do.
     Cut,

@@ -29,6 +29,8 @@ pub struct HeightTable {
 
 /// Reads a height map: columns `x_mm,y_mm,z_mm`, or with `_cm`, `_m`, `_in`.
 ///
+/// See the example of [`height_map_from_csv`].
+///
 /// # Errors
 /// A file that cannot be read or is too large, and whatever [`height_map_from_csv`] refuses.
 pub fn read_height_map(path: &Path) -> Result<HeightTable, ReadError> {
@@ -41,7 +43,24 @@ pub fn read_height_map(path: &Path) -> Result<HeightTable, ReadError> {
 /// # Errors
 /// A header without units or with unknown columns, a row of another length, a number that is not finite
 /// or beyond 1 km, places off a regular grid, a place given twice, fewer than 3 x 3 nodes, more than
-/// [`MAX_NODES`], no square of four neighbouring nodes.
+/// [`MAX_NODES`], no three neighbouring nodes that span an area.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::read::height_map_from_csv;
+/// # fn main() -> Result<(), trochoid::panel::read::ReadError> {
+/// // Nine nodes 10 mm apart on a plane that rises by 1 mm a step of x: at x = 5 mm it is 0.5 mm high.
+/// let mut text = String::from("x_mm,y_mm,z_mm\n");
+/// for k in 0..9 {
+///     text.push_str(&format!("{},{},{}\n", 10 * (k % 3), 10 * (k / 3), k % 3));
+/// }
+/// let table = height_map_from_csv("ramp.csv", text.as_bytes())?;
+/// assert_eq!((table.given, table.missing), (9, 0));
+/// assert!((table.heights.step() - 0.01).abs() < 1e-12);
+/// assert!((table.heights.height_at(5e-3, 0.01) - 0.5e-3).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn height_map_from_csv(name: &str, bytes: &[u8]) -> Result<HeightTable, ReadError> {
     let table = Table::read(name, bytes, ["x", "y", "z"])?;
     let fail = |kind, what: String| ReadError::new(name, kind, what);

@@ -42,7 +42,15 @@ pub enum MeshFormat {
 }
 
 impl MeshFormat {
-    /// The format that a file name ends with.
+    /// The format that a file name ends with, in capitals or not.
+    ///
+    /// # Example
+    /// ```
+    /// use std::path::Path;
+    /// use trochoid::panel::read::MeshFormat;
+    /// assert_eq!(MeshFormat::of_name(Path::new("door.PLY")), Some(MeshFormat::Ply));
+    /// assert_eq!(MeshFormat::of_name(Path::new("door.csv")), None);
+    /// ```
     #[must_use]
     pub fn of_name(name: &Path) -> Option<Self> {
         let end = name.extension()?.to_str()?.to_ascii_lowercase();
@@ -55,6 +63,13 @@ impl MeshFormat {
     }
 
     /// The format that the content shows, where it shows one beyond doubt.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::panel::read::MeshFormat;
+    /// assert_eq!(MeshFormat::of_content(b"ply\nformat ascii 1.0\n"), Some(MeshFormat::Ply));
+    /// assert_eq!(MeshFormat::of_content(b"x_mm,z_mm\n0,0\n"), None);
+    /// ```
     #[must_use]
     pub fn of_content(bytes: &[u8]) -> Option<Self> {
         if bytes.starts_with(b"ply\n") || bytes.starts_with(b"ply\r") {
@@ -90,7 +105,7 @@ pub struct MeshFile {
     pub notes: Vec<String>,
 }
 
-/// Reads a mesh whose coordinates are in `unit`.
+/// Reads a mesh whose coordinates are in `unit`; see the example of [`mesh_from_bytes`].
 ///
 /// The format is that of the file's name; where the content is beyond doubt another one, that is an
 /// error, since one of the two is wrong.
@@ -113,6 +128,22 @@ pub fn read_mesh(path: &Path, unit: LengthUnit) -> Result<MeshFile, ReadError> {
 /// An empty, cut or damaged file, content of another format, a claim of more triangles or vertices than
 /// the bytes can hold or than a mesh may have, a coordinate that is not finite or beyond 1 km, a vertex
 /// number that does not exist.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::mesh::LengthUnit;
+/// use trochoid::panel::read::{MeshFormat, mesh_from_bytes};
+/// # fn main() -> Result<(), trochoid::panel::read::ReadError> {
+/// // Legs of 300 and 400 mm: half of 0.12 m².
+/// let text = b"v 0 0 0\nv 300 0 0\nv 0 400 0\nf 1 2 3\n";
+/// let file = mesh_from_bytes("small.obj", text, MeshFormat::Obj, LengthUnit::Mm)?;
+/// assert!((file.mesh.area() - 0.06).abs() < 1e-15);
+/// // A vertex that does not exist is refused with its line.
+/// let bad = mesh_from_bytes("small.obj", b"v 0 0 0\nv 300 0 0\nf 1 2 3\n", MeshFormat::Obj, LengthUnit::Mm);
+/// assert!(bad.is_err_and(|e| e.line == Some(3)));
+/// # Ok(())
+/// # }
+/// ```
 pub fn mesh_from_bytes(name: &str, bytes: &[u8], format: MeshFormat, unit: LengthUnit) -> Result<MeshFile, ReadError> {
     if bytes.is_empty() {
         return Err(ReadError::new(name, ReadErrorKind::Empty, "the file is empty").allowed(format!("{format} data")));

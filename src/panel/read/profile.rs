@@ -9,7 +9,7 @@ use crate::panel::HeightMap;
 use crate::units::Length;
 use std::path::Path;
 
-/// A profile: heights over x.
+/// A profile: heights over x, through which a curve is laid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Profile {
     points: Vec<(f64, f64)>,
@@ -21,18 +21,20 @@ pub struct Profile {
 pub struct Sweep {
     /// The heights; x as in the file, y from 0 to the length.
     pub heights: HeightMap,
-    /// Smallest radius of the circles through three neighbouring points, m; infinite for a straight
+    /// Smallest radius of the circles through three neighbouring points \[m\]; infinite for a straight
     /// profile.
     pub smallest_radius: f64,
-    /// The x of the middle one of those three, m.
+    /// The x of the middle one of those three \[m\].
     pub smallest_at: f64,
-    /// The larger of the two spacings there, m.
+    /// The larger of the two spacings there \[m\].
     pub spacing: f64,
     /// What is worth saying, in words.
     pub notes: Vec<String>,
 }
 
 /// Reads a profile: columns `x_mm,z_mm`, or with `_cm`, `_m`, `_in`.
+///
+/// See the example of [`profile_from_csv`].
 ///
 /// # Errors
 /// A file that cannot be read or is too large, and whatever [`profile_from_csv`] refuses.
@@ -45,6 +47,20 @@ pub fn read_profile(path: &Path) -> Result<Profile, ReadError> {
 /// # Errors
 /// A header without units or with unknown columns, a row of another length, a number that is not finite
 /// or beyond 1 km, fewer than three points, x that does not rise from row to row.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::panel::read::profile_from_csv;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// // Three points of a circle of 5 m radius: 100 mm beside the crest it lies 1 mm lower (0.1²/(2 × 0.001) ≈ 5 m).
+/// let profile = profile_from_csv("crown.csv", b"x_mm,z_mm\n-100,-1\n0,0\n100,-1\n")?;
+/// assert!(profile.height_at(0.0).abs() < 1e-15 && (profile.height_at(0.1) + 1e-3).abs() < 1e-15);
+/// let sweep = profile.swept(Length::from_mm(300.0), Length::from_mm(5.0))?;
+/// assert!((sweep.smallest_radius - 5.0005).abs() < 1e-6); // exactly (0.1² + 0.001²)/(2 × 0.001)
+/// # Ok(())
+/// # }
+/// ```
 pub fn profile_from_csv(name: &str, bytes: &[u8]) -> Result<Profile, ReadError> {
     let table = Table::read(name, bytes, ["x", "z"])?;
     let fail = |what: String| ReadError::new(name, ReadErrorKind::Content, what);
@@ -64,20 +80,24 @@ pub fn profile_from_csv(name: &str, bytes: &[u8]) -> Result<Profile, ReadError> 
 }
 
 impl Profile {
-    /// The points, x and z, m.
+    /// The points, x and z \[m\].
     #[must_use]
     pub fn points(&self) -> &[(f64, f64)] {
         &self.points
     }
 
-    /// Height at x, m: monotone cubic through the points (Fritsch and Butland 1984), which does not
-    /// overshoot, but is level at a point higher or lower than both its neighbours.
+    /// Height at x \[m\]: monotone cubic through the points, which does not overshoot, but is level at a
+    /// point higher or lower than both its neighbours.
+    ///
+    /// # References
+    /// F. N. Fritsch and J. Butland, 1984, as in [`MonotoneCubic`].
     #[must_use]
     pub fn height_at(&self, x: f64) -> f64 {
         self.curve.at(x)
     }
 
-    /// The profile swept straight along y over `length`, with nodes `step` apart.
+    /// The profile swept straight along y over `length`, with nodes `step` apart. Beyond its ends it goes on
+    /// straight. See the example of [`profile_from_csv`].
     ///
     /// # Errors
     /// A length or profile shorter than two steps, a step or number of nodes that a height map does not

@@ -50,16 +50,16 @@ pub enum Precision {
     Single,
 }
 
-/// Numerical settings.
+/// Numerical knobs of the grain simulation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GrainSettings {
-    /// Steps an orbit (a turn of the pad where that is the faster), 8 or more.
+    /// Steps an orbit \[1\] (a turn of the pad where that is the faster), 8 to a million; 64 unless set.
     pub steps_per_orbit: f64,
-    /// Longest step \[s\], in place of the above; at most an eighth of an orbit.
+    /// Longest step \[s\], in place of the above; at most an eighth of an orbit. `None` unless set.
     pub step_s: Option<f64>,
-    /// Precision of the deposits.
+    /// Precision of the deposits; double unless set.
     pub precision: Precision,
-    /// Most memory for fields and windows, bytes.
+    /// Most memory for fields and windows \[bytes\]; 512 MiB unless set.
     pub memory_bytes: f64,
 }
 
@@ -81,11 +81,11 @@ pub struct GrainCase<'a> {
     pub contact: &'a Contact,
     /// The patch that it was solved on.
     pub patch: &'a Patch,
-    /// Orbit rate Ω, rad/s; 0 for a rotary pad.
+    /// Orbit rate Ω \[rad/s\]; 0 for a rotary pad.
     pub rate_rad_s: f64,
-    /// Spin ω, rad/s: given, geared, or that of the torque balance.
+    /// Spin ω \[rad/s\]: given, geared, or that of the torque balance.
     pub spin_rad_s: f64,
-    /// Phase of the orbit and turn of the pad at the start, rad.
+    /// Phase of the orbit and turn of the pad at the start \[rad\].
     pub start_rad: (f64, f64),
     /// The grains.
     pub grains: &'a Grains,
@@ -96,7 +96,8 @@ pub struct GrainCase<'a> {
 }
 
 impl<'a> GrainCase<'a> {
-    /// The pad of `setup` running as `state` says: spin from the torque balance, geared or rotary.
+    /// The pad of `setup` running as `state` says: spin from the torque balance, geared or rotary. A face
+    /// that sticks does not orbit.
     #[must_use]
     pub fn of(setup: &'a Setup, state: &'a SpinState, grains: &'a Grains, travel: Travel<'a>, grid: Grid) -> Self {
         Self {
@@ -119,19 +120,19 @@ pub struct GrainRun {
     pub grains: usize,
     /// Steps.
     pub steps: usize,
-    /// Step, s.
+    /// Step \[s\].
     pub step_s: f64,
-    /// Longest way of a grain in one step, m: deposits of one grain lie that far apart at most. A trace
+    /// Longest way of a grain in one step \[m\]: deposits of one grain lie that far apart at most. A trace
     /// is closed on the grid where this is well below the cell.
     pub stride_m: f64,
-    /// Time of the work, s.
+    /// Time of the work \[s\].
     pub time_s: f64,
-    /// Bytes of fields and windows.
+    /// Memory of fields and windows \[bytes\].
     pub memory_bytes: f64,
-    /// ∫∫ of the quantity (the work where all are summed) over the panel and past its edge, dA: J for
-    /// the work.
+    /// ∫ of the quantity (the work where all are summed) over the panel and past its edge: \[J\] for the
+    /// work, \[m³\] for the slide, \[m²·s\] for the dwell.
     pub total: f64,
-    /// The part of `total` that fell past the panel's edge.
+    /// The part of `total` that fell past the panel's edge \[as `total`\].
     pub spill: f64,
 }
 
@@ -140,7 +141,7 @@ pub struct GrainRun {
 pub struct GrainMap {
     /// The grid.
     pub grid: Grid,
-    /// Row by row from y = 0, in the unit of the quantity (J/m², m, s).
+    /// Row by row from y = 0, in the unit of the quantity: \[J/m²\], \[m\] or \[s\].
     pub values: Vec<f64>,
     /// What it took.
     pub run: GrainRun,
@@ -151,15 +152,15 @@ pub struct GrainMap {
 pub struct GrainFields {
     /// The grid.
     pub grid: Grid,
-    /// ∫ p|v| dt, J/m².
+    /// ∫ p|v| dt \[J/m²\].
     pub work: Vec<f64>,
-    /// ∫ |v| dt while pressed, m; times the grains in action per square metre it is the coverage.
+    /// ∫ |v| dt while pressed \[m\]; times the grains in action per square metre it is the coverage.
     pub slide: Vec<f64>,
-    /// Time pressed, s.
+    /// Time pressed \[s\].
     pub dwell: Vec<f64>,
-    /// ∫ p|v| cos 2φ dt, φ the direction of sliding from x, J/m².
+    /// ∫ p|v| cos 2φ dt, φ the direction of sliding from x \[J/m²\].
     pub cos2: Vec<f64>,
-    /// ∫ p|v| sin 2φ dt, J/m².
+    /// ∫ p|v| sin 2φ dt \[J/m²\].
     pub sin2: Vec<f64>,
     /// What it took.
     pub run: GrainRun,
@@ -285,6 +286,14 @@ impl Prepared<'_> {
 
 /// Deposits one quantity of every grain.
 ///
+/// ```text
+/// D(cell) = (A/N)/a Σ d_i(t_k) Δt      d = p|v| [W/m²], |v| [m/s] or 1 while pressed
+/// A face area [m²], N grains, a cell area [m²], Δt step [s], sum over the grains and steps in the cell
+/// ```
+///
+/// # Assumptions and valid range
+/// Spin and orbit rate constant; pressure that of the contact, not that of the single grain.
+///
 /// # Accuracy
 /// Steps are midpoints: the sums over whole orbits converge faster than any power of the step, while a
 /// deposit lies up to half a stride from where it belongs, so that the map is blurred by
@@ -298,6 +307,39 @@ impl Prepared<'_> {
 /// # Errors
 /// No time; a step longer than an eighth of an orbit; a path that leaves the panel by more than the pad's
 /// reach; more than [`MAX_DEPOSITS`]; more memory than allowed; heights on a tilted pad.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::math::random::Seed;
+/// use trochoid::motion::Face;
+/// use trochoid::removal::{GrainCase, GrainSettings, Grains, Grid, Quantity, Travel, grain_fields, grain_quantity};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let patch = Patch::flat();
+/// # let contact = solve(&pad, &patch, 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// let grains = Grains::random(&Face::new(&pad, 9e-3), 100, Seed::new(1))?;
+/// let case = GrainCase {
+///     contact: &contact,
+///     patch: &patch,
+///     rate_rad_s: 500.0,
+///     spin_rad_s: 0.0,
+///     start_rad: (0.0, 0.0),
+///     grains: &grains,
+///     travel: Travel::Standing { at: (0.1, 0.1), seconds: 10.0 * core::f64::consts::TAU / 500.0 },
+///     grid: Grid::over((0.2, 0.2), 1e-3)?,
+/// };
+/// // Every grain slides at eΩ = 4.5 m/s: 40 N × 4.5 m/s × 0.12566 s = 22.62 J, none of it past the edge.
+/// let map = grain_quantity(&case, Quantity::Work, &GrainSettings::default())?;
+/// assert!((map.run.total - 22.62).abs() < 1e-2 && map.run.spill.abs() < 1e-9);
+/// // In circles: no direction is preferred.
+/// let fields = grain_fields(&case, &GrainSettings::default())?;
+/// assert!(fields.orientation_in((0.0, 0.0), (0.2, 0.2)).is_some_and(|o| o.anisotropy < 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 pub fn grain_quantity(
     case: &GrainCase<'_>,
     quantity: Quantity,
@@ -322,6 +364,9 @@ pub fn grain_quantity(
 }
 
 /// Deposits work, slide, dwell and the direction of the work of every grain.
+///
+/// Accuracy and memory as [`grain_quantity`], with five fields in place of one. See the example of
+/// [`grain_quantity`].
 ///
 /// # Errors
 /// As [`grain_quantity`].

@@ -6,18 +6,18 @@ use super::{GrainCase, GrainFields, GrainSettings, Sums, prepare};
 use crate::contact::Load;
 use crate::error::RangeError;
 
-/// One deposit.
+/// One deposit: a grain at one step of time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Deposit {
     /// Which grain.
     pub grain: usize,
-    /// Time, s.
+    /// Time \[s\].
     pub time: f64,
-    /// Place on the panel, m.
+    /// Place on the panel \[m\].
     pub at: (f64, f64),
-    /// Sliding velocity, m/s.
+    /// Sliding velocity \[m/s\].
     pub velocity: (f64, f64),
-    /// Pressure, Pa; zero where the grain is lifted.
+    /// Pressure \[Pa\]; zero where the grain is lifted.
     pub pressure: f64,
 }
 
@@ -26,6 +26,43 @@ pub struct Deposit {
 ///
 /// # Errors
 /// As [`super::grain_quantity`].
+///
+/// # Example
+/// ```
+/// use trochoid::contact::{ContactSettings, Hold, solve};
+/// use trochoid::motion::Face;
+/// use trochoid::removal::grains::reference::{grain_fields_slow, visit_deposits};
+/// use trochoid::removal::{GrainCase, GrainSettings, Grains, Grid, Travel};
+/// use trochoid::{CompressionLaw, Length, Pad, Patch, Stiffness};
+/// # fn main() -> Result<(), trochoid::Error> {
+/// # let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(1.0))?;
+/// # let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), foam)?;
+/// # let patch = Patch::flat();
+/// # let contact = solve(&pad, &patch, 9e-3, &Hold::Flat, 40.0, &ContactSettings::default())?;
+/// let grains = Grains::at(&Face::new(&pad, 9e-3), &[(0.0, 0.0), (0.05, 0.0)])?;
+/// let orbit = core::f64::consts::TAU / 500.0;
+/// let case = GrainCase {
+///     contact: &contact,
+///     patch: &patch,
+///     rate_rad_s: 500.0,
+///     spin_rad_s: 0.0,
+///     start_rad: (0.0, 0.0),
+///     grains: &grains,
+///     travel: Travel::Standing { at: (0.1, 0.1), seconds: orbit },
+///     grid: Grid::over((0.2, 0.2), 1e-3)?,
+/// };
+/// // Two grains in 64 steps of one orbit, all at eΩ = 4.5 m/s.
+/// let mut count = 0;
+/// visit_deposits(&case, &GrainSettings::default(), |d| {
+///     assert!((d.velocity.0.hypot(d.velocity.1) - 4.5).abs() < 1e-12);
+///     count += 1;
+/// })?;
+/// assert_eq!(count, 128);
+/// // 40 N × 4.5 m/s × 12.566 ms = 2.262 J.
+/// assert!((grain_fields_slow(&case, &GrainSettings::default())?.run.total - 2.262).abs() < 1e-3);
+/// # Ok(())
+/// # }
+/// ```
 pub fn visit_deposits(
     case: &GrainCase<'_>,
     settings: &GrainSettings,
@@ -64,7 +101,9 @@ pub fn visit_deposits(
     Ok(prepared.run(0.0, 0.0))
 }
 
-/// Every sum on the grid, by the obvious loop.
+/// Every sum on the grid, by the obvious loop: the reference for [`super::grain_fields`].
+///
+/// See the example of [`visit_deposits`].
 ///
 /// # Errors
 /// As [`super::grain_fields`].

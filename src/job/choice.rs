@@ -61,7 +61,7 @@ fn reason(why: &NoPlan) -> String {
 ///
 /// # Errors
 /// Numbers outside the ranges of the finish models.
-pub fn fewest_steps(
+pub(crate) fn fewest_steps(
     steps: &[Step],
     plans: &[StepPlan],
     panel: &PanelPaint,

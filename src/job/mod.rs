@@ -46,7 +46,7 @@ mod tests_defaults;
 mod tests_phases;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
-pub use choice::{FewestSteps, fewest_steps};
+pub use choice::FewestSteps;
 pub use coupling::{CouplingSwitches, plan_job_step};
 pub use edges::EdgePasses;
 pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};

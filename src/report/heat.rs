@@ -267,7 +267,7 @@ fn condition_json(a: &HeatAnswer<'_>) -> Value {
 
 /// Heat and product of a planned step in words: what, and the answer.
 #[must_use]
-pub fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
+pub(crate) fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
     let (panel, pad) = split(h);
     let mut out = vec![
         (

@@ -14,7 +14,7 @@ fn um(m: f64) -> f64 {
 
 /// Where the clear coat of an account comes from, in words.
 #[must_use]
-pub const fn clear_source_words(source: ClearSource) -> &'static str {
+pub(crate) const fn clear_source_words(source: ClearSource) -> &'static str {
     match source {
         ClearSource::Measured => "measured by itself",
         ClearSource::Stated => "as stated, not measured",
@@ -24,7 +24,7 @@ pub const fn clear_source_words(source: ClearSource) -> &'static str {
 
 /// How much may go, in words.
 #[must_use]
-pub fn policy_words(policy: &Policy) -> String {
+pub(crate) fn policy_words(policy: &Policy) -> String {
     let mut out = format!("{} of the clear coat", percent(policy.share()));
     if policy.cap_m().is_finite() {
         out = format!("{out}, at most {}\u{a0}µm", short(um(policy.cap_m())));
@@ -37,7 +37,7 @@ pub fn policy_words(policy: &Policy) -> String {
 
 /// Which limit of the policy binds, in words.
 #[must_use]
-pub const fn binding_words(binding: Binding) -> &'static str {
+pub(crate) const fn binding_words(binding: Binding) -> &'static str {
     match binding {
         Binding::Share => "the share binds",
         Binding::Cap => "the cap binds",
@@ -47,7 +47,7 @@ pub const fn binding_words(binding: Binding) -> &'static str {
 
 /// A probability as a percentage; what rounds to nothing or to all is said to be below or above.
 #[must_use]
-pub fn chance_words(p: f64) -> String {
+pub(crate) fn chance_words(p: f64) -> String {
     if p < 0.001 {
         "below 0.1\u{a0}%".to_owned()
     } else if p > 0.999 {

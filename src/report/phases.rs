@@ -77,7 +77,7 @@ pub fn coupling_words(c: &CouplingResult) -> Vec<String> {
 
 /// The phases of a step; empty for a step without.
 #[must_use]
-pub fn phases_json(plan: &StepPlan) -> Value {
+pub(crate) fn phases_json(plan: &StepPlan) -> Value {
     let one = |p: &PhasePlan| {
         let rate = p.setup.tool().rate().opm();
         json!({
@@ -101,7 +101,7 @@ pub fn phases_json(plan: &StepPlan) -> Value {
 
 /// The couplings of a step; null where none is on.
 #[must_use]
-pub fn coupling_json(c: Option<&CouplingResult>) -> Value {
+pub(crate) fn coupling_json(c: Option<&CouplingResult>) -> Value {
     let Some(c) = c else { return Value::Null };
     let alone = |name: &str| c.cut_alone.iter().find(|a| a.0.name() == name).map(|a| a.1);
     json!({

@@ -16,7 +16,7 @@ fn mm(at: (f64, f64)) -> [f64; 2] {
 
 /// The zones of a worked panel, each with its changes and what the first of them did in the map.
 #[must_use]
-pub fn zones_json(w: &SurfaceWork) -> Value {
+pub(crate) fn zones_json(w: &SurfaceWork) -> Value {
     let whole = w.survey.worked().count().max(1) as f64;
     let zones: Vec<Value> = w
         .zones

@@ -14,7 +14,7 @@ use serde_json::{Map, Value, json};
 
 /// JSON of one step: the contract's, with its zone, phase, feed and times.
 #[must_use]
-pub fn vehicle_step_json(plan: &VehiclePlan, s: &ZoneStep) -> Value {
+pub(crate) fn vehicle_step_json(plan: &VehiclePlan, s: &ZoneStep) -> Value {
     let zone = &plan.zones[s.zone];
     let rate = s.step.setup.tool().rate().opm();
     let mut out = step_json(
@@ -149,7 +149,7 @@ pub fn clock(time: Time) -> String {
 
 /// Settings of a step in one line.
 #[must_use]
-pub fn settings_words(s: &ZoneStep) -> String {
+pub(crate) fn settings_words(s: &ZoneStep) -> String {
     let step = &s.step;
     let opm = step.setup.tool().rate().opm();
     let rate = match step.speed_setting {
@@ -169,7 +169,7 @@ pub fn settings_words(s: &ZoneStep) -> String {
 
 /// The binding limit of a zone in words.
 #[must_use]
-pub fn binding_of(z: &ZonePlan) -> String {
+pub(crate) fn binding_of(z: &ZonePlan) -> String {
     match &z.binding {
         Some(l) if l.name == "paint_budget" && l.unit.starts_with('%') => {
             format!("paint budget: {} % chance of going over, {} % accepted", fixed(l.value, 1), fixed(l.limit, 0))
@@ -184,7 +184,7 @@ pub fn binding_of(z: &ZonePlan) -> String {
 
 /// How a zone comes out, in a few words.
 #[must_use]
-pub fn outcome_words(z: &ZonePlan) -> String {
+pub(crate) fn outcome_words(z: &ZonePlan) -> String {
     if z.steps.is_empty() && z.done.is_empty() {
         return if z.reaches { "nothing to be done".to_owned() } else { "not worked".to_owned() };
     }

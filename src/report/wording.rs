@@ -105,7 +105,7 @@ pub fn throw_gain_words(s: &OperatingState) -> Option<String> {
 
 /// What a worked panel lost, in words.
 #[must_use]
-pub fn work_words(work: &Work) -> String {
+pub(crate) fn work_words(work: &Work) -> String {
     match work {
         Work::Patch(map) => volume_words(map),
         Work::Surface(w) => surface_words(w),

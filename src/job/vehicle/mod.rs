@@ -13,7 +13,6 @@ mod replan;
 mod work;
 mod zones;
 
-pub use bands::zone_name;
 pub use pads::{KindOfPad, PadsAtHand};
 pub use plan::{EdgePasses, Uncorrectable, VehiclePlan, ZonePlan, ZoneStep, plan_vehicle};
 #[cfg(test)]

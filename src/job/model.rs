@@ -36,7 +36,7 @@ pub struct Named<T> {
 pub struct Ambient {
     /// Air temperature, −40 to 60 °C.
     pub temperature: Temperature,
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity \[1\], 0 to 1.
     pub relative_humidity: f64,
     /// Speed of the air over the panel, 0 to 50 m/s.
     pub air_speed: Speed,
@@ -114,7 +114,7 @@ pub struct StepPhase {
     pub phase: Phase,
     /// Force of the hand, N, as in [`Step::hand_force_n`].
     pub hand_force_n: Option<f64>,
-    /// Setting on the machine's own scale, as in [`Step::speed_setting`].
+    /// Setting on the machine's own scale \[mark\], as in [`Step::speed_setting`].
     pub speed_setting: Option<f64>,
 }
 
@@ -168,12 +168,12 @@ pub struct Step {
     /// Force of the hand, N: as given, or what the face force asks of the hand beside the tool's
     /// weight; unknown without a tool mass. Negative: the hand carries part of the weight.
     pub hand_force_n: Option<f64>,
-    /// Setting on the machine's own scale: as given, or the one that gives the rate; none without a
+    /// Setting on the machine's own scale \[mark\]: as given, or the one that gives the rate; none without a
     /// scale or outside it.
     pub speed_setting: Option<f64>,
     /// Feed.
     pub feed: Speed,
-    /// Overlap of the pass lines, share of the pad's face diameter, −1 to 0.95; negative leaves the
+    /// Overlap of the pass lines \[1\], share of the pad's face diameter, −1 to 0.95; negative leaves the
     /// lines apart.
     pub overlap: f64,
     /// Number of passes, 1 to 1000; those of the phases together where there are phases.
@@ -199,14 +199,15 @@ pub struct ToldSettings {
     pub force: Force,
     /// Feed.
     pub feed: Speed,
-    /// As in [`Step::hand_force_n`].
+    /// Force of the hand \[N\], as in [`Step::hand_force_n`].
     pub hand_force_n: Option<f64>,
-    /// As in [`Step::speed_setting`].
+    /// Setting on the machine's own scale \[mark\], as in [`Step::speed_setting`].
     pub speed_setting: Option<f64>,
 }
 
 impl Step {
-    /// The settings that the state of a plan of this step is told for.
+    /// The settings that the state of a plan of this step is told for: those of the main phase of the plan
+    /// where it has phases, else the step's own.
     #[must_use]
     pub fn told(&self, plan: &StepPlan) -> ToldSettings {
         let own = ToldSettings {
@@ -301,8 +302,19 @@ pub struct Job {
 }
 
 impl Step {
-    /// The step as the planner takes it: with cells of the maps, and factors that bound what is known of the
-    /// bearing drag.
+    /// The step as the planner takes it: with cells of the maps, and factors \[1\] that bound what is known of
+    /// the bearing drag, (0.5, 2.0) until it is calibrated.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+    /// // Lines (1 − 0.5) · 130 mm = 65 mm apart.
+    /// let spacing = (1.0 - task.working.overlap) * task.setup.pad().diameter().mm();
+    /// assert!((spacing - 65.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn task(&self, cell: Length, drag_range: (f64, f64)) -> StepTask {
         StepTask {
@@ -337,6 +349,16 @@ impl Ambient {
     ///
     /// # Errors
     /// Temperature outside −40 to 60 °C, humidity outside 0 to 1, air speed outside 0 to 50 m/s.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::Ambient;
+    /// use trochoid::{Speed, Temperature};
+    /// let usual = Ambient::new(Temperature::from_c(20.0), 0.5, Speed::from_m_s(0.2))?;
+    /// assert_eq!(usual, Ambient::default());
+    /// assert!(Ambient::new(Temperature::from_c(20.0), 50.0, Speed::from_m_s(0.2)).is_err()); // a share, not %
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn new(temperature: Temperature, relative_humidity: f64, air_speed: Speed) -> Result<Self, RangeError> {
         crate::equipment::within("temperature_c", temperature.c(), -40.0, 60.0, "°C")?;
         crate::equipment::within("relative_humidity", relative_humidity, 0.0, 1.0, "")?;
@@ -372,7 +394,19 @@ pub(super) fn pairing_for<'r>(
 
 impl Job {
     /// What `pad` does with `product` on `paint`: the pairing that holds, else the product alone
-    /// with the default spread. `None` where there is no product of that name.
+    /// with the default spread. A pairing for this paint goes before one for any paint. `None` where there is no
+    /// product of that name.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// let spot = "[pairing.spot]\npad = \"cutting\"\nproduct = \"compound\"\npreston_per_pa = 2.4e-11\n";
+    /// let job = Job::parse("starter.toml", &format!("{STARTER}\n{spot}"))?;
+    /// let per_pa = |pad: &str| job.pairing(pad, "compound", None).map(|p| p.product().preston_per_pa());
+    /// // The pairing overrides the product's 2e-11 1/Pa for this pad only.
+    /// assert_eq!((per_pa("cutting"), per_pa("finishing")), (Some(2.4e-11), Some(2.0e-11)));
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn pairing(&self, pad: &str, product: &str, paint: Option<&str>) -> Option<Pairing> {
         pairing_for(&self.pairings, pad, product, paint)
@@ -380,7 +414,7 @@ impl Job {
             .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
     }
 
-    /// What is known of the machine of a tool.
+    /// What is known of the machine of a tool; nothing for a name that the job does not have.
     #[must_use]
     pub fn machine(&self, tool: &str) -> MachineSettings {
         self.machines.iter().find(|m| m.name == tool).map(|m| m.item).unwrap_or_default()

@@ -31,7 +31,7 @@ use std::sync::Arc;
 /// A band of a panel: the part of its area that is curved alike.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
-    /// Share of the panel's area.
+    /// Share \[1\] of the panel's area.
     pub share: f64,
     /// Its shape.
     pub patch: Patch,
@@ -56,7 +56,7 @@ pub struct VehiclePanel {
     pub defects: Vec<Defect>,
     /// Edge to be taped, where given; else its perimeter.
     pub masking: Option<Length>,
-    /// Share of the clear coat that is missing at its edges.
+    /// Share \[1\] of the clear coat that is missing at its edges.
     pub edge_thinning: f64,
 }
 
@@ -117,7 +117,7 @@ pub struct Vehicle {
     pub name: Option<String>,
     /// What is wanted.
     pub finish: FinishWanted,
-    /// Confidence of correction and budget.
+    /// Confidence \[1\] of correction and budget; 0.9 by default.
     pub confidence: f64,
     /// The hand.
     pub operator: Operator,
@@ -125,7 +125,7 @@ pub struct Vehicle {
     pub most_passes: usize,
     /// Handling and the day.
     pub times: ShopTimes,
-    /// Cells of the zones' maps.
+    /// Side of a cell of the zones' maps; 5 mm by default.
     pub cell: Length,
     /// Panels in file order.
     pub panels: Vec<VehiclePanel>,

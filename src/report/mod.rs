@@ -1,4 +1,16 @@
 //! What leaves the program: JSON, CSV, and files that are never half written.
+//!
+//! | what | functions |
+//! |---|---|
+//! | JSON of a command, keys with units | those that end in `_json`, and [`put_exposure`] |
+//! | a table with a head | those that end in `_csv` |
+//! | lines of text, as the terminal prints them | those that end in `_words` |
+//! | a coloured surface | [`ply_of_heights`], [`ply_of_mesh`], [`surface_ply`] |
+//! | one printable page | [`report_html`], [`vehicle_report_html`] |
+//! | pictures | `pictures` (feature `plot`) |
+//! | files, whole or not at all | [`write_whole`], [`write_figure`], [`run_sweep`], [`merge_shards`] |
+//!
+//! Nothing here computes physics: numbers come in and go out, in SI inside and in the unit of their key outside.
 
 mod cautions;
 mod csv;

@@ -5,6 +5,10 @@ use crate::units::AngularRate;
 use serde_json::{Value, json};
 
 /// JSON of a trace. What a rotary pad does not have is null.
+///
+/// For each drive orbit \[mm\], spin \[rpm\], direction of the scratches, halo and share touched; then the near repeat
+/// and the loop at half the radius. `grain_width_m` \[m\] is that of the scratches, told in µm. The trace comes from
+/// [`trace_grains`](crate::plan::trace_grains).
 #[must_use]
 pub fn trace_json(step: &str, panel: &str, seed: u64, grain_width_m: f64, t: &GrainTrace) -> Value {
     let drives: Vec<Value> = t

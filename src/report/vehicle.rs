@@ -77,6 +77,10 @@ fn zone_json(z: &ZonePlan) -> Value {
 }
 
 /// The result of `plan` on a vehicle.
+///
+/// Steps in the order of work, zones, totals, every minute of the day, what to buy, hours of the tools \[h\], what is
+/// not mended, what binds. `assumptions` stand at the end as they are given. The plan is that of the example of
+/// [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Value {
     let steps: Vec<Value> = plan.steps.iter().map(|s| vehicle_step_json(plan, s)).collect();
@@ -140,6 +144,13 @@ pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Val
 }
 
 /// Hours and minutes.
+///
+/// # Example
+/// ```
+/// use trochoid::{Time, report::clock};
+/// let words = |min: f64| clock(Time::from_min(min)).replace('\u{a0}', " ");
+/// assert_eq!((words(90.0), words(29.6)), ("1 h 30 min".to_owned(), "30 min".to_owned()));
+/// ```
 #[must_use]
 pub fn clock(time: Time) -> String {
     let minutes = (time.s() / 60.0).round();
@@ -205,6 +216,9 @@ pub(crate) fn outcome_words(z: &ZonePlan) -> String {
 }
 
 /// The plan in words, as the terminal prints it.
+///
+/// The same numbers as [`vehicle_json`]; the plan is that of the example of
+/// [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
     let mut out = String::new();

@@ -35,6 +35,16 @@ impl CouplingSwitches {
 
     /// The laws of a step that are on.
     /// Loading takes the pad of the step with its `clean_every`, drying the friction rise of its product.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{CouplingSwitches, Job, STARTER};
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let warm = CouplingSwitches { temperature: true, ..CouplingSwitches::default() };
+    /// let laws = warm.laws(&job.steps[0]);
+    /// assert!(laws.temperature.is_some() && laws.loading.is_none() && laws.drying.is_none());
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn laws(&self, step: &Step) -> CouplingLaws {
         CouplingLaws {

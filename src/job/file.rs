@@ -129,8 +129,8 @@ impl Job {
         Self::parse_in(name, text, None)
     }
 
-    /// As [`Job::parse`], with the folder in which the files that the job names are found; see the example of
-    /// [`Job::parse`]. Without a folder a job that names a file is refused.
+    /// As [`Job::parse`], with the folder in which the files that the job names are found; see the
+    /// example of [`Job::parse`]. Without a folder a job that names a file is refused.
     ///
     /// # Errors
     /// As [`Job::parse`]; a named file that cannot be read.

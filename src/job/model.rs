@@ -208,6 +208,22 @@ pub struct ToldSettings {
 impl Step {
     /// The settings that the state of a plan of this step is told for: those of the main phase of the plan
     /// where it has phases, else the step's own.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// use trochoid::plan::plan_step;
+    /// use trochoid::spin::{AtHand, StallSettings};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let task = job.steps[1].task(job.map.cell, (0.5, 2.0));
+    /// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+    /// // No phases: what the step says itself, 30 N at mark 3.
+    /// let told = job.steps[1].told(&plan);
+    /// assert_eq!((told.force.n(), told.speed_setting), (30.0, Some(3.0)));
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn told(&self, plan: &StepPlan) -> ToldSettings {
         let own = ToldSettings {

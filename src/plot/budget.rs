@@ -58,8 +58,8 @@ impl BudgetRow {
     }
 }
 
-/// Accounts of several panels below each other on one scale; a row stands in the example of
-/// [`BudgetRow::left_um`].
+/// Accounts of several panels below each other on one scale; a row stands in the
+/// example of [`BudgetRow::left_um`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetChart {
     /// Title.

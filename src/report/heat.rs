@@ -370,8 +370,8 @@ pub(crate) fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
 
 /// What only `heat` tells: evaporation, milder settings, the pads over the step, their condition.
 ///
-/// Evaporation in g/(m² min), temperatures in °C; of what happens to the pads the first 12 lines. See the example of
-/// [`heat_json`].
+/// Evaporation in g/(m² min), temperatures in °C; of what happens to the pads the first 12 lines. See the
+/// example of [`heat_json`].
 #[must_use]
 pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
     let h = a.heat;
@@ -449,9 +449,9 @@ pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
 
 /// The pads of a job in words: what, and the answer.
 ///
-/// For each kind of pad how many rotate, how often they are cleaned and how hot their cores get; then time and product of
-/// the job. Where no number suffices, the limit that is passed instead. See the example of
-/// [`pads_in_rotation`](crate::job::pads_in_rotation).
+/// For each kind of pad how many rotate, how often they are cleaned and how hot their cores get; then time and
+/// product of the job. Where no number suffices, the limit that is passed instead. See the
+/// example of [`pads_in_rotation`](crate::job::pads_in_rotation).
 #[must_use]
 pub fn pads_words(pads: &PadsInRotation) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = Vec::new();

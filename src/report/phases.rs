@@ -8,8 +8,8 @@ use serde_json::{Value, json};
 
 /// The name of a limit in words, with the phase it comes from.
 ///
-/// As [`limit_words`](super::limit_words) has it where the step has no phases; see the example of
-/// [`limit_words`](super::limit_words).
+/// As [`limit_words`](super::limit_words) has it where the step has no phases; see the
+/// example of [`limit_words`](super::limit_words).
 #[must_use]
 pub fn limit_name_words(plan: &StepPlan, l: &Limit) -> String {
     let name = limit_words(l).0;
@@ -65,6 +65,22 @@ pub fn phase_words(p: &PhasePlan) -> String {
 ///
 /// What each does to the cut alone \[%\], with the law called assumed, then cut and spin together; a fixed point that
 /// was not reached is said. A plan with couplings comes from [`plan_job_step`](crate::job::plan_job_step).
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, plan_job_step};
+/// use trochoid::report::coupling_words;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("warm.toml", &format!("{STARTER}\n[coupling]\ntemperature = true\n"))?;
+/// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+/// let (_, plan) = plan_job_step(&job, &job.steps[0], &task, &AtHand::default(), &StallSettings::default())?;
+/// let words = coupling_words(plan.coupling.as_ref().expect("one is on"));
+/// // Warm paint is cut faster; one coupling and all together are the same.
+/// assert!(words[0].starts_with("temperature alone: cut +") && words[1].starts_with("together: cut +"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn coupling_words(c: &CouplingResult) -> Vec<String> {
     let change = |ratio: f64| {

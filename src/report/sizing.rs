@@ -321,9 +321,9 @@ fn broken_words(b: &BrokenBound) -> String {
 
 /// Why no design keeps every limit, in words.
 ///
-/// Says the nearest design with the bounds that it breaks, and which of them no design keeps alone; or why none runs
-/// on every panel. The other outcome of [`size_a_tool`](crate::plan::sizing::size_a_tool) than that in the example
-/// of [`sizing_json`].
+/// Says the nearest design with the bounds that it breaks, and which of them no design keeps alone; or why none
+/// runs on every panel. The other outcome of [`size_a_tool`](crate::plan::sizing::size_a_tool) than that in the
+/// example of [`sizing_json`].
 #[must_use]
 pub fn impossible_words(task: &SizingTask, told: &Impossible) -> String {
     let mut out = format!("none of {} designs keeps every limit\n", told.evaluated);

@@ -78,9 +78,9 @@ fn zone_json(z: &ZonePlan) -> Value {
 
 /// The result of `plan` on a vehicle.
 ///
-/// Steps in the order of work, zones, totals, every minute of the day, what to buy, hours of the tools \[h\], what is
-/// not mended, what binds. `assumptions` stand at the end as they are given. The plan is that of the example of
-/// [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
+/// Steps in the order of work, zones, totals, every minute of the day, what to buy, hours of the tools \[h\], what
+/// is not mended, what binds. `assumptions` stand at the end as they are given. The plan is that of the
+/// example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Value {
     let steps: Vec<Value> = plan.steps.iter().map(|s| vehicle_step_json(plan, s)).collect();
@@ -217,8 +217,8 @@ pub(crate) fn outcome_words(z: &ZonePlan) -> String {
 
 /// The plan in words, as the terminal prints it.
 ///
-/// The same numbers as [`vehicle_json`]; the plan is that of the example of
-/// [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
+/// The same numbers as [`vehicle_json`]; the plan is that of the
+/// example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
     let mut out = String::new();

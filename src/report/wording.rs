@@ -84,8 +84,8 @@ pub fn limit_words(l: &Limit) -> (String, String, String) {
 
 /// Whether the mean cut hides marks: the pad turns too slowly, but does cut.
 ///
-/// A stalled pad that slides leaves marks that a mean over many passes does not show. See the example of
-/// [`clear_coat_warning`].
+/// A stalled pad that slides leaves marks that a mean over many passes does not show. See the
+/// example of [`clear_coat_warning`].
 #[must_use]
 pub fn cut_hides_marks(s: &OperatingState) -> bool {
     s.stalled && !s.run.sticks

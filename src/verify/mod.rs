@@ -29,6 +29,11 @@ pub enum CheckKind {
 
 impl CheckKind {
     /// The word for it in the tables: `published`, `computed` or `own`.
+    ///
+    /// # Example
+    /// ```
+    /// assert_eq!(trochoid::verify::CheckKind::Own.name(), "own");
+    /// ```
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {

@@ -193,8 +193,8 @@ impl Question {
         }
     }
 
-    /// Keeps an answer, and sets the defaults of later questions that follow from it; see the example of
-    /// [`Question`].
+    /// Keeps an answer, and sets the defaults of later questions that follow from it; see the
+    /// example of [`Question`].
     ///
     /// # Errors
     /// An answer of the other kind, outside the list or outside the range.

@@ -456,8 +456,8 @@ impl<'t> Cases<'t> {
         read_job(&Table::root(source, &document)?)
     }
 
-    /// The head of the table: `case`, `status`, the varied keys, the columns; see the example of
-    /// [`crate::job::sweep`].
+    /// The head of the table: `case`, `status`, the varied keys, the columns; see the
+    /// example of [`crate::job::sweep`].
     #[must_use]
     pub fn head(&self) -> String {
         let mut out = "case,status".to_owned();
@@ -489,8 +489,8 @@ impl<'t> Cases<'t> {
         }
     }
 
-    /// Solves a case and appends its line to `out`: numbers with nine digits, missing ones empty; see the example
-    /// of [`crate::job::sweep`].
+    /// Solves a case and appends its line to `out`: numbers with nine digits, missing ones empty; see the
+    /// example of [`crate::job::sweep`].
     pub fn row(&self, case: u64, out: &mut String) {
         let texts = self.texts(case);
         let (status, cells) = self.solve_texts(&texts);

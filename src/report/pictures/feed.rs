@@ -34,8 +34,8 @@ fn along(plan: &FeedPlan, slowness: &[f64]) -> Vec<(f64, f64)> {
 
 /// The feed along the path, with its limits and the feed of the step.
 ///
-/// Feed \[mm/s\] over the way along the path \[m\]; lifts are gaps, a long path is thinned. The plan is that of the example
-/// of [`feed_csv`](crate::report::feed_csv).
+/// Feed \[mm/s\] over the way along the path \[m\]; lifts are gaps, a long path is thinned. The plan is that of
+/// the example of [`feed_csv`](crate::report::feed_csv).
 #[must_use]
 pub fn feed_chart(title: &str, task: &StepTask, plan: &FeedPlan, limits: &FeedLimits) -> CurveChart {
     let line = |label: &str, slowness: &[f64], style: usize| Series {
@@ -167,8 +167,8 @@ pub fn trade_chart(title: &str, task: &StepTask, plan: &FeedPlan) -> CurveChart 
 
 /// All pictures of a feed, by the end of their file stem.
 ///
-/// [`feed_chart`], [`feed_cut_page`] and [`trade_chart`]; the plan is that of the example of
-/// [`feed_csv`](crate::report::feed_csv).
+/// [`feed_chart`], [`feed_cut_page`] and [`trade_chart`]; the plan is that of the
+/// example of [`feed_csv`](crate::report::feed_csv).
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

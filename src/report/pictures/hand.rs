@@ -159,8 +159,8 @@ pub fn narrow_hand_pictures(
 
 /// The pictures of a step's hand by file stem.
 ///
-/// [`percentile_page`] and [`tornado_chart`] under `-hand` and `-habits` after `stem`; the hand is that of the example of
-/// [`hand_csv`](crate::report::hand_csv).
+/// [`percentile_page`] and [`tornado_chart`] under `-hand` and `-habits` after `stem`; the hand is that of the
+/// example of [`hand_csv`](crate::report::hand_csv).
 ///
 /// # Errors
 /// [`PlotError`] from either of them; the tornado is left out where nothing scatters.

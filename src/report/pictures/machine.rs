@@ -23,8 +23,8 @@ fn steps(low: f64, high: f64, count: u32) -> impl Iterator<Item = f64> {
 /// dry and wet shaded.
 ///
 /// Force \[N\] and couple \[N·m\] over the mass \[g\]. State and balance come from
-/// [`machine_state`](crate::plan::machine::machine_state); what a balance is stands in the example of
-/// [`two_plane_correction`](crate::plan::machine::two_plane_correction).
+/// [`machine_state`](crate::plan::machine::machine_state); what a balance is stands in the
+/// example of [`two_plane_correction`](crate::plan::machine::two_plane_correction).
 #[must_use]
 pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &BalanceState) -> Page {
     let w = &b.weights;
@@ -109,8 +109,8 @@ pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &Balan
 /// Bearing lives over the orbit rate, with the tool's own range shaded and its set-point marked.
 ///
 /// Lives \[h\] over the rate \[orbits/min\]; what is not finite is a gap. The lives come from
-/// [`lives_over_rate`](crate::plan::machine::lives_over_rate) at the rates of [`life_rates`]; see the example of
-/// [`life_rates`].
+/// [`lives_over_rate`](crate::plan::machine::lives_over_rate) at the rates of [`life_rates`]; see the
+/// example of [`life_rates`].
 #[must_use]
 pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> CurveChart {
     let line = |label: &str, style: usize, of: &dyn Fn(&LivesAtRate) -> Option<f64>| {
@@ -183,8 +183,8 @@ pub fn life_rates(setup: &Setup) -> Vec<AngularRate> {
 
 /// All pictures of the machine in a step, by the end of their file stem; `lives` over [`life_rates`].
 ///
-/// [`residual_page`] where the balance is described, [`bearing_life_chart`] where a bearing is; see the example of
-/// [`life_rates`].
+/// [`residual_page`] where the balance is described, [`bearing_life_chart`] where a bearing is; see the
+/// example of [`life_rates`].
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

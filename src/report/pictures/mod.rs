@@ -491,8 +491,8 @@ pub fn step_charts(
 }
 
 impl StepCharts {
-    /// The pictures, by file stem: `-cut`, `-spin`, `-stall` after `stem`; see the example of
-    /// [`crate::report::pictures`].
+    /// The pictures, by file stem: `-cut`, `-spin`, `-stall` after `stem`; see the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.

@@ -108,9 +108,9 @@ const APART_K: f64 = 10.0;
 /// Working time of the film against the humidity of the air, at three air temperatures, with the paint as
 /// much warmer than the air as in the step.
 ///
-/// Minutes over relative humidity from 5 to 95 %, in air of the job and 10 K colder and warmer; `relative_humidity` \[1\] is
-/// marked. No series where the film dries in none of them. The heat is that of the example of
-/// [`step_heats`](crate::job::step_heats).
+/// Minutes over relative humidity from 5 to 95 %, in air of the job and 10 K colder and warmer;
+/// `relative_humidity` \[1\] is marked. No series where the film dries in none of them. The heat is that of the
+/// example of [`step_heats`](crate::job::step_heats).
 #[must_use]
 pub fn working_time_chart(h: &StepHeat, relative_humidity: f64, title: &str) -> CurveChart {
     let air = h.exposure.air().temperature();
@@ -198,8 +198,8 @@ pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> Cu
 
 /// Core and face of the first pad over the step; `None` where none works.
 ///
-/// Temperatures \[°C\] over the clock \[min\], with the limit of the core. The courses are those of the example of
-/// [`pad_courses`](crate::job::pad_courses).
+/// Temperatures \[°C\] over the clock \[min\], with the limit of the core. The courses are those of the
+/// example of [`pad_courses`](crate::job::pad_courses).
 #[must_use]
 pub fn course_chart(pads: &PadsInRotation, courses: &[PadCourse]) -> Option<CurveChart> {
     let first = courses.first()?;
@@ -232,8 +232,8 @@ pub struct StepHeatCharts {
 }
 
 impl StepHeatCharts {
-    /// The charts of a step of that name, in air of that relative humidity \[1\]; the heat is that of the example of
-    /// [`step_heats`](crate::job::step_heats).
+    /// The charts of a step of that name, in air of that relative humidity \[1\]; the heat is that of the
+    /// example of [`step_heats`](crate::job::step_heats).
     #[must_use]
     pub fn of(step: &str, h: &StepHeat, relative_humidity: f64) -> Self {
         let drying = working_time_chart(h, relative_humidity, &format!("Working time of the product: {step}"));
@@ -243,8 +243,8 @@ impl StepHeatCharts {
         }
     }
 
-    /// The pictures, by file stem: `-heat` and `-drying` after `stem`; as in the example of
-    /// [`crate::report::pictures`].
+    /// The pictures, by file stem: `-heat` and `-drying` after `stem`; as in the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.
@@ -256,8 +256,8 @@ impl StepHeatCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the example
-    /// of [`crate::report::pictures`].
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         self.passes.width = width;
@@ -313,8 +313,8 @@ impl PadCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the example
-    /// of [`crate::report::pictures`].
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         for c in &mut self.cores {
@@ -329,8 +329,8 @@ impl PadCharts {
 
 /// The pads of a job over time; `None` where no number of pads suffices.
 ///
-/// A row for each pad, with priming, work, cleaning and rest over minutes. The pads are those of the example of
-/// [`pads_in_rotation`](crate::job::pads_in_rotation).
+/// A row for each pad, with priming, work, cleaning and rest over minutes. The pads are those of the
+/// example of [`pads_in_rotation`](crate::job::pads_in_rotation).
 ///
 /// # Errors
 /// [`PlotError`] for more bars than a picture may have.

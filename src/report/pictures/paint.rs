@@ -412,8 +412,7 @@ pub fn crosses(places_m: &[(f64, f64)], ranges_mm: ((f64, f64), (f64, f64))) -> 
 /// Prior and posterior of the removal coefficient; `whose` names pad and product.
 ///
 /// Densities over k_p \[1/Pa\], in a power of ten that its title tells. The calibration is that of
-/// [`calibrate`](crate::budget::calibrate); the chart is drawn as in the example of
-/// [`DensityChart::chart`].
+/// [`calibrate`](crate::budget::calibrate); the chart is drawn as in the example of [`DensityChart::chart`].
 #[must_use]
 pub fn coefficient_chart(whose: &str, spots: usize, found: &Calibration) -> DensityChart {
     let (value, prior) = (found.removal.value, found.removal.prior);
@@ -456,8 +455,8 @@ pub fn coefficient_chart(whose: &str, spots: usize, found: &Calibration) -> Dens
 }
 
 impl PaintCharts {
-    /// The pictures, by file stem: `-budget`, `-correction`, `-finish`, `-film` after `stem`; as in the example of
-    /// [`crate::report::pictures`].
+    /// The pictures, by file stem: `-budget`, `-correction`, `-finish`, `-film` after `stem`; as in the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.
@@ -478,8 +477,8 @@ impl PaintCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the example
-    /// of [`crate::report::pictures`].
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         if let Some(c) = &mut self.budget {

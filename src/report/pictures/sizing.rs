@@ -163,8 +163,8 @@ fn number(v: f64) -> String {
 
 /// Total Sobol indices of every objective, the largest first; `None` where none was computed.
 ///
-/// Indices 1, with bootstrap errors as whiskers. The sizing is that of the example of
-/// [`sizing_json`](crate::report::sizing_json).
+/// Indices 1, with bootstrap errors as whiskers. The sizing is that of the
+/// example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn tornado_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Option<Page> {
     let mut panels = Vec::new();
@@ -209,9 +209,9 @@ pub fn tornado_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Option<P
 
 /// Stall margin over pad size and throw around the chosen design, with the line at which a panel stalls.
 ///
-/// Margin \[1/m\] over pad diameter and throw \[mm\], over their ranges or half to one and a half of the chosen values; a
-/// search of a stalling sphere for each cell. The sizing is that of the example of
-/// [`sizing_json`](crate::report::sizing_json).
+/// Margin \[1/m\] over pad diameter and throw \[mm\], over their ranges or half to one and a half of the chosen
+/// values; a search of a stalling sphere for each cell. The sizing is that of the
+/// example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> FieldMap {
     let range = |v: Variable, floor: f64| {

@@ -70,8 +70,8 @@ pub fn speed_picture(setup: &Setup, state: &SpinState) -> Result<Figure, PlotErr
 /// Pressure under the pad at one instant: on a crown, on a flat, in a hollow of the same curvature,
 /// and on the panel itself, on one colour scale. Places that have lifted off carry no value.
 ///
-/// Pressures \[kPa\] at the phase in which the pad centre stands off the tool axis along x. See the example of
-/// [`throw_picture`] for the set-up.
+/// Pressures \[kPa\] at the phase in which the pad centre stands off the tool axis along x. See the
+/// example of [`throw_picture`] for the set-up.
 ///
 /// # Errors
 /// [`PlotError`] from drawing, or [`PlotError::Empty`] where the pad bottoms out on all of them.

@@ -143,8 +143,8 @@ pub(super) fn field_chart(setup: &Setup, w: &SurfaceWork, shown: Shown, title: &
 
 /// A field of a worked panel, real or a rectangle.
 ///
-/// As [`map_chart`](super::map_chart) on a rectangle; on a real panel the work is that of the example of
-/// [`surface_csv`](crate::report::surface_csv).
+/// As [`map_chart`](super::map_chart) on a rectangle; on a real panel the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn work_chart(setup: &Setup, work: &Work, shown: Shown, title: &str) -> FieldMap {
     match work {
@@ -239,8 +239,8 @@ pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option
 
 /// The largest pad of the same make that still turns at each place.
 ///
-/// Diameter \[mm\]; `None` where none was looked for; the work is that of the example of
-/// [`surface_csv`](crate::report::surface_csv).
+/// Diameter \[mm\]; `None` where none was looked for; the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn largest_pad_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<FieldMap> {
     let any = w.survey.worked().any(|p| p.largest_pad_m.is_some());
@@ -270,8 +270,8 @@ pub fn pressure_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
 
 /// The panel from the side, coloured by the cut.
 ///
-/// Cut \[µm\]; a large grid is thinned; the work is that of the example of
-/// [`surface_csv`](crate::report::surface_csv).
+/// Cut \[µm\]; a large grid is thinned; the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn oblique_view(setup: &Setup, w: &SurfaceWork, title: &str) -> ObliqueView {
     let grid = &w.map.grid;

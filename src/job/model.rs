@@ -22,7 +22,7 @@ use crate::units::{AngularRate, Force, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
 use std::sync::Arc;
 
-/// A description and the name its table gives it.
+/// A description and the name its table gives it: 1 to 100 characters, no control characters.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Named<T> {
     /// The NAME of `[kind.NAME]`.
@@ -31,7 +31,7 @@ pub struct Named<T> {
     pub item: T,
 }
 
-/// Air of the workshop.
+/// `[ambient]` of a job: air of the workshop; 20 °C, half humidity and 0.2 m/s by default.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ambient {
     /// Air temperature, −40 to 60 °C.
@@ -42,23 +42,23 @@ pub struct Ambient {
     pub air_speed: Speed,
 }
 
-/// Limits that are the user's to set.
+/// `[limits]` of a job: limits that are the user's to set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm.
+    /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm; 60 rpm by default (common practice, no source).
     pub useful_spin: AngularRate,
     /// Highest temperature of the paint, 25 to 200 °C; by what lies under it where none is given.
     pub paint: Option<Temperature>,
 }
 
-/// Grid of the maps.
+/// `[map]` of a job: grid of the maps.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MapSettings {
     /// Side of a cell, 0.05 to 100 mm.
     pub cell: Length,
 }
 
-/// What one pad does with one product, on one paint or on any.
+/// `[pairing.NAME]`: what one pad does with one product, on one paint or on any.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PairingRule {
     /// Name of the pad.
@@ -71,7 +71,8 @@ pub struct PairingRule {
     pub pairing: Pairing,
 }
 
-/// One counted rotation on a flat panel, ready for `spin::calibrate_drag`.
+/// `[tool.NAME.counted_spin]`: one counted rotation on a flat panel, ready for
+/// [`calibrate_drag`](crate::spin::calibrate_drag).
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpinCount {
     /// Name of the tool whose bearing the count is of.
@@ -88,7 +89,7 @@ pub struct SpinCount {
     pub setup: Setup,
 }
 
-/// What was recorded at a test spot worked with the settings of a step.
+/// `[[spot]]`: what was recorded at a test spot worked with the settings of a step, or with settings of its own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TestSpotRecord {
     /// Name of the spot.
@@ -107,7 +108,7 @@ pub struct TestSpotRecord {
     pub gloss: Option<GlossReading>,
 }
 
-/// One phase of a step as it was read.
+/// `[[step.phase]]`: one phase of a step as it was read; what it leaves out is the step's.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepPhase {
     /// The phase as the planner takes it.
@@ -118,7 +119,7 @@ pub struct StepPhase {
     pub speed_setting: Option<f64>,
 }
 
-/// One step: a set-up and how it is led over its panel.
+/// `[[step]]`: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct Step {
@@ -171,7 +172,7 @@ pub struct Step {
     /// Setting on the machine's own scale \[mark\]: as given, or the one that gives the rate; none without a
     /// scale or outside it.
     pub speed_setting: Option<f64>,
-    /// Feed.
+    /// Feed, 0.1 to 10 000 mm/s.
     pub feed: Speed,
     /// Overlap of the pass lines \[1\], share of the pad's face diameter, −1 to 0.95; negative leaves the
     /// lines apart.

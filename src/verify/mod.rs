@@ -94,7 +94,7 @@ impl Check {
         self.error() <= self.tolerance
     }
 
-    /// Size of the difference \[`unit` of the check\].
+    /// Size of the difference \[unit of the check\].
     #[must_use]
     pub fn error(&self) -> f64 {
         (self.got - self.expected).abs()

@@ -18,8 +18,8 @@ const SIDE: usize = 161;
 
 /// Sliding speed over the pad's face and over the panel below it, on one colour scale.
 ///
-/// Means over an orbit \[m/s\], places \[mm\]; a place of the panel counts zero while the pad is elsewhere. See the example of [`throw_picture`] for the
-/// set-up.
+/// Means over an orbit \[m/s\], places \[mm\]; a place of the panel counts zero while the pad is elsewhere. See the
+/// example of [`throw_picture`] for the set-up.
 ///
 /// # Errors
 /// [`PlotError`] from drawing.

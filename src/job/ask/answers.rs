@@ -394,8 +394,9 @@ impl Answers {
             return self.force_n;
         }
         let same = self.force_n * 6.0 / 7.0 * self.finishing.area() / self.cutting.area();
-        // To the half newton below, but no smaller than what was found.
-        let half = (2.0 * same.min(self.finishing.most_force_n())).floor() / 2.0;
+        // To the half newton below, but no smaller than what was found; a nanonewton forgives the rounding of
+        // the quotients, which made 29.5 N of 30.
+        let half = (2.0 * same.min(self.finishing.most_force_n()) + 1e-9).floor() / 2.0;
         if half >= 0.5 { half } else { (100.0 * same).floor() / 100.0 }
     }
 

@@ -77,7 +77,7 @@ pub struct Report<'a> {
     pub calibrations: Vec<ReportPicture>,
     /// The plan's JSON: numbers that are null there are said to be not computed yet.
     pub json: &'a Value,
-    /// The plan's JSON of each step as a whole, in the order of the steps.
+    /// The plan's JSON of each step as a whole, in the order of the steps; what is missing counts as null.
     pub steps_json: &'a [Value],
     /// Every value of the job, given or default.
     pub resolved: &'a [Resolved],

@@ -71,7 +71,9 @@ fn colour(value: f64, (low, high): (f64, f64)) -> [u8; 3] {
 /// # fn main() -> Result<(), trochoid::RangeError> {
 /// // A flat of 20 mm x 20 mm in steps of 10 mm: 9 nodes, 4 cells, 8 triangles.
 /// let map = HeightMap::from_function((0.0, 0.0), (0.02, 0.02), 0.01, |_, _| 0.0)?;
-/// let file = ply_of_heights(&map, &ColouredField { name: "cut_um", values: &[2.0; 9], range: None })?;
+/// // The map reaches past the panel; nodes there take no part.
+/// let values = vec![2.0; map.count().0 * map.count().1];
+/// let file = ply_of_heights(&map, &ColouredField { name: "cut_um", values: &values, range: None })?;
 /// let head = String::from_utf8_lossy(&file);
 /// assert!(head.contains("element vertex 9\n") && head.contains("element face 8\n"));
 /// # Ok(())

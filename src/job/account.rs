@@ -14,7 +14,7 @@ use crate::units::{Length, Pressure};
 /// (assumed until the directions themselves are computed).
 const ROTARY_ANISOTROPY: f64 = 0.9;
 
-/// A panel with what its steps do to its paint.
+/// A panel with what its steps do to its paint; made by [`paint_accounts`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct PanelPaint {
     /// Name of the panel.
@@ -29,7 +29,7 @@ pub struct PanelPaint {
     pub account: PaintAccount,
     /// The fewest of its steps that would reach the target correction; `None` where that cannot be told.
     pub fewest: Option<FewestSteps>,
-    /// Share of the area to be worked on which the steps take more than the film there may give, at the
+    /// Share \[1\] of the area to be worked on which the steps take more than the film there may give, at the
     /// median of every cut; `None` where no step works a real panel.
     pub over_area_share: Option<f64>,
     /// Passes for the strip along edges and body lines; `None` where the panel has none, as a rectangle of
@@ -41,8 +41,24 @@ pub struct PanelPaint {
 /// readings of the clear coat itself before those of the total film, and those before what the paint says.
 /// Readings of other layers say nothing of it.
 ///
+/// A stated clear coat spreads by `clear_rel_sd` of the `[budget]`; of a total film the `clear_share_of_film`
+/// counts as clear.
+///
 /// # Errors
 /// Film readings that cannot be pooled.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, panel_clear};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let (clear, film) = panel_clear(&job, "door", &job.paints[0].item)?;
+/// // Nothing was read: the 45 µm of the paint, and a fifth of them as standard deviation, 9 µm.
+/// assert!(film.is_none());
+/// assert!((clear.mean_m() - 45e-6).abs() < 1e-15 && (clear.sd_m() - 9e-6).abs() < 1e-15);
+/// # Ok(())
+/// # }
+/// ```
 pub fn panel_clear(job: &Job, panel: &str, paint: &Paint) -> Result<(ClearCoat, Option<FilmSummary>), Error> {
     clear_among(&films(job)?, job, panel, paint)
 }
@@ -90,6 +106,9 @@ pub(super) fn marks(step: &Step, pressure: Pressure) -> Result<Option<Marks>, Er
 /// What gloss read on worked spots tells of the roughness that their step leaves, each with the cut made
 /// there; `None` without a gloss or a grain.
 ///
+/// The mean pressure is the force over the face area; the conversion from gloss to roughness is that of
+/// [`roughness_from_gloss`], see the example of [`roughness_from_gloss`].
+///
 /// # Errors
 /// A gloss that no roughness explains; numbers outside the ranges of the finish models.
 pub fn roughness_by_gloss(spots: &[(&Step, GlossReading, LogNormal)]) -> Result<Option<RoughnessFound>, Error> {
@@ -130,10 +149,31 @@ fn over_area(job: &Job, list: &[usize], plans: &[StepPlan]) -> Option<f64> {
 }
 
 /// Follows the paint of every panel through the planned steps, in their order; puts what each step leads
-/// to into its plan, with the budget among its limits.
+/// to into its plan, with the budget among its limits. `plans` stand in the order of `steps`.
 ///
 /// # Errors
 /// Film readings that cannot be pooled; numbers outside the ranges of the distributions.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, paint_accounts};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let mut plans = Vec::new();
+/// for step in &job.steps {
+///     let task = step.task(job.map.cell, (0.5, 2.0));
+///     plans.push(plan_step(&task, &AtHand::default(), &StallSettings::default())?);
+/// }
+/// let panels = paint_accounts(&job, &job.steps, &mut plans)?;
+/// // Both steps work the door; a quarter of its 45 µm is 11.25 µm, but no more than 8 µm may go.
+/// assert_eq!(panels.len(), 1);
+/// assert_eq!(panels[0].steps, [0, 1]);
+/// assert!((panels[0].account.allowance.allowed.best - 8e-6).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn paint_accounts(job: &Job, steps: &[Step], plans: &mut [StepPlan]) -> Result<Vec<PanelPaint>, Error> {
     let mut panels: Vec<(&str, Vec<usize>)> = Vec::new();
     for (i, s) in steps.iter().enumerate() {

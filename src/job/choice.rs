@@ -18,12 +18,12 @@ const MOST_CANDIDATES: usize = 6;
 /// Roughness that any finish may have where haze is never seen, m.
 const ANY_FINISH: f64 = 1e-6;
 
-/// The fewest steps that reach a target, or why there are none.
+/// The fewest steps that reach a target, or why there are none; part of [`PanelPaint`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct FewestSteps {
     /// The defect that decides: the shallowest of those that polishing mends, which most of a panel shows.
     pub defect: Defect,
-    /// Share of it that is to be corrected to the eye.
+    /// Share \[1\] of it that is to be corrected to the eye.
     pub target: f64,
     /// Names of the steps tried.
     pub tried: Vec<String>,
@@ -61,7 +61,7 @@ fn reason(why: &NoPlan) -> String {
 ///
 /// # Errors
 /// Numbers outside the ranges of the finish models.
-pub fn fewest_steps(
+pub(crate) fn fewest_steps(
     steps: &[Step],
     plans: &[StepPlan],
     panel: &PanelPaint,

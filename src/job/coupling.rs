@@ -34,6 +34,17 @@ impl CouplingSwitches {
     }
 
     /// The laws of a step that are on.
+    /// Loading takes the pad of the step with its `clean_every`, drying the friction rise of its product.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{CouplingSwitches, Job, STARTER};
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let warm = CouplingSwitches { temperature: true, ..CouplingSwitches::default() };
+    /// let laws = warm.laws(&job.steps[0]);
+    /// assert!(laws.temperature.is_some() && laws.loading.is_none() && laws.drying.is_none());
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn laws(&self, step: &Step) -> CouplingLaws {
         CouplingLaws {
@@ -89,6 +100,23 @@ pub(super) fn coupling(
 ///
 /// # Errors
 /// As [`plan_coupled`].
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, plan_job_step};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let (step, at_hand, settings) = (&job.steps[1], AtHand::default(), StallSettings::default());
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let (_, plan) = plan_job_step(&job, step, &task, &at_hand, &settings)?;
+/// // Nothing is coupled in this job: the plan is that of the step alone.
+/// assert!(!job.coupling.any());
+/// assert_eq!(plan.mean_cut_m(), plan_step(&task, &at_hand, &settings)?.mean_cut_m());
+/// # Ok(())
+/// # }
+/// ```
 pub fn plan_job_step(
     job: &Job,
     step: &Step,

@@ -12,14 +12,21 @@ use crate::panel::crease_distances;
 use crate::plan::StepPlan;
 use crate::units::Length;
 
-/// Passes for the strip along free edges and body lines of one panel.
+/// Passes for the strip along free edges and body lines of one panel; part of
+/// [`PanelPaint`].
+///
+/// ```text
+/// passes there = min(⌊n/r⌋, rule(n)) for r > 1, else rule(n)
+/// n   passes on the field [1]
+/// r   `over_allowed`, cut over what may go [1]
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct EdgePasses {
     /// Width of the strip.
     pub strip: Length,
-    /// Share of the area to be worked that lies in it.
+    /// Share \[1\] of the area to be worked that lies in it.
     pub area_share: f64,
-    /// What all passes together take there over what the film there may give, at the medians, where that
+    /// What all passes together take there over what the film there may give \[1\], at the medians, where that
     /// is reached on one twentieth of the strip; `None` where no film is known. Above 1 the strip would
     /// lose too much.
     pub over_allowed: Option<f64>,
@@ -99,6 +106,18 @@ pub(super) fn edge_passes(
 
 impl EdgePasses {
     /// In words, with the names of the panel's steps in order.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::Length;
+    /// use trochoid::job::EdgePasses;
+    /// let edges = EdgePasses {
+    ///     strip: Length::from_mm(20.0), area_share: 0.1, over_allowed: Some(2.0), film_binds: true, passes: vec![(2, 4)],
+    /// };
+    /// let words = edges.words(["cut"].into_iter());
+    /// // All 4 passes would take twice what may go there: 4/2 = 2 of them.
+    /// assert!(words.starts_with("20 mm along edges and body lines (10 % of the area): 2 of 4 passes of `cut`"));
+    /// ```
     #[must_use]
     pub fn words<'n>(&self, names: impl Iterator<Item = &'n str>) -> String {
         let each: Vec<String> = names

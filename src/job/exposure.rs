@@ -15,7 +15,7 @@ pub struct ToolExposure {
     pub name: String,
     /// Vibration total value, as the job gives it.
     pub vibration: Option<Acceleration>,
-    /// Sound level at the ear, dB(A), as the job gives it.
+    /// Sound level at the ear \[dB(A)\], as the job gives it.
     pub noise_db: Option<f64>,
     /// Time with the pad on.
     pub time: Time,
@@ -52,8 +52,32 @@ pub struct JobExposure {
 
 /// Adds up what the steps do to one person.
 ///
+/// The time of a tool is that of its steps with the pad on. The daily vibration is that of
+/// [`hand_arm_dose`], the noise that of [`daily_noise_level`]; both stay open where the steps take longer than a day
+/// or a tool tells no value. A limit is advice with its uncertainty: declared values tend to lie below those in use.
+///
 /// # Errors
 /// A value outside the ranges of the doses.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, job_exposure};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let plan = |i: usize| {
+///     plan_step(&job.steps[i].task(job.map.cell, (0.5, 2.0)), &AtHand::default(), &StallSettings::default())
+/// };
+/// let (cut, refine) = (plan(0)?, plan(1)?);
+/// let day = job_exposure(&job.steps, &[&cut, &refine])?;
+/// // One tool of 4 m/s²: A(8) = 4 √(T/8 h).
+/// let hours = (cut.time_s + refine.time_s) / 3600.0;
+/// let dose = day.vibration.expect("the tool declares its value");
+/// assert!((dose.daily.m_s2() - 4.0 * (hours / 8.0).sqrt()).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn job_exposure(steps: &[Step], plans: &[&StepPlan]) -> Result<JobExposure, RangeError> {
     let mut tools: Vec<ToolExposure> = Vec::new();
     let mut of_steps = Vec::with_capacity(steps.len());

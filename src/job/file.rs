@@ -94,6 +94,14 @@ impl Job {
     /// # Errors
     /// A [`Problem`] when the file cannot be read, is not a regular file, is larger than
     /// [`MAX_JOB_BYTES`], is not UTF-8 text, or holds no valid job.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::Job;
+    /// // What is wrong with a file as a whole has no line.
+    /// let problem = Job::read("no-such-job.toml").unwrap_err();
+    /// assert_eq!((problem.name(), problem.line()), ("no-such-job.toml", None));
+    /// ```
     pub fn read(path: impl AsRef<Path>) -> Result<Self, Problem> {
         let path = path.as_ref();
         let (name, text) = text_of(path)?;
@@ -121,7 +129,8 @@ impl Job {
         Self::parse_in(name, text, None)
     }
 
-    /// As [`Job::parse`], with the folder in which the files that the job names are found.
+    /// As [`Job::parse`], with the folder in which the files that the job names are found; see the
+    /// example of [`Job::parse`]. Without a folder a job that names a file is refused.
     ///
     /// # Errors
     /// As [`Job::parse`]; a named file that cannot be read.
@@ -145,6 +154,18 @@ impl Job {
     ///
     /// # Errors
     /// As [`Job::read`]; a job that plans no vehicle, another table, a panel that the job does not have.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// // The starter plans steps, so there is no vehicle to be told of.
+    /// let mut job = Job::parse("starter.toml", STARTER)?;
+    /// let done = std::env::temp_dir().join(format!("trochoid-done-{}.toml", std::process::id()));
+    /// std::fs::write(&done, "schema = 1\n[[done]]\npanel = \"door\"\n").expect("the folder takes a file");
+    /// assert!(job.read_done(&done).is_err());
+    /// # std::fs::remove_file(&done).expect("it was written");
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     pub fn read_done(&mut self, path: impl AsRef<Path>) -> Result<(), Problem> {
         let (name, text) = text_of(path.as_ref())?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);

@@ -14,9 +14,9 @@ use crate::units::{Angle, Time};
 pub struct HandSettings {
     /// How far it scatters.
     pub scatter: HandScatter,
-    /// Trials.
+    /// Trials, 10 to 10 000; 500 where none are asked for.
     pub replicates: usize,
-    /// Seed of the draws.
+    /// Seed of the draws; 1 where none is given.
     pub seed: u64,
 }
 
@@ -45,7 +45,16 @@ pub(super) fn hand(root: &Table<'_>, notes: &mut Notes) -> Result<Option<HandSet
 }
 
 impl HandSettings {
-    /// The numerical knobs of its trials.
+    /// The numerical knobs of its trials. Each comparison (a steadier hand, one habit alone) gets a fifth of
+    /// the trials, 20 at least and 200 at most.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::HandSettings;
+    /// use trochoid::plan::HandScatter;
+    /// let hand = HandSettings { scatter: HandScatter::steady(), replicates: 500, seed: 1 };
+    /// assert_eq!(hand.trials().comparisons, 100);
+    /// ```
     #[must_use]
     pub fn trials(&self) -> VariabilitySettings {
         let comparisons = (self.replicates / 5).clamp(20, 200);

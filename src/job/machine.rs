@@ -13,7 +13,8 @@ use crate::plan::machine::{
 };
 use crate::units::{Energy, Force, Length, Mass, MassMoment, Pressure, Speed, Time, Volume};
 
-/// What a job tells of a machine.
+/// What the tables of a `[tool.NAME]` tell of the machine itself; the ranges are those of the types of
+/// [`MachineDescription`].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct MachineSettings {
     /// Balance, bearings, duty, supply.

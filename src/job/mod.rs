@@ -7,6 +7,54 @@
 //! leaves out comes from the documented defaults and is listed in [`Job::resolved`].
 //!
 //! Not here: any physics, any printing, the command line.
+//!
+//! # Example
+//! ```
+//! use trochoid::job::Job;
+//! let text = r#"
+//! schema = 1
+//! [tool.short]
+//! drive = "free"
+//! throw_mm = 8.0
+//! orbit_rate_opm = 4500.0
+//! bearing = { breakaway_nm = 0.02, viscous_nms = 5.0e-5 }
+//! mass_kg = 2.0
+//! [pad.foam]
+//! diameter_mm = 130.0
+//! thickness_mm = 25.0
+//! compression = { law = "linear", stiffness_kpa_per_mm = 0.9 }
+//! [product.polish]
+//! friction = 0.3
+//! preston_per_pa = 1.0e-11
+//! [panel.lid]
+//! shape = "flat"
+//! size_mm = [450.0, 420.0]
+//! incline_deg = 0.0
+//! [[step]]
+//! name = "polish"
+//! tool = "short"
+//! pad = "foam"
+//! product = "polish"
+//! panel = "lid"
+//! force_n = 40.0
+//! feed_mm_s = 40.0
+//! overlap = 0.5
+//! passes = 4
+//! pattern = "crosshatch"
+//! "#;
+//! let job = Job::parse("lid.toml", text)?;
+//! let step = &job.steps[0];
+//! // On a panel that faces up the tool's whole weight helps: 40 N − 2 kg · 9.80665 m/s² = 20.3867 N.
+//! assert!((step.hand_force_n.unwrap() - 20.3867).abs() < 1e-9);
+//! // The throw is the diameter of the orbit, 8 mm, so its radius is 4 mm.
+//! assert!((0.5 * step.setup.tool().throw().mm() - 4.0).abs() < 1e-12);
+//! // What the text leaves out is told with its source.
+//! assert!(job.resolved.iter().any(|r| r.key == "ambient.temperature_c" && r.is_default));
+//! // A value outside its range is refused with its line and what is allowed.
+//! let problem = Job::parse("lid.toml", &text.replace("overlap = 0.5", "overlap = 1.5")).unwrap_err();
+//! assert_eq!((problem.line(), problem.value()), (Some(28), Some("1.5".to_owned())));
+//! # Ok::<(), trochoid::job::Problem>(())
+//! ```
 
 mod absent;
 mod account;
@@ -46,7 +94,7 @@ mod tests_defaults;
 mod tests_phases;
 
 pub use account::{PanelPaint, paint_accounts, panel_clear, roughness_by_gloss};
-pub use choice::{FewestSteps, fewest_steps};
+pub use choice::FewestSteps;
 pub use coupling::{CouplingSwitches, plan_job_step};
 pub use edges::EdgePasses;
 pub use exposure::{JobExposure, StepExposure, ToolExposure, job_exposure};

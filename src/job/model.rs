@@ -22,7 +22,7 @@ use crate::units::{AngularRate, Force, Length, Speed, Temperature};
 use crate::wear::FilmProduct;
 use std::sync::Arc;
 
-/// A description and the name its table gives it.
+/// A description and the name its table gives it: 1 to 100 characters, no control characters.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Named<T> {
     /// The NAME of `[kind.NAME]`.
@@ -31,34 +31,34 @@ pub struct Named<T> {
     pub item: T,
 }
 
-/// Air of the workshop.
+/// `[ambient]` of a job: air of the workshop; 20 °C, half humidity and 0.2 m/s by default.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ambient {
     /// Air temperature, −40 to 60 °C.
     pub temperature: Temperature,
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity \[1\], 0 to 1.
     pub relative_humidity: f64,
     /// Speed of the air over the panel, 0 to 50 m/s.
     pub air_speed: Speed,
 }
 
-/// Limits that are the user's to set.
+/// `[limits]` of a job: limits that are the user's to set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm.
+    /// Spin below which a pad counts as stalled, 0.1 to 5000 rpm; 60 rpm by default (common practice, no source).
     pub useful_spin: AngularRate,
     /// Highest temperature of the paint, 25 to 200 °C; by what lies under it where none is given.
     pub paint: Option<Temperature>,
 }
 
-/// Grid of the maps.
+/// `[map]` of a job: grid of the maps.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MapSettings {
     /// Side of a cell, 0.05 to 100 mm.
     pub cell: Length,
 }
 
-/// What one pad does with one product, on one paint or on any.
+/// `[pairing.NAME]`: what one pad does with one product, on one paint or on any.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PairingRule {
     /// Name of the pad.
@@ -71,7 +71,8 @@ pub struct PairingRule {
     pub pairing: Pairing,
 }
 
-/// One counted rotation on a flat panel, ready for `spin::calibrate_drag`.
+/// `[tool.NAME.counted_spin]`: one counted rotation on a flat panel, ready for
+/// [`calibrate_drag`](crate::spin::calibrate_drag).
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpinCount {
     /// Name of the tool whose bearing the count is of.
@@ -88,7 +89,7 @@ pub struct SpinCount {
     pub setup: Setup,
 }
 
-/// What was recorded at a test spot worked with the settings of a step.
+/// `[[spot]]`: what was recorded at a test spot worked with the settings of a step, or with settings of its own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TestSpotRecord {
     /// Name of the spot.
@@ -107,18 +108,18 @@ pub struct TestSpotRecord {
     pub gloss: Option<GlossReading>,
 }
 
-/// One phase of a step as it was read.
+/// `[[step.phase]]`: one phase of a step as it was read; what it leaves out is the step's.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepPhase {
     /// The phase as the planner takes it.
     pub phase: Phase,
     /// Force of the hand, N, as in [`Step::hand_force_n`].
     pub hand_force_n: Option<f64>,
-    /// Setting on the machine's own scale, as in [`Step::speed_setting`].
+    /// Setting on the machine's own scale \[mark\], as in [`Step::speed_setting`].
     pub speed_setting: Option<f64>,
 }
 
-/// One step: a set-up and how it is led over its panel.
+/// `[[step]]`: a set-up and how it is led over its panel.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct Step {
@@ -168,12 +169,12 @@ pub struct Step {
     /// Force of the hand, N: as given, or what the face force asks of the hand beside the tool's
     /// weight; unknown without a tool mass. Negative: the hand carries part of the weight.
     pub hand_force_n: Option<f64>,
-    /// Setting on the machine's own scale: as given, or the one that gives the rate; none without a
+    /// Setting on the machine's own scale \[mark\]: as given, or the one that gives the rate; none without a
     /// scale or outside it.
     pub speed_setting: Option<f64>,
-    /// Feed.
+    /// Feed, 0.1 to 10 000 mm/s.
     pub feed: Speed,
-    /// Overlap of the pass lines, share of the pad's face diameter, −1 to 0.95; negative leaves the
+    /// Overlap of the pass lines \[1\], share of the pad's face diameter, −1 to 0.95; negative leaves the
     /// lines apart.
     pub overlap: f64,
     /// Number of passes, 1 to 1000; those of the phases together where there are phases.
@@ -199,14 +200,31 @@ pub struct ToldSettings {
     pub force: Force,
     /// Feed.
     pub feed: Speed,
-    /// As in [`Step::hand_force_n`].
+    /// Force of the hand \[N\], as in [`Step::hand_force_n`].
     pub hand_force_n: Option<f64>,
-    /// As in [`Step::speed_setting`].
+    /// Setting on the machine's own scale \[mark\], as in [`Step::speed_setting`].
     pub speed_setting: Option<f64>,
 }
 
 impl Step {
-    /// The settings that the state of a plan of this step is told for.
+    /// The settings that the state of a plan of this step is told for: those of the main phase of the plan
+    /// where it has phases, else the step's own.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// use trochoid::plan::plan_step;
+    /// use trochoid::spin::{AtHand, StallSettings};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let task = job.steps[1].task(job.map.cell, (0.5, 2.0));
+    /// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+    /// // No phases: what the step says itself, 30 N at mark 3.
+    /// let told = job.steps[1].told(&plan);
+    /// assert_eq!((told.force.n(), told.speed_setting), (30.0, Some(3.0)));
+    /// # Ok(())
+    /// # }
+    /// ```
     #[must_use]
     pub fn told(&self, plan: &StepPlan) -> ToldSettings {
         let own = ToldSettings {
@@ -301,8 +319,19 @@ pub struct Job {
 }
 
 impl Step {
-    /// The step as the planner takes it: with cells of the maps, and factors that bound what is known of the
-    /// bearing drag.
+    /// The step as the planner takes it: with cells of the maps, and factors \[1\] that bound what is known of
+    /// the bearing drag, (0.5, 2.0) until it is calibrated.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// let job = Job::parse("starter.toml", STARTER)?;
+    /// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+    /// // Lines (1 − 0.5) · 130 mm = 65 mm apart.
+    /// let spacing = (1.0 - task.working.overlap) * task.setup.pad().diameter().mm();
+    /// assert!((spacing - 65.0).abs() < 1e-9);
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn task(&self, cell: Length, drag_range: (f64, f64)) -> StepTask {
         StepTask {
@@ -337,6 +366,16 @@ impl Ambient {
     ///
     /// # Errors
     /// Temperature outside −40 to 60 °C, humidity outside 0 to 1, air speed outside 0 to 50 m/s.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::Ambient;
+    /// use trochoid::{Speed, Temperature};
+    /// let usual = Ambient::new(Temperature::from_c(20.0), 0.5, Speed::from_m_s(0.2))?;
+    /// assert_eq!(usual, Ambient::default());
+    /// assert!(Ambient::new(Temperature::from_c(20.0), 50.0, Speed::from_m_s(0.2)).is_err()); // a share, not %
+    /// # Ok::<(), trochoid::RangeError>(())
+    /// ```
     pub fn new(temperature: Temperature, relative_humidity: f64, air_speed: Speed) -> Result<Self, RangeError> {
         crate::equipment::within("temperature_c", temperature.c(), -40.0, 60.0, "°C")?;
         crate::equipment::within("relative_humidity", relative_humidity, 0.0, 1.0, "")?;
@@ -372,7 +411,19 @@ pub(super) fn pairing_for<'r>(
 
 impl Job {
     /// What `pad` does with `product` on `paint`: the pairing that holds, else the product alone
-    /// with the default spread. `None` where there is no product of that name.
+    /// with the default spread. A pairing for this paint goes before one for any paint. `None` where there is no
+    /// product of that name.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{Job, STARTER};
+    /// let spot = "[pairing.spot]\npad = \"cutting\"\nproduct = \"compound\"\npreston_per_pa = 2.4e-11\n";
+    /// let job = Job::parse("starter.toml", &format!("{STARTER}\n{spot}"))?;
+    /// let per_pa = |pad: &str| job.pairing(pad, "compound", None).map(|p| p.product().preston_per_pa());
+    /// // The pairing overrides the product's 2e-11 1/Pa for this pad only.
+    /// assert_eq!((per_pa("cutting"), per_pa("finishing")), (Some(2.4e-11), Some(2.0e-11)));
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     #[must_use]
     pub fn pairing(&self, pad: &str, product: &str, paint: Option<&str>) -> Option<Pairing> {
         pairing_for(&self.pairings, pad, product, paint)
@@ -380,7 +431,7 @@ impl Job {
             .or_else(|| self.products.iter().find(|p| p.name == product).map(|p| Pairing::of(p.item)))
     }
 
-    /// What is known of the machine of a tool.
+    /// What is known of the machine of a tool; nothing for a name that the job does not have.
     #[must_use]
     pub fn machine(&self, tool: &str) -> MachineSettings {
         self.machines.iter().find(|m| m.name == tool).map(|m| m.item).unwrap_or_default()

@@ -20,7 +20,8 @@ const LEAST_READINGS: usize = 3;
 /// Most of them: beyond, kriging on the cells takes many seconds.
 const MOST_READINGS: usize = 200;
 
-/// What a machine may do with the feed, and toward which cut.
+/// `[optimize]` of a job: what a machine may do with the feed, and toward which cut. By default a feed of 10 to
+/// 100 mm/s at 250 mm/s² (assumed, no source), toward an even cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OptimizeSettings {
     /// Limits of feed and acceleration.
@@ -58,7 +59,7 @@ pub(super) fn optimize(root: &Table<'_>, notes: &mut Notes) -> Result<OptimizeSe
     Ok(out)
 }
 
-/// The film of a step's panel on the cells on which its feed is sought, m, from readings with their places:
+/// The film of a step's panel on the cells on which its feed is sought \[m\], from readings with their places:
 /// for a rectangle. `None` where the panel has fewer than three of them, or is a real panel, which has a
 /// film of its own. Readings of the clear coat are taken before those of the total film; of a total film
 /// the clear coat counts as the same share everywhere (assumed), so that a target in proportion to it does
@@ -66,6 +67,27 @@ pub(super) fn optimize(root: &Table<'_>, notes: &mut Notes) -> Result<OptimizeSe
 ///
 /// # Errors
 /// Readings that cannot be pooled or mapped; more than 200 with a place.
+///
+/// # Example
+/// ```
+/// use trochoid::Length;
+/// use trochoid::budget::{FilmPart, GaugeKind, GaugeReading};
+/// use trochoid::equipment::Substrate;
+/// use trochoid::job::{Job, STARTER, film_on_cells};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let mut job = Job::parse("starter.toml", STARTER)?;
+/// let um = Length::from_um;
+/// for (x, y) in [(100.0, 100.0), (300.0, 100.0), (200.0, 300.0)] {
+///     let reading = GaugeReading::new("door", um(45.0), GaugeKind::Ultrasonic, um(1.0), Substrate::Steel)?;
+///     job.budget.readings.push(reading.of(FilmPart::Clear)?.at(Length::from_mm(x), Length::from_mm(y))?);
+/// }
+/// let step = &job.steps[0];
+/// let film = film_on_cells(&job, step, &step.task(job.map.cell, (0.5, 2.0)))?.expect("three places were read");
+/// // The same reading everywhere: the same film everywhere.
+/// assert!(film.iter().all(|f| (f - 45e-6).abs() < 1e-9));
+/// # Ok(())
+/// # }
+/// ```
 pub fn film_on_cells(job: &Job, step: &Step, task: &crate::plan::StepTask) -> Result<Option<Vec<f64>>, Error> {
     if step.surface.is_some() || job.budget.readings.is_empty() {
         return Ok(None);

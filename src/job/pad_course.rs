@@ -17,7 +17,7 @@ use crate::wear::{Activity, Cleaning, CleaningKind, PadState, Rotation, Schedule
 /// of jets (Incropera et al., chapter 7; see [`PadEvent::Blow`]). Air through the foam is not counted.
 pub const BLOW_OUT_W_M2K: f64 = 200.0;
 
-/// One pad of a rotation over the job.
+/// One pad of a rotation over the job; made by [`pad_courses`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct PadCourse {
     /// Kind of pad.
@@ -131,8 +131,35 @@ fn replay(
 
 /// Every pad of a rotation by heat conduction. The disc of a pad is that of the first step of its kind.
 ///
+/// Each pad follows its own line of the schedule of `rotation`: work with the friction heat of its step, scaled by
+/// its condition; blow-outs at [`BLOW_OUT_W_M2K`]; a wash brings it back to the air's temperature; all else is
+/// rest. Accuracy and cost are those of [`pad_history`] with these settings. `heats` stand in the order of the
+/// steps that made `pads`; a pad whose heat is missing is left out.
+///
 /// # Errors
 /// As [`pad_history`].
+///
+/// # Example
+/// ```
+/// use trochoid::heat::PadSettings;
+/// use trochoid::job::{Job, STARTER, pad_courses, pads_in_rotation, step_heats};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let tasks: Vec<_> = job.steps.iter().map(|s| s.task(job.map.cell, (0.5, 2.0))).collect();
+/// let plan = |t| plan_step(t, &AtHand::default(), &StallSettings::default());
+/// let mut plans = tasks.iter().map(plan).collect::<Result<Vec<_>, _>>()?;
+/// let heats = step_heats(&job, &job.steps, &tasks, &mut plans)?;
+/// let pads = pads_in_rotation(&job, &job.steps, &heats)?.expect("both steps rub");
+/// let courses = pad_courses(&pads, &heats, &pads.worked()?, &PadSettings::default())?;
+/// // One section with each of two pads: two courses, and the first pad works the first section only.
+/// assert_eq!(courses.len(), 2);
+/// let core = courses[0].core_of_section(0).expect("it works there");
+/// assert!(core.c() > 20.0 && courses[0].core_of_section(1).is_none());
+/// # Ok(())
+/// # }
+/// ```
 pub fn pad_courses(
     pads: &PadsInRotation,
     heats: &[Option<StepHeat>],
@@ -157,7 +184,7 @@ pub fn pad_courses(
     made.into_iter().filter_map(Result::transpose).collect()
 }
 
-/// Cores of the pads of one kind over the job, for a number of pads in rotation.
+/// Cores of the pads of one kind over the job, for a number of pads in rotation; made by [`cores_by_pads`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoreOverJob {
     /// Pads of the kind in rotation.
@@ -169,7 +196,8 @@ pub struct CoreOverJob {
 }
 
 /// What 1 to `most` pads of a kind would come to, the other kinds as they are. Numbers of pads with which
-/// the models leave their ranges (a core above 300 °C) are left out.
+/// the models leave their ranges (a core above 300 °C) are left out; no kind of that number gives none. `heats` as
+/// for [`pad_courses`]; the set-up is that of the example of [`pad_courses`].
 ///
 /// # Errors
 /// As [`pad_courses`].

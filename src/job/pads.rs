@@ -30,7 +30,20 @@ pub struct PadsInRotation {
     pub outcome: RotationOutcome,
 }
 
-/// What the heat of a step needs to know beside its plan.
+/// What the heat of a step needs to know beside its plan. The paint may come to what `[limits]` says, else to
+/// 60 °C, on plastic to 50 °C (common practice, no source: below 60 °C, plastics lower).
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, thermal_task};
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let on_steel = thermal_task(&job, &job.steps[0]);
+/// assert!((on_steel.paint_limit.c() - 60.0).abs() < 1e-9 && (on_steel.workshop.temperature.c() - 20.0).abs() < 1e-9);
+/// let plastic = STARTER.replace("substrate = \"steel\"", "substrate = \"plastic\"");
+/// let job = Job::parse("starter.toml", &plastic)?;
+/// assert!((thermal_task(&job, &job.steps[0]).paint_limit.c() - 50.0).abs() < 1e-9);
+/// # Ok::<(), trochoid::job::Problem>(())
+/// ```
 #[must_use]
 pub fn thermal_task(job: &Job, step: &Step) -> ThermalTask {
     let substrate = step.paint.substrate();
@@ -58,10 +71,33 @@ pub(super) fn pad_kind(step: &Step) -> PadKind {
 }
 
 /// Heat of every step, with the limits of paint and pad among those of its plan; `None` for a face that
-/// sticks.
+/// sticks. `tasks` and `plans` stand in the order of `steps`.
+///
+/// ```text
+/// margin of a temperature = (T_limit − T)/(T_limit − T_air) [1]      T [°C]
+/// margin of the working time = (t_film − t_section)/t_film [1]       t [s], only where `drops` are given
+/// ```
 ///
 /// # Errors
-/// As [`step_heat`].
+/// As [`step_heat`]; a `core_limit_c` that is not 0.1 K above the air.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, step_heats};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let (steps, task) = (&job.steps[..1], job.steps[0].task(job.map.cell, (0.5, 2.0)));
+/// let mut plans = [plan_step(&task, &AtHand::default(), &StallSettings::default())?];
+/// let heats = step_heats(&job, steps, &[task], &mut plans)?;
+/// let peak = heats[0].as_ref().expect("the face slides").peak.surface.c();
+/// // Steel in air of 20 °C, limit 60 °C: 40 K may be used.
+/// let limit = plans[0].limits.iter().find(|l| l.name == "paint_temperature").expect("it was put in");
+/// assert!((limit.margin - (60.0 - peak) / 40.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn step_heats(
     job: &Job,
     steps: &[Step],
@@ -128,8 +164,31 @@ fn heating_of(h: &StepHeat, air: Temperature) -> PadHeating {
 
 /// The pads that a job takes, each kind cleaned in turn; `None` where no step rubs.
 ///
+/// A pad stays with one product, so each pair of pad and product is a kind of its own. It is cleaned after the
+/// step's `clean_every` sections, else before its cut would fall too far ([`clean_interval`]). Between two sections
+/// lie 20 s of wiping and looking (assumed). Up to [`MOST_PADS`] of a kind are tried.
+///
 /// # Errors
 /// Sections outside the ranges of the wear models.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, pads_in_rotation, step_heats};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let tasks: Vec<_> = job.steps.iter().map(|s| s.task(job.map.cell, (0.5, 2.0))).collect();
+/// let plan = |t| plan_step(t, &AtHand::default(), &StallSettings::default());
+/// let mut plans = tasks.iter().map(plan).collect::<Result<Vec<_>, _>>()?;
+/// let heats = step_heats(&job, &job.steps, &tasks, &mut plans)?;
+/// let pads = pads_in_rotation(&job, &job.steps, &heats)?.expect("both steps rub");
+/// // One section a step, each with its own pad and product: one pad of each of two kinds.
+/// assert_eq!(pads.step_of, [0, 1]);
+/// assert_eq!((pads.counts(), pads.count_of("cutting")), (&[1, 1][..], Some(1)));
+/// # Ok(())
+/// # }
+/// ```
 pub fn pads_in_rotation(
     job: &Job,
     steps: &[Step],

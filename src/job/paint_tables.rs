@@ -29,18 +29,18 @@ const MOST_NAMED: usize = 8;
 /// Largest table of gauge readings, bytes.
 const MAX_READINGS_BYTES: u64 = 16 * 1024 * 1024;
 
-/// How much of the clear coat may go, and what was read of the film.
+/// `[budget]` of a job: how much of the clear coat may go, and what was read of the film.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetSettings {
     /// How much may go.
     pub policy: Policy,
     /// Share of a total film that is clear coat.
     pub clear_share: ClearShare,
-    /// Standard deviation of a stated clear coat, share of it.
+    /// Standard deviation of a stated clear coat \[1\], share of it, 0.01 to 1; 0.2 by default.
     pub clear_rel_sd: f64,
     /// Readings of the film gauge.
     pub readings: Vec<GaugeReading>,
-    /// Share of the marks that is to be gone to the eye.
+    /// Share \[1\] of the marks that is to be gone to the eye, 0 to 0.999; 0.9 by default.
     pub target_correction: f64,
     /// Fewer passes along edges and body lines.
     pub edges: EdgeRule,

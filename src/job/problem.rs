@@ -10,10 +10,12 @@ const SHOWN_CHARS: usize = 120;
 /// Longest value or name that is repeated in a message.
 const CLIPPED_CHARS: usize = 60;
 
-/// Bad input in a job file.
+/// Bad input in a job file: unknown keys, values of the wrong type or outside their range, names that lead
+/// nowhere, text that is no TOML, files that cannot be read.
 ///
 /// Spans are byte ranges into [`Problem::source_text`]; lines and columns count from one, columns
-/// in characters. A problem with the file itself (missing, too large) has no place in a text.
+/// in characters. A problem with the file itself (missing, too large) has no place in a text. Printed it shows
+/// the place and the line, as in the example of [`Job::parse`](super::Job::parse).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Problem(Box<Details>);
 

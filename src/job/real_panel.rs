@@ -42,12 +42,15 @@ pub struct MeshSource {
     pub health: MeshHealth,
 }
 
-/// A panel with free edges.
+/// A `[panel.NAME]` with free edges: a shape by formula other than flat, sphere, cylinder and quadric, a height map,
+/// profile or mesh from a file beside the job, or any shape with `edges = "free"`.
+///
+/// Refused are files outside the job's folder, damaged ones, and keys of another shape.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RealPanel {
     /// Heights, tape, region, incline.
     pub surface: Arc<Surface>,
-    /// Sides of the work sections and their blend, m, where the panel is to be cut into sections.
+    /// Sides of the work sections, 0.05 to 10 m, and their blend, 0 to 0.5 m \[m\], where the panel is to be cut into sections.
     pub sections: Option<((f64, f64), f64)>,
     /// The mesh it came from, where it came from one.
     pub mesh: Option<Arc<MeshSource>>,

@@ -15,12 +15,12 @@ use crate::wear::{
     PadStrategy, RotationOutcome, Season, SeasonComparison, SeasonCost, compare_season, run_rotation, season_cost,
 };
 
-/// `[season]` of a job.
+/// `[season]` of a job: 1 to 1000 vehicles a week over 1 to 520 weeks, prices up to 10⁶ of any money.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SeasonSettings {
     /// Vehicles, weeks and prices.
     pub season: Season,
-    /// Price of a litre of product; nothing is told of its cost without one.
+    /// Price of product \[money/l\]; nothing is told of its cost without one.
     pub product_price_per_l: Option<f64>,
     /// Pads of each kind for the way of working that wears few pads out.
     pub few_pads: usize,
@@ -100,19 +100,19 @@ pub struct SeasonPlan {
 }
 
 impl SeasonPlan {
-    /// Cost of the product for one vehicle, where its price is given.
+    /// Cost of the product for one vehicle \[money\], priming included, where its price is given.
     #[must_use]
     pub fn product_cost(&self) -> Option<f64> {
         self.settings.product_price_per_l.map(|p| p * self.product.ml() / 1000.0)
     }
 
-    /// Cost of the pads, their washing and handling for one vehicle.
+    /// Cost of the pads, their washing and handling for one vehicle \[money\].
     #[must_use]
     pub fn pads_cost(&self) -> f64 {
         self.kinds.iter().map(|k| k.cost.per_vehicle).sum()
     }
 
-    /// Pads bought for each vehicle.
+    /// Pads bought for each vehicle \[1\], over the season.
     #[must_use]
     pub fn pads_per_vehicle(&self) -> f64 {
         self.kinds.iter().map(|k| k.cost.pads_per_vehicle).sum()
@@ -122,8 +122,32 @@ impl SeasonPlan {
 /// The season with the pads of a rotation; `None` without a `[season]`, and where no number of pads
 /// suffices.
 ///
+/// The job counts as the work of one vehicle. `few` tells of the same work with `few_pads` of each kind, worn out;
+/// the cost is that of [`season_cost`].
+///
 /// # Errors
 /// A way of using pads outside the ranges of [`PadStrategy`].
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, pads_in_rotation, season_plan, step_heats};
+/// use trochoid::plan::plan_step;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let text = "[season]\nvehicles_per_week = 5\nweeks = 50\npad_price = 12.0\nproduct_price_per_l = 40.0\n";
+/// let job = Job::parse("season.toml", &format!("{STARTER}\n{text}"))?;
+/// let tasks: Vec<_> = job.steps.iter().map(|s| s.task(job.map.cell, (0.5, 2.0))).collect();
+/// let plan = |t| plan_step(t, &AtHand::default(), &StallSettings::default());
+/// let mut plans = tasks.iter().map(plan).collect::<Result<Vec<_>, _>>()?;
+/// let heats = step_heats(&job, &job.steps, &tasks, &mut plans)?;
+/// let pads = pads_in_rotation(&job, &job.steps, &heats)?;
+/// let season = season_plan(job.season.as_ref(), pads.as_ref())?.expect("the pads suffice");
+/// // 40 a litre are 0.04 a millilitre; neither hours nor washes cost here, so the pads are all: 12 each.
+/// assert!((season.product_cost().unwrap() - 0.04 * season.product.ml()).abs() < 1e-12);
+/// assert!((season.pads_cost() - 12.0 * season.pads_per_vehicle()).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 pub fn season_plan(
     settings: Option<&SeasonSettings>,
     pads: Option<&PadsInRotation>,

@@ -22,7 +22,7 @@ use crate::spin::StallSettings;
 use crate::units::Length;
 use toml::de::DeValue;
 
-/// What a job says of sizing a tool.
+/// `[sizing]` of a job: the designs that a tool is to be chosen from, for which panels, by what.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizingSettings {
     /// Name of the step whose tool, pad and product are the base.
@@ -35,15 +35,15 @@ pub struct SizingSettings {
     pub objectives: Vec<Objective>,
     /// Bounds that a design must keep.
     pub bounds: Vec<Bound>,
-    /// Stall margin beyond which more is no better, 1/m.
+    /// Stall margin beyond which more is no better \[1/m\], 0.01 to 40; 2 by default.
     pub enough_margin_per_m: f64,
-    /// Cut that every place shall have.
+    /// Cut that every place shall have, 0.01 to 200 µm; that of the step, else 1 µm.
     pub target_cut: Length,
     /// Pad mass that the counterweight balances; one made for each design's own pad where it is not given.
     pub balanced_pad_kg: Option<f64>,
     /// The search.
     pub search: EvolveSettings,
-    /// Rows of the sensitivities.
+    /// Rows of the sensitivities; 500 by default.
     pub sensitivity_rows: usize,
 }
 
@@ -291,6 +291,22 @@ fn space(settings: &SizingSettings, step: &Step) -> Result<DesignSpace, RangeErr
 ///
 /// # Errors
 /// As [`DesignSpace::new`].
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, sizing_task};
+/// use trochoid::spin::StallSettings;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let text = format!("{STARTER}\n[sizing]\npanels = [\"door\"]\nthrow_mm = [6.0, 24.0]\n");
+/// let job = Job::parse("sizing.toml", &text)?;
+/// let sizing = job.sizing.as_ref().expect("the job asks for it");
+/// let task = sizing_task(sizing, &job.steps[0], &StallSettings::default())?;
+/// // The middle of the range is a throw of 15 mm; one panel has the whole work.
+/// assert!((task.space.values(&[0.5])[0] - 15.0).abs() < 1e-9);
+/// assert!((task.duty.fleet.panels()[0].share - 1.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn sizing_task(sizing: &SizingSettings, step: &Step, settings: &StallSettings) -> Result<SizingTask, RangeError> {
     Ok(SizingTask {
         space: space(sizing, step)?,

@@ -14,11 +14,11 @@ use super::{Draw, Figure, MAX_ITEMS, PlotError, Setting, check_size, check_texts
 pub struct Bar {
     /// Name, left of the bar; wrapped when long.
     pub label: String,
-    /// Value; not finite is shown as "no value", never as zero.
+    /// Value \[unit of the value axis\]; not finite is shown as "no value", never as zero.
     pub value: f64,
-    /// Ends of the whisker.
+    /// Ends of the whisker \[unit of the value axis\].
     pub interval: Option<(f64, f64)>,
-    /// The limit of this bar, a thick mark; the bar turns red above it.
+    /// The limit of this bar \[unit of the value axis\], a thick mark; the bar turns red above it.
     pub limit: Option<f64>,
     /// Words after the value, such as a unit or a verdict.
     pub note: String,
@@ -31,11 +31,27 @@ pub struct Bar {
 pub struct BarLimit {
     /// Words.
     pub label: String,
-    /// Value.
+    /// Value \[unit of the value axis\].
     pub at: f64,
 }
 
 /// Horizontal bars from zero.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{Axis, Bar, BarChart, BarLimit};
+/// let bar = |label: &str, value| Bar { label: label.into(), value, ..Bar::default() };
+/// let chart = BarChart {
+///     title: "Daily exposure".into(),
+///     axis: Axis::linear("A(8) [m/s²]"),
+///     bars: vec![bar("as declared", 1.8), bar("in use", 3.2)],
+///     limits: vec![BarLimit { label: "action value".into(), at: 2.5 }],
+///     ..BarChart::default()
+/// };
+/// let words = chart.figure()?.description().to_owned();
+/// assert!(words.contains("as declared") && words.contains("3.2"));
+/// # Ok::<(), trochoid::plot::PlotError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BarChart {
     /// Title.
@@ -54,7 +70,7 @@ pub struct BarChart {
     pub limit_name: String,
     /// Name of the whiskers in the legend.
     pub interval_name: String,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

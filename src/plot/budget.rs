@@ -30,6 +30,14 @@ pub struct BudgetRow {
 
 impl BudgetRow {
     /// What is left of the budget after this job; negative where it is overdrawn.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plot::BudgetRow;
+    /// // Of 8 µm that may go, 3 are gone and this job takes 2: 3 µm are left.
+    /// let row = BudgetRow { clear_um: 45.0, gone_um: 3.0, job_um: 2.0, limit_um: 8.0, ..BudgetRow::default() };
+    /// assert_eq!(row.left_um(), 3.0);
+    /// ```
     #[must_use]
     pub fn left_um(&self) -> f64 {
         self.limit_um - self.gone_um - self.job_um
@@ -50,7 +58,8 @@ impl BudgetRow {
     }
 }
 
-/// Accounts of several panels below each other on one scale.
+/// Accounts of several panels below each other on one scale; a row stands in the
+/// example of [`BudgetRow::left_um`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetChart {
     /// Title.
@@ -65,7 +74,7 @@ pub struct BudgetChart {
     pub interval_name: String,
     /// Panels from the top down.
     pub rows: Vec<BudgetRow>,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

@@ -88,7 +88,7 @@ pub enum Across {
 pub struct Limit {
     /// Words on the line.
     pub label: String,
-    /// Value.
+    /// Value \[unit of its axis\].
     pub at: f64,
     /// Which axis the value belongs to.
     pub across: Across,
@@ -99,9 +99,9 @@ pub struct Limit {
 pub struct Mark {
     /// Words beside the point.
     pub label: String,
-    /// Place.
+    /// Place along x \[unit of the x axis\].
     pub x: f64,
-    /// Place.
+    /// Place along y \[unit of the y axis\].
     pub y: f64,
 }
 
@@ -119,6 +119,14 @@ impl SecondAxis {
     /// first axis, for instance `|radius| 1.0 / radius`. An infinite value is
     /// labelled ∞. Ticks outside the axis, or too close to an earlier one in the
     /// list, are left out when drawing.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plot::SecondAxis;
+    /// // A curvature of 4 per metre is a radius of 250 mm, a flat one of ∞.
+    /// let radius = SecondAxis::new("radius [mm]", &[250.0, f64::INFINITY], |mm| 1e3 / mm);
+    /// assert_eq!(radius.ticks, [(4.0, "250".to_owned()), (0.0, "∞".to_owned())]);
+    /// ```
     #[must_use]
     pub fn new(title: &str, values: &[f64], to_first: impl Fn(f64) -> f64) -> Self {
         let label = |v: f64| {
@@ -176,7 +184,7 @@ pub struct CurveChart {
     pub second_y: Option<SecondAxis>,
     /// Where the names of the series stand.
     pub labels: SeriesLabels,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 
@@ -206,7 +214,7 @@ impl CurveChart {
     /// # Errors
     /// [`PlotError`] for no data, no finite point, a logarithmic axis with values
     /// that are not positive, a range without width, or a size above the bounds of
-    /// the module.
+    /// the module. See the example of [`crate::plot`].
     pub fn figure(&self) -> Result<Figure, PlotError> {
         figure(self, self.width)
     }

@@ -26,15 +26,15 @@ pub struct DensityChart {
     pub posterior_name: String,
     /// Quantity and density after, from left to right.
     pub posterior: Vec<(f64, f64)>,
-    /// Interval shaded below the second curve.
+    /// Interval shaded below the second curve \[unit of the x axis\].
     pub interval: (f64, f64),
     /// Name of the interval, such as `90 % interval`.
     pub interval_name: String,
-    /// Median of the second curve.
+    /// Median of the second curve \[unit of the x axis\].
     pub median: f64,
     /// Reference lines, such as a limit or a measured value.
     pub limits: Vec<Limit>,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 
@@ -65,6 +65,25 @@ impl DensityChart {
     /// [`PlotError`] for fewer than two points after, a point that is not finite, a density
     /// below zero, points not from left to right, or an interval or median outside the second
     /// curve.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plot::DensityChart;
+    /// // A triangle between 1 and 3 with its median at its top.
+    /// let chart = DensityChart {
+    ///     title: "Removal coefficient".into(),
+    ///     x_title: "k_p [1e-11 1/Pa]".into(),
+    ///     posterior_name: "after".into(),
+    ///     posterior: vec![(1.0, 0.0), (2.0, 1.0), (3.0, 0.0)],
+    ///     interval: (1.5, 2.5),
+    ///     median: 2.0,
+    ///     ..DensityChart::default()
+    /// };
+    /// assert!(chart.chart()?.figure().is_ok());
+    /// // A median beside the curve is refused.
+    /// assert!(DensityChart { median: 4.0, ..chart }.chart().is_err());
+    /// # Ok::<(), trochoid::plot::PlotError>(())
+    /// ```
     pub fn chart(&self) -> Result<CurveChart, PlotError> {
         let name = format!("the density \"{}\"", self.title);
         check_size(

@@ -41,6 +41,23 @@ impl Default for DiscSamples {
 }
 
 /// A scalar over a disc.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{ColourScale, DiscMap, DiscSamples};
+/// // The speed from spin alone grows with the radius: one value a ring.
+/// let (rings, spokes) = (10, 4);
+/// let values: Vec<f64> = (0..rings).flat_map(|r| [0.2 * (f64::from(r) + 0.5) / 10.0; 4]).collect();
+/// let disc = DiscMap {
+///     title: "Speed over the face".into(),
+///     radius: 65.0,
+///     samples: DiscSamples::Polar { rings: 10, spokes, values },
+///     colour: ColourScale { title: "speed [m/s]".into(), ..ColourScale::default() },
+///     ..DiscMap::default()
+/// };
+/// assert!(disc.figure()?.to_svg()?.contains("speed [m/s]"));
+/// # Ok::<(), trochoid::plot::PlotError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct DiscMap {
     /// Title.
@@ -53,9 +70,9 @@ pub struct DiscMap {
     pub x_title: String,
     /// Axis title with unit.
     pub y_title: String,
-    /// Radius of the disc, mm.
+    /// Radius of the disc \[mm\].
     pub radius: f64,
-    /// Radius of a centre hole, mm; zero for none.
+    /// Radius of a centre hole \[mm\]; zero for none.
     pub hole_radius: f64,
     /// Values.
     pub samples: DiscSamples,
@@ -68,7 +85,7 @@ pub struct DiscMap {
     /// An arrow in the corner: direction in degrees counter-clockwise from the x
     /// axis, and its name, such as `(0.0, "feed")`.
     pub arrow: Option<(f64, String)>,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

@@ -75,6 +75,25 @@ pub enum Ruler {
 /// `values[row * columns + column]` belongs to the centre of a cell; the first row
 /// is at the low end of `y_range`. A value that is not finite takes no part in the
 /// scale and is shown as `missing` says.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{ColourScale, FieldMap, PlotError};
+/// let map = FieldMap {
+///     title: "Cut".into(),
+///     columns: 3,
+///     rows: 2,
+///     values: vec![1.0, 2.0, 3.0, 2.0, 3.0, f64::NAN],
+///     x_range: (0.0, 450.0),
+///     y_range: (0.0, 300.0),
+///     colour: ColourScale { title: "cut [µm]".into(), ..ColourScale::default() },
+///     ..FieldMap::default()
+/// };
+/// assert!(map.figure().is_ok());
+/// // 3 x 2 cells want six values.
+/// let short = FieldMap { values: vec![1.0; 5], ..map };
+/// assert!(matches!(short.figure(), Err(PlotError::Shape { expected: 6, given: 5, .. })));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct FieldMap {
     /// Title.
@@ -91,7 +110,7 @@ pub struct FieldMap {
     pub columns: usize,
     /// Cells along y.
     pub rows: usize,
-    /// Values, row by row.
+    /// Values \[unit of the colour scale\], row by row.
     pub values: Vec<f64>,
     /// Outer edges of the first and last column, mm.
     pub x_range: (f64, f64),
@@ -120,10 +139,10 @@ pub struct FieldMap {
     pub rectangles: Vec<RectangleOverlay>,
     /// Profile strips.
     pub strips: Strips,
-    /// Height of the plot over its width where the axes are not lengths on one scale; `None` draws
+    /// Height of the plot over its width \[1\] where the axes are not lengths on one scale; `None` draws
     /// both to one scale.
     pub aspect: Option<f64>,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

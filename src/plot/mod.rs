@@ -20,6 +20,28 @@
 //! whatever the axis titles say for the data: a title carries its unit.
 //!
 //! Not a general plotting library: every picture has the one look of `theme`.
+//!
+//! # Example
+//! ```
+//! use trochoid::plot::{Axis, CurveChart, Limit, Series};
+//! let chart = CurveChart {
+//!     title: "Spin against force".into(),
+//!     caption: "130 mm pad on a flat.".into(),
+//!     x: Axis::linear("force [N]"),
+//!     y: Axis::linear("spin [rpm]"),
+//!     series: vec![Series::new("15 mm throw", vec![(20.0, 310.0), (35.0, 180.0), (50.0, 125.0)])],
+//!     limits: vec![Limit { label: "useful minimum".into(), at: 60.0, ..Limit::default() }],
+//!     ..CurveChart::default()
+//! };
+//! let figure = chart.figure()?;
+//! assert_eq!(figure.width(), 720.0);
+//! // The title is in the document, for the eye and for a reader who cannot see it.
+//! assert!(figure.to_svg()?.contains("Spin against force"));
+//! // A range turned round is refused, not mended.
+//! let wrong = CurveChart { y: Axis::between("spin [rpm]", 300.0, 0.0), ..chart };
+//! assert!(wrong.figure().is_err());
+//! # Ok::<(), trochoid::plot::PlotError>(())
+//! ```
 
 #![allow(
     clippy::cast_possible_truncation,
@@ -80,30 +102,30 @@ pub const MAX_POINTS: usize = 400_000;
 pub const MAX_ITEMS: usize = 400;
 /// Largest number of bytes of one text.
 pub const MAX_TEXT: usize = 4_000;
-/// Range of picture widths.
+/// Range of picture widths \[picture units\].
 pub const WIDTHS: (f64, f64) = (280.0, 4_000.0);
-/// Tallest picture.
+/// Tallest picture \[picture units\].
 pub const MAX_HEIGHT: f64 = 12_000.0;
 /// Largest number of pixels of one PNG.
 pub const MAX_PIXELS: f64 = 60e6;
-/// Range of the PNG scale.
+/// Range of the PNG scale \[pixels a picture unit\].
 pub const SCALES: (f64, f64) = (0.25, 8.0);
 
 /// Why a picture cannot be drawn.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum PlotError {
-    /// There is nothing to draw.
+    /// There is nothing to draw: no points, bars, cells or panels.
     Empty {
         /// What is missing.
         what: String,
     },
-    /// Every value is missing or not finite.
+    /// Every value is missing or not finite, so no range can be found.
     NoFiniteData {
         /// Which data.
         what: String,
     },
-    /// A length does not fit the stated shape.
+    /// A number of values does not fit the stated rows and columns.
     Shape {
         /// Which data.
         what: String,
@@ -163,13 +185,13 @@ pub struct Figure {
 }
 
 impl Figure {
-    /// Width, picture units (pixels of a PNG at scale 1).
+    /// Width \[picture units\] (pixels of a PNG at scale 1).
     #[must_use]
     pub fn width(&self) -> f64 {
         self.canvas.width
     }
 
-    /// Height, picture units.
+    /// Height \[picture units\].
     #[must_use]
     pub fn height(&self) -> f64 {
         self.canvas.height
@@ -203,6 +225,18 @@ impl Figure {
     /// [`PlotError::Range`] for a scale outside [`SCALES`],
     /// [`PlotError::TooLarge`] above [`MAX_PIXELS`], [`PlotError::Backend`] if the
     /// backend fails.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plot::{Bar, BarChart};
+    /// let bar = Bar { label: "cut".into(), value: 2.4, note: "µm".into(), ..Bar::default() };
+    /// let figure = BarChart { title: "Cut".into(), bars: vec![bar], ..BarChart::default() }.figure()?;
+    /// let png = figure.to_png(2.0)?;
+    /// // Bytes 16 to 19 of a PNG are its width: two pixels a picture unit.
+    /// let width = u32::from_be_bytes([png[16], png[17], png[18], png[19]]);
+    /// assert_eq!(f64::from(width), 2.0 * figure.width());
+    /// # Ok::<(), trochoid::plot::PlotError>(())
+    /// ```
     pub fn to_png(&self, scale: f64) -> Result<Vec<u8>, PlotError> {
         raster::png_bytes(&self.canvas, scale)
     }
@@ -231,7 +265,7 @@ pub(crate) struct Setting {
     pub tag: Option<usize>,
     /// The page draws the legend.
     pub legend_elsewhere: bool,
-    /// Least height of the title block, so that a row of panels lines up.
+    /// Least height of the title block \[picture units\], so that a row of panels lines up.
     pub heading_top: f64,
 }
 

@@ -112,6 +112,27 @@ impl Panel {
 }
 
 /// A grid of pictures, filled row by row.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{Axis, CurveChart, Page, Series};
+/// let chart = |title: &str, y: f64| CurveChart {
+///     title: title.into(),
+///     x: Axis::linear("rate [orbits/min]"),
+///     y: Axis::linear("spin [rpm]"),
+///     series: vec![Series::new("spin", vec![(3000.0, y), (4000.0, 1.2 * y)])],
+///     ..CurveChart::default()
+/// };
+/// // Two charts side by side on one pair of axes.
+/// let page = Page {
+///     title: "Two pads".into(),
+///     panels: vec![chart("Soft", 90.0).into(), chart("Firm", 160.0).into()],
+///     shared_axes: true,
+///     ..Page::default()
+/// };
+/// assert_eq!(page.figure()?.width(), 1120.0);
+/// # Ok::<(), trochoid::plot::PlotError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
     /// Title.
@@ -133,7 +154,7 @@ pub struct Page {
     pub shared_legend: bool,
     /// Letters before the panel titles.
     pub letters: bool,
-    /// Width of the page.
+    /// Width of the page \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

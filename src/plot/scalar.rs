@@ -386,7 +386,7 @@ pub(crate) const BOLD: f64 = 3.2;
 /// One line of equal value drawn boldly, such as the stall line.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct BoldLevel {
-    /// Value.
+    /// Value \[unit of the colour scale\].
     pub at: f64,
     /// Words on the line and in the legend, such as `stall line, S = 1`.
     pub label: String,

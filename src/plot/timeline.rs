@@ -35,6 +35,23 @@ pub struct TimeRow {
 }
 
 /// Rows of bars over minutes.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{TimeBar, TimeRow, Timeline};
+/// let bar = |start_min, end_min| TimeBar { start_min, end_min, ..TimeBar::default() };
+/// let day = Timeline {
+///     title: "Pads".into(),
+///     kinds: vec!["work".into()],
+///     rows: vec![TimeRow { label: "pad 1".into(), bars: vec![bar(0.0, 4.0), bar(9.0, 13.0)] }],
+///     ..Timeline::default()
+/// };
+/// assert!(day.figure()?.description().contains("pad 1"));
+/// // A bar that ends before it starts is refused.
+/// let row = TimeRow { label: "pad 1".into(), bars: vec![bar(4.0, 0.0)] };
+/// assert!(Timeline { rows: vec![row], ..day }.figure().is_err());
+/// # Ok::<(), trochoid::plot::PlotError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Timeline {
     /// Title.
@@ -55,7 +72,7 @@ pub struct Timeline {
     pub rows: Vec<TimeRow>,
     /// Moments across all rows, such as the end of the shift.
     pub limits: Vec<BarLimit>,
-    /// Width of the picture when it stands alone.
+    /// Width of the picture when it stands alone \[picture units\], within [`WIDTHS`](super::WIDTHS).
     pub width: f64,
 }
 

@@ -12,6 +12,12 @@ pub const CAUTIONS: [&str; 7] = [
 ];
 
 /// The cautions as plain text: a heading and one indented line each.
+///
+/// # Example
+/// ```
+/// use trochoid::report::{CAUTIONS, cautions_text};
+/// assert_eq!(cautions_text().lines().count(), 1 + CAUTIONS.len());
+/// ```
 #[must_use]
 pub fn cautions_text() -> String {
     let mut out = String::from("Cautions\n");

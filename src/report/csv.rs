@@ -4,8 +4,32 @@ use crate::removal::PanelMap;
 
 /// The fields of a map, one row a cell, row by row from the panel's first corner.
 ///
+/// Columns: `x_mm`, `y_mm` (middle of the cell), `cut_um`, `sliding_length_m`, `coverage_m_per_m2`, `dwell_s`, `passes`,
+/// `friction_work_j_per_m2`, `peak_pressure_pa`, `spin_rpm`; seven digits. Spill past the edges is left out.
+///
 /// # Errors
 /// Only where memory for the text cannot be had.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{Work, plan_step};
+/// use trochoid::report::map_csv;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let Work::Patch(map) = &plan.work else { return Err("a rectangle is one patch".into()) };
+/// let (nx, ny) = map.field.grid.count();
+/// let table = String::from_utf8(map_csv(map)?)?;
+/// // A row for each cell under the head.
+/// assert!(table.starts_with("x_mm,y_mm,cut_um,"));
+/// assert_eq!(table.lines().count(), 1 + nx * ny);
+/// # Ok(())
+/// # }
+/// ```
 pub fn map_csv(map: &PanelMap) -> Result<Vec<u8>, csv::Error> {
     let mut w = csv::Writer::from_writer(Vec::new());
     w.write_record([
@@ -51,6 +75,15 @@ pub fn map_csv(map: &PanelMap) -> Result<Vec<u8>, csv::Error> {
 ///
 /// # Errors
 /// Only where memory for the text cannot be had.
+///
+/// # Example
+/// ```
+/// use trochoid::report::curves_csv;
+/// let columns = [("force_n".to_owned(), vec![Some(20.0), Some(40.0)]), ("spin_rpm".to_owned(), vec![Some(120.0), None])];
+/// let table = String::from_utf8(curves_csv(&columns)?)?;
+/// assert_eq!(table, "force_n,spin_rpm\n2.000000e1,1.200000e2\n4.000000e1,\n");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn curves_csv(columns: &[(String, Vec<Option<f64>>)]) -> Result<Vec<u8>, csv::Error> {
     let mut w = csv::Writer::from_writer(Vec::new());
     w.write_record(columns.iter().map(|(name, _)| name))?;

@@ -29,6 +29,32 @@ fn unbalance_json(u: &Unbalance, orbit_rate: f64) -> Value {
 }
 
 /// Puts the exposure into the result of `plan`: `totals.a8_m_s2` and what belongs to it.
+///
+/// `orbit_rates` are those of the steps \[rad/s\], in their order. Into `totals` go `a8_m_s2` with points and shares of
+/// action and limit value, the band in use and the noise level; `exposure` gets tools and steps. What is not known is
+/// null.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, job_exposure};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::{exposure_words, plan_json, put_exposure};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let day = job_exposure(&job.steps[..1], &[&plan])?;
+/// let mut answer = plan_json(&[], &[], None, plan.time_s, &[]);
+/// put_exposure(&mut answer, &day, &[step.setup.tool().rate().rad_s()]);
+/// // 4 m/s² for T: 2 a² = 32 points an hour.
+/// let points = answer["totals"]["vibration_points"].as_f64().expect("the tool declares its value");
+/// assert!((points - 32.0 * plan.time_s / 3600.0).abs() < 1e-9);
+/// assert_eq!(exposure_words(&day)[0].0, "hands");
+/// # Ok(())
+/// # }
+/// ```
 pub fn put_exposure(json: &mut Value, e: &JobExposure, orbit_rates: &[f64]) {
     let dose = e.vibration.as_ref();
     let a8 = |d: &crate::plan::HandArmDose| d.daily.m_s2();
@@ -75,6 +101,9 @@ pub fn put_exposure(json: &mut Value, e: &JobExposure, orbit_rates: &[f64]) {
 }
 
 /// The day in lines of text: what it is about, and what is to be said.
+///
+/// Says A(8) against action and limit value, the time of each tool to reach them, noise, arms and shaking; or why
+/// there is no A(8). See the example of [`put_exposure`].
 #[must_use]
 pub fn exposure_words(e: &JobExposure) -> Vec<(&'static str, String)> {
     let mut out = Vec::new();

@@ -23,6 +23,9 @@ fn ensemble(e: &Ensemble) -> Value {
 }
 
 /// What a hand that varies makes of a step.
+///
+/// Mean cut, unevenness and stray with their spread over the trials, the chance of going over, each habit alone, half the
+/// scatter; cuts in µm, shares 1. See the example of [`hand_csv`].
 #[must_use]
 pub fn hand_json(v: &HandVariability) -> Value {
     let (nx, ny) = v.grid.count();
@@ -62,6 +65,32 @@ pub fn hand_json(v: &HandVariability) -> Value {
 }
 
 /// The maps as CSV: place, planned cut, percentiles, chance of going over where it is known.
+///
+/// Columns `x_mm`, `y_mm`, then `planned_um` and the percentiles of the trials `p5_um`, `p50_um`, `p95_um`;
+/// `allowed_um` and `over_probability` only where it is known what may go.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{HandScatter, VariabilitySettings, hand_variability, plan_step};
+/// use trochoid::report::{hand_csv, hand_json};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let few = VariabilitySettings { replicates: 10, comparisons: 10, ..VariabilitySettings::default() };
+/// let v = hand_variability(&task, &plan.state.run, 1, &HandScatter::steady(), None, &few)?.expect("the face slides");
+/// // A hand that does not scatter: every percentile is the planned cut.
+/// let table = String::from_utf8(hand_csv(&v))?;
+/// let row: Vec<&str> = table.lines().nth(1).unwrap_or_default().split(',').collect();
+/// assert!(row[3] == row[2] && row[5] == row[2]);
+/// // Only the rounding of sums is left of its spread.
+/// assert!(hand_json(&v)["mean_cut_um"]["sd"].as_f64().is_some_and(|sd| sd < 1e-12));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn hand_csv(v: &HandVariability) -> Vec<u8> {
     use std::fmt::Write as _;
@@ -83,6 +112,8 @@ pub fn hand_csv(v: &HandVariability) -> Vec<u8> {
 }
 
 /// What a hand that varies makes of a step, in lines of text.
+///
+/// The same numbers as [`hand_json`]; see the example of [`hand_csv`].
 #[must_use]
 pub fn hand_words(v: &HandVariability) -> Vec<String> {
     let e = &v.ensemble;

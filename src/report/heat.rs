@@ -146,6 +146,39 @@ fn passes_json(h: &StepHeat) -> Vec<Value> {
 }
 
 /// The result of `heat` for one step.
+///
+/// Friction and its split \[W\], hottest paint \[°C\] with place and time, milder settings, cores of the pads with what
+/// happened to them, the film with its working time \[s\], condition of the pad, the binding limit. What does not
+/// exist for the step is null; of the moments of a pad at most 400 are kept.
+///
+/// # Example
+/// ```
+/// use trochoid::heat::PadSettings;
+/// use trochoid::job::{Job, STARTER, pad_courses, pads_in_rotation, step_heats};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::{HeatAnswer, heat_answer_words, heat_json};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let (tasks, mut plans) = ([task], [plan]);
+/// let heats = step_heats(&job, &job.steps[..1], &tasks, &mut plans)?;
+/// let heat = heats[0].as_ref().expect("the face slides");
+/// let pads = pads_in_rotation(&job, &job.steps[..1], &heats)?.expect("it rubs");
+/// let courses = pad_courses(&pads, &heats, &pads.worked()?, &PadSettings::default())?;
+/// let answer = HeatAnswer {
+///     step, task: &tasks[0], plan: &plans[0], heat, milder: &[], pads: &pads, courses: &courses, cores: &[],
+/// };
+/// let told = heat_json(&answer);
+/// // What goes into the panel and into the pad is all the friction.
+/// let watts = |key: &str| told["friction"][key].as_f64().unwrap_or(f64::NAN);
+/// assert!((watts("into_panel_w") + watts("into_pad_w") - watts("friction_w")).abs() < 1e-9);
+/// assert_eq!(heat_answer_words(&answer)[0].0, "Friction");
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn heat_json(a: &HeatAnswer<'_>) -> Value {
     let h = a.heat;
@@ -267,7 +300,7 @@ fn condition_json(a: &HeatAnswer<'_>) -> Value {
 
 /// Heat and product of a planned step in words: what, and the answer.
 #[must_use]
-pub fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
+pub(crate) fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
     let (panel, pad) = split(h);
     let mut out = vec![
         (
@@ -336,6 +369,9 @@ pub fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
 }
 
 /// What only `heat` tells: evaporation, milder settings, the pads over the step, their condition.
+///
+/// Evaporation in g/(m² min), temperatures in °C; of what happens to the pads the first 12 lines. See the
+/// example of [`heat_json`].
 #[must_use]
 pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
     let h = a.heat;
@@ -412,6 +448,10 @@ pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
 }
 
 /// The pads of a job in words: what, and the answer.
+///
+/// For each kind of pad how many rotate, how often they are cleaned and how hot their cores get; then time and
+/// product of the job. Where no number suffices, the limit that is passed instead. See the
+/// example of [`pads_in_rotation`](crate::job::pads_in_rotation).
 #[must_use]
 pub fn pads_words(pads: &PadsInRotation) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = Vec::new();
@@ -469,6 +509,9 @@ fn cost_json(c: &SeasonCost) -> Value {
 }
 
 /// A season as JSON; money in the unit of the prices.
+///
+/// Pads bought, lives, washes and handling of each kind, rotated and, where that is fewer, worn out; cost of the
+/// product. See the example of [`season_plan`](crate::job::season_plan).
 #[must_use]
 pub fn season_json(s: &SeasonPlan) -> Value {
     let season = &s.settings.season;
@@ -510,6 +553,8 @@ fn money(value: f64) -> String {
 }
 
 /// A season in words: what, and the answer.
+///
+/// The same numbers as [`season_json`]; see the example of [`season_plan`](crate::job::season_plan).
 #[must_use]
 pub fn season_words(s: &SeasonPlan) -> Vec<(String, String)> {
     let season = &s.settings.season;

@@ -25,6 +25,30 @@ pub(super) fn remedy(r: &Remedy) -> Value {
 }
 
 /// The result of `state`.
+///
+/// The keys of the contract (`contact`, `spin`, `motion`, `removal`, `power`, `remedies`), SI unless the key says
+/// otherwise; `force_n` and `hand_force_n` stand beside them. What a drive or pad does not have is null. `patch` is the
+/// panel's shape at the place of the state.
+///
+/// # Example
+/// ```
+/// use trochoid::contact::ContactSettings;
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::state_json;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let told = state_json(&step.name, &step.panel_name, 35.0, step.hand_force_n, step.setup.patch(), &plan.state);
+/// // 35 N over a face of π/4 · (130 mm)²: 2636.9 Pa.
+/// let mean = told["contact"]["mean_pressure_pa"].as_f64().expect("the pad presses");
+/// assert!((mean - 2636.9).abs() < 0.05);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn state_json(
     step: &str,
@@ -110,6 +134,28 @@ pub(super) fn summary(s: Option<&Summary>, factor: f64) -> Map<String, Value> {
 }
 
 /// The result of `map`.
+///
+/// Statistics of cut \[µm\], sliding length \[m\], coverage \[m/m²\] and dwell \[s\] inside the worked mask; null where
+/// the pad leaves none. `volume_mm3` counts all that the pad touched, `spill_mm3` what of it fell past the edges.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{Work, plan_step};
+/// use trochoid::report::map_json;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let Work::Patch(map) = &plan.work else { return Err("a rectangle is one patch".into()) };
+/// let told = map_json(&step.name, &step.panel_name, map);
+/// // Lines at most 65 mm apart over 420 mm: 7 gaps of 60 mm.
+/// assert_eq!(told["line_spacing_mm"].as_f64().map(|mm| mm.round()), Some(60.0));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn map_json(step: &str, panel: &str, m: &PanelMap) -> Value {
     let mut cut = summary(m.cut.as_ref(), 1e6);
@@ -146,7 +192,7 @@ pub struct StepNames<'a> {
     pub pad: &'a str,
     /// Product.
     pub product: &'a str,
-    /// Setting on the machine's own scale.
+    /// Setting on the machine's own scale \[mark\].
     pub speed_setting: Option<f64>,
     /// Orbit rate, orbits per minute; `None` for a rotary drive.
     pub orbit_rate_opm: Option<f64>,
@@ -157,6 +203,34 @@ pub struct StepNames<'a> {
 }
 
 /// One step of `plan`.
+///
+/// The keys of the contract for one entry of `steps`, with spin, remedies, phases and couplings beside them. `heat` fills
+/// the temperatures and the film, `pad_core_c` \[°C\] is the hottest core over all sections; without them they are
+/// null. `section` is null: see [`section_entries`](super::section_entries).
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::{StepNames, plan_json, step_json};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let names = StepNames {
+///     step: &step.name, panel: &step.panel_name, tool: &step.tool_name, pad: &step.pad_name, product: &step.product_name,
+///     speed_setting: step.speed_setting, orbit_rate_opm: Some(3400.0), force_n: 35.0, hand_force_n: step.hand_force_n,
+/// };
+/// let told = plan_json(&[step_json(&names, &plan, None, None)], &[("cutting", Some(1))], None, plan.time_s, &[]);
+/// assert_eq!(told["steps"][0]["passes"], 4);
+/// assert_eq!(told["totals"]["pads"]["cutting"], 1);
+/// // Heat was not asked for: null, not zero.
+/// assert!(told["steps"][0]["peak_paint_c"].is_null());
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn step_json(names: &StepNames<'_>, p: &StepPlan, heat: Option<&StepHeat>, pad_core_c: Option<f64>) -> Value {
     json!({
@@ -207,6 +281,9 @@ pub fn step_json(names: &StepNames<'_>, p: &StepPlan, heat: Option<&StepHeat>, p
 
 /// The result of `plan`, from its steps, the pads used (how many of each, where that is known), the
 /// product and the assumptions made.
+///
+/// `time_s` is the time of all steps \[s\], `product_ml` all product \[ml\]; `a8_m_s2` is null until
+/// [`put_exposure`](super::put_exposure) fills it. See the example of [`step_json`].
 #[must_use]
 pub fn plan_json(
     steps: &[Value],

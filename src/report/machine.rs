@@ -139,6 +139,18 @@ fn step_json(step: &Step, s: &MachineState) -> Value {
 }
 
 /// The machines of a job as one object.
+///
+/// For each tool its steps (forces, balance, bearing lives, motor, supply) and the work on one vehicle; masses in g or kg,
+/// unbalance in g·mm, lives in h. What the job does not describe is null. The states come from
+/// [`machine_state`](crate::plan::machine::machine_state).
+///
+/// # Example
+/// ```
+/// use trochoid::report::{machine_json, machine_words};
+/// // No tool, no entry; the cautions are said all the same.
+/// assert_eq!(machine_json(&[])["tools"].as_array().map(Vec::len), Some(0));
+/// assert_eq!(machine_words(&[]).lines().count(), 2);
+/// ```
 #[must_use]
 pub fn machine_json(answers: &[MachineAnswer<'_>]) -> Value {
     let tools: Vec<Value> = answers
@@ -394,6 +406,8 @@ fn missing(answer: &MachineAnswer<'_>) -> Option<String> {
 }
 
 /// The machines of a job in words.
+///
+/// The same numbers as [`machine_json`], what is not described, and the cautions; see the example of [`machine_json`].
 #[must_use]
 pub fn machine_words(answers: &[MachineAnswer<'_>]) -> String {
     let mut lines = Vec::new();

@@ -19,6 +19,28 @@ fn feed_of(slowness: f64) -> f64 {
 }
 
 /// The result of `optimize --for hand`.
+///
+/// The settings in order of rank, each with feed \[mm/s\], overlap, line spacing \[mm\], passes, cut \[µm\], time \[s\], and
+/// why it does not fit where it does not.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::settings_for_hand;
+/// use trochoid::report::{hand_settings_json, hand_settings_words};
+/// use trochoid::spin::StallSettings;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", &STARTER.replace("passes = 4", "passes = 4\ntarget_cut_um = 3.0"))?;
+/// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+/// let search = settings_for_hand(&task, &StallSettings::default())?;
+/// let told = hand_settings_json("cut", "door", &search);
+/// // Six feeds x five overlaps, toward the cut that the step asks for.
+/// assert_eq!(told["settings"].as_array().map(Vec::len), Some(30));
+/// assert!((told["target_cut_um"].as_f64().unwrap_or(0.0) - 3.0).abs() < 1e-9);
+/// assert!(hand_settings_words("cut", "door", &search).contains("3.00 µm, asked for"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn hand_settings_json(step: &str, panel: &str, search: &HandSearch) -> Value {
     let settings: Vec<Value> = search
@@ -52,6 +74,8 @@ pub fn hand_settings_json(step: &str, panel: &str, search: &HandSearch) -> Value
 }
 
 /// The same in words.
+///
+/// The fitting settings, 8 at most, or the nearest 8 where none fits; see the example of [`hand_settings_json`].
 #[must_use]
 pub fn hand_settings_words(step: &str, panel: &str, search: &HandSearch) -> String {
     let mut out = String::new();
@@ -81,6 +105,9 @@ pub fn hand_settings_words(step: &str, panel: &str, search: &HandSearch) -> Stri
 }
 
 /// The result of `optimize --for machine`.
+///
+/// Differences from the target as shares of it (RMS) before and after, cuts \[µm\], feeds \[mm/s\], times \[s\], the limits,
+/// how the search ended, and the trade of time against evenness. See the example of [`feed_csv`].
 #[must_use]
 pub fn feed_json(
     step: &str,
@@ -152,8 +179,32 @@ pub fn feed_json(
 /// The feed along the path as a table, one row a node. Between two rows of one stretch the slowness, one
 /// over the feed, runs linearly; two rows with the same way are a lift of the pad.
 ///
+/// Columns `s_mm` (way along the path), `x_mm`, `y_mm`, `feed_mm_s`.
+///
 /// # Errors
 /// Only where memory for the text cannot be had.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{FeedSettings, FeedTask, optimise_feed};
+/// use trochoid::report::{feed_csv, feed_json};
+/// use trochoid::spin::StallSettings;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let (step, asked) = (&job.steps[0], job.optimize);
+/// let task = step.task(trochoid::Length::from_mm(15.0), (0.5, 2.0));
+/// let feed = FeedTask { limits: asked.limits, kind: asked.target, film: None, settings: FeedSettings::default() };
+/// let plan = optimise_feed(&task, &feed, &StallSettings::default())?;
+/// // A row for each node under the head, and no feed outside 10 to 100 mm/s.
+/// let table = String::from_utf8(feed_csv(&plan)?)?;
+/// assert_eq!(table.lines().count(), 1 + plan.path.nodes().len());
+/// let told = feed_json("cut", "door", &task, (asked.target, &asked.limits), &plan);
+/// let mm_s = |key: &str| told["feed_mm_s"][key].as_f64().unwrap_or(f64::NAN);
+/// assert!(mm_s("min") > 9.999 && mm_s("max") < 100.001);
+/// # Ok(())
+/// # }
+/// ```
 pub fn feed_csv(plan: &FeedPlan) -> Result<Vec<u8>, csv::Error> {
     let nodes = plan.path.nodes();
     let column = |name: &str, value: &dyn Fn(usize) -> f64| {
@@ -169,6 +220,8 @@ pub fn feed_csv(plan: &FeedPlan) -> Result<Vec<u8>, csv::Error> {
 }
 
 /// The feed for a machine in words.
+///
+/// The same numbers as [`feed_json`]; see the example of [`feed_csv`].
 #[must_use]
 pub fn feed_words(
     step: &str,

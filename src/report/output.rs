@@ -8,7 +8,8 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// An output that could not be written.
+/// An output that could not be written: a folder that cannot be made, a file that cannot be written or given its
+/// name, a figure that cannot be drawn.
 #[derive(Debug)]
 pub struct OutputError {
     /// File or folder.
@@ -33,6 +34,8 @@ impl std::error::Error for OutputError {
 
 /// Makes the folder where it is missing.
 ///
+/// Folders above it are made too; a folder that is there already is left as it is. See the example of [`write_whole`].
+///
 /// # Errors
 /// The system's error with the path.
 pub fn prepare_folder(path: &Path) -> Result<(), OutputError> {
@@ -47,8 +50,26 @@ static COUNTER: AtomicU64 = AtomicU64::new(0);
 
 /// Writes `bytes` to `path`: first to a temporary file beside it, then renamed.
 ///
+/// A file of that name is replaced at once; who reads it sees the old bytes or the new ones, never a part. The bytes are
+/// on the disk before the name is given.
+///
 /// # Errors
 /// The system's error with the path; the temporary file is removed.
+///
+/// # Example
+/// ```
+/// use trochoid::report::{prepare_folder, write_whole};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let folder = std::env::temp_dir().join(format!("trochoid-whole-{}", std::process::id()));
+/// prepare_folder(&folder)?;
+/// write_whole(&folder.join("answer.txt"), b"42\n")?;
+/// assert_eq!(std::fs::read(folder.join("answer.txt"))?, b"42\n");
+/// // Nothing else is left in the folder.
+/// assert_eq!(std::fs::read_dir(&folder)?.count(), 1);
+/// # std::fs::remove_dir_all(&folder)?;
+/// # Ok(())
+/// # }
+/// ```
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), OutputError> {
     let fail = |doing, source| OutputError { path: path.to_owned(), doing, source };
     let mut name = std::ffi::OsString::from(".");
@@ -75,12 +96,32 @@ const PNG_SCALE: f64 = 1.5;
 ///
 /// # Errors
 /// A figure that cannot be drawn.
+///
+/// # Example
+/// ```
+/// use trochoid::plot::{Axis, CurveChart, Series};
+/// use trochoid::report::figure_files;
+/// let chart = CurveChart {
+///     title: "Throw at the face".into(),
+///     x: Axis::linear("force [N]"),
+///     y: Axis::linear("throw [mm]"),
+///     series: vec![Series::new("25 mm thick", vec![(20.0, 7.6), (40.0, 6.9), (60.0, 5.4)])],
+///     ..CurveChart::default()
+/// };
+/// let [(svg, text), (png, bytes)] = figure_files("throw", &chart.figure()?)?;
+/// assert_eq!((svg.as_str(), png.as_str()), ("throw.svg", "throw.png"));
+/// assert!(text.starts_with(b"<svg") || text.starts_with(b"<?xml"));
+/// assert_eq!(&bytes[1..4], b"PNG");
+/// # Ok::<(), trochoid::plot::PlotError>(())
+/// ```
 #[cfg(feature = "plot")]
 pub fn figure_files(stem: &str, figure: &Figure) -> Result<[(String, Vec<u8>); 2], PlotError> {
     Ok([(format!("{stem}.svg"), figure.to_svg()?.into_bytes()), (format!("{stem}.png"), figure.to_png(PNG_SCALE)?)])
 }
 
 /// Writes a figure as `stem.svg` and `stem.png` into the folder, which is made where it is missing.
+///
+/// See the example of [`figure_files`] for what is written, and of [`write_whole`] for how.
 ///
 /// # Errors
 /// A figure that cannot be drawn; the system's error with the path.

@@ -14,7 +14,7 @@ fn um(m: f64) -> f64 {
 
 /// Where the clear coat of an account comes from, in words.
 #[must_use]
-pub const fn clear_source_words(source: ClearSource) -> &'static str {
+pub(crate) const fn clear_source_words(source: ClearSource) -> &'static str {
     match source {
         ClearSource::Measured => "measured by itself",
         ClearSource::Stated => "as stated, not measured",
@@ -24,7 +24,7 @@ pub const fn clear_source_words(source: ClearSource) -> &'static str {
 
 /// How much may go, in words.
 #[must_use]
-pub fn policy_words(policy: &Policy) -> String {
+pub(crate) fn policy_words(policy: &Policy) -> String {
     let mut out = format!("{} of the clear coat", percent(policy.share()));
     if policy.cap_m().is_finite() {
         out = format!("{out}, at most {}\u{a0}µm", short(um(policy.cap_m())));
@@ -37,7 +37,7 @@ pub fn policy_words(policy: &Policy) -> String {
 
 /// Which limit of the policy binds, in words.
 #[must_use]
-pub const fn binding_words(binding: Binding) -> &'static str {
+pub(crate) const fn binding_words(binding: Binding) -> &'static str {
     match binding {
         Binding::Share => "the share binds",
         Binding::Cap => "the cap binds",
@@ -47,7 +47,7 @@ pub const fn binding_words(binding: Binding) -> &'static str {
 
 /// A probability as a percentage; what rounds to nothing or to all is said to be below or above.
 #[must_use]
-pub fn chance_words(p: f64) -> String {
+pub(crate) fn chance_words(p: f64) -> String {
     if p < 0.001 {
         "below 0.1\u{a0}%".to_owned()
     } else if p > 0.999 {
@@ -58,6 +58,14 @@ pub fn chance_words(p: f64) -> String {
 }
 
 /// What to do about the deepest defect, in words.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::Advice;
+/// use trochoid::report::advice_words;
+/// let advice = Advice::CutOut { cut_m: 3.5e-6, spare_m: 1.2e-6 };
+/// assert_eq!(advice_words(&advice), "the deepest can be cut out: 3.5 µm, with 1.2 µm of the budget to spare");
+/// ```
 #[must_use]
 pub fn advice_words(advice: &Advice) -> String {
     match advice {
@@ -85,6 +93,13 @@ pub fn advice_words(advice: &Advice) -> String {
 }
 
 /// Whether to refine, in words.
+///
+/// # Example
+/// ```
+/// use trochoid::finish::Verdict;
+/// use trochoid::report::verdict_words;
+/// assert_eq!(verdict_words(Verdict::Leave), "no haze to be seen: leave it");
+/// ```
 #[must_use]
 pub const fn verdict_words(verdict: Verdict) -> &'static str {
     match verdict {
@@ -140,6 +155,29 @@ fn after(step: &str, a: &AfterStep) -> Value {
 
 /// The paint of one panel: clear coat, what may go, and how it stands after each step. Every interval is
 /// of 90 %.
+///
+/// `steps` are those that the indices of `p` mean. Lengths in µm, roughness in nm, shares 1; what is not known is null.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, paint_accounts};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::panel_paint_json;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let mut plans = [plan];
+/// let panels = paint_accounts(&job, &job.steps[..1], &mut plans)?;
+/// let told = panel_paint_json(&panels[0], &job.steps);
+/// // 45 µm as the paint states it; a quarter would be 11.25 µm, but no more than 8 µm may go.
+/// assert_eq!(told["clear_um"]["mean"].as_f64().map(|um| um.round()), Some(45.0));
+/// assert_eq!(told["allowed_um"]["mean"].as_f64().map(|um| um.round()), Some(8.0));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn panel_paint_json(p: &PanelPaint, steps: &[Step]) -> Value {
     let allowed = &p.account.allowance;

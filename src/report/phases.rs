@@ -7,6 +7,9 @@ use crate::plan::{CouplingResult, Limit, PhasePlan, StepPlan};
 use serde_json::{Value, json};
 
 /// The name of a limit in words, with the phase it comes from.
+///
+/// As [`limit_words`](super::limit_words) has it where the step has no phases; see the
+/// example of [`limit_words`](super::limit_words).
 #[must_use]
 pub fn limit_name_words(plan: &StepPlan, l: &Limit) -> String {
     let name = limit_words(l).0;
@@ -14,6 +17,25 @@ pub fn limit_name_words(plan: &StepPlan, l: &Limit) -> String {
 }
 
 /// A phase in words: settings, how the pad turns, cut and time.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::phase_words;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let phases = "[[step.phase]]\nname = \"spread\"\npasses = 1\nforce_n = 20.0\n\
+///               [[step.phase]]\nname = \"work\"\npasses = 2\n";
+/// let job = Job::parse("phases.toml", &format!("{STARTER}\n{phases}"))?;
+/// let task = job.steps[1].task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// // What the phase leaves out is the step's: mark 3 is 3400 orbits a minute, the feed 30 mm/s.
+/// let words = phase_words(&plan.phases[0]).replace('\u{a0}', " ");
+/// assert!(words.starts_with("1 pass at 3400 orbits/min, 20 N, 30 mm/s: turns at"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn phase_words(p: &PhasePlan) -> String {
     let passes = p.passes.len();
@@ -40,6 +62,25 @@ pub fn phase_words(p: &PhasePlan) -> String {
 }
 
 /// What the couplings of a step come to, one line for each, then all together.
+///
+/// What each does to the cut alone \[%\], with the law called assumed, then cut and spin together; a fixed point that
+/// was not reached is said. A plan with couplings comes from [`plan_job_step`](crate::job::plan_job_step).
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, plan_job_step};
+/// use trochoid::report::coupling_words;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("warm.toml", &format!("{STARTER}\n[coupling]\ntemperature = true\n"))?;
+/// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+/// let (_, plan) = plan_job_step(&job, &job.steps[0], &task, &AtHand::default(), &StallSettings::default())?;
+/// let words = coupling_words(plan.coupling.as_ref().expect("one is on"));
+/// // Warm paint is cut faster; one coupling and all together are the same.
+/// assert!(words[0].starts_with("temperature alone: cut +") && words[1].starts_with("together: cut +"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn coupling_words(c: &CouplingResult) -> Vec<String> {
     let change = |ratio: f64| {
@@ -77,7 +118,7 @@ pub fn coupling_words(c: &CouplingResult) -> Vec<String> {
 
 /// The phases of a step; empty for a step without.
 #[must_use]
-pub fn phases_json(plan: &StepPlan) -> Value {
+pub(crate) fn phases_json(plan: &StepPlan) -> Value {
     let one = |p: &PhasePlan| {
         let rate = p.setup.tool().rate().opm();
         json!({
@@ -101,7 +142,7 @@ pub fn phases_json(plan: &StepPlan) -> Value {
 
 /// The couplings of a step; null where none is on.
 #[must_use]
-pub fn coupling_json(c: Option<&CouplingResult>) -> Value {
+pub(crate) fn coupling_json(c: Option<&CouplingResult>) -> Value {
     let Some(c) = c else { return Value::Null };
     let alone = |name: &str| c.cut_alone.iter().find(|a| a.0.name() == name).map(|a| a.1);
     json!({

@@ -63,6 +63,22 @@ fn colour(value: f64, (low, high): (f64, f64)) -> [u8; 3] {
 ///
 /// # Errors
 /// A name that is not one, another number of values, a range that is not one, a map without a full cell.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::HeightMap;
+/// use trochoid::report::{ColouredField, ply_of_heights};
+/// # fn main() -> Result<(), trochoid::RangeError> {
+/// // A flat of 20 mm x 20 mm in steps of 10 mm: 9 nodes, 4 cells, 8 triangles.
+/// let map = HeightMap::from_function((0.0, 0.0), (0.02, 0.02), 0.01, |_, _| 0.0)?;
+/// // The map reaches past the panel; nodes there take no part.
+/// let values = vec![2.0; map.count().0 * map.count().1];
+/// let file = ply_of_heights(&map, &ColouredField { name: "cut_um", values: &values, range: None })?;
+/// let head = String::from_utf8_lossy(&file);
+/// assert!(head.contains("element vertex 9\n") && head.contains("element face 8\n"));
+/// # Ok(())
+/// # }
+/// ```
 pub fn ply_of_heights(map: &HeightMap, field: &ColouredField<'_>) -> Result<Vec<u8>, RangeError> {
     let (nx, ny) = map.count();
     let range = field.check(nx * ny)?;
@@ -94,6 +110,19 @@ pub fn ply_of_heights(map: &HeightMap, field: &ColouredField<'_>) -> Result<Vec<
 ///
 /// # Errors
 /// A name that is not one, another number of values, a range that is not one.
+///
+/// # Example
+/// ```
+/// use trochoid::panel::mesh::TriangleMesh;
+/// use trochoid::report::{ColouredField, ply_of_mesh};
+/// let mesh = TriangleMesh::new(vec![[0.0; 3], [1e-3, 0.0, 0.0], [0.0, 2e-3, 0.0]], vec![[0, 1, 2]])?;
+/// let file = ply_of_mesh(&mesh, &ColouredField { name: "cut_um", values: &[1.0, 2.0, 3.0], range: None })?;
+/// // After the head three vertices of four singles and a colour, 19 bytes each, and a triangle of 13 bytes.
+/// let head = b"end_header\n";
+/// let at = file.windows(head.len()).position(|w| w == head).expect("every file has a head") + head.len();
+/// assert_eq!(file.len() - at, 3 * 19 + 13);
+/// # Ok::<(), trochoid::RangeError>(())
+/// ```
 pub fn ply_of_mesh(mesh: &TriangleMesh, field: &ColouredField<'_>) -> Result<Vec<u8>, RangeError> {
     let mut file = Writer::new(field.check(mesh.vertices().len())?);
     for (p, value) in mesh.vertices().iter().zip(field.values) {

@@ -56,6 +56,32 @@ fn binding_json(b: &Binding) -> Value {
 }
 
 /// The result of `size`.
+///
+/// Ranges, objectives, the front with the values, objectives \[unit in the key\] and spins \[rpm\] of each design, the
+/// chosen one with what holds it back, Sobol indices with their errors; null where a number is not finite.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, sizing_task};
+/// use trochoid::plan::sizing::{SizingOutcome, size_a_tool};
+/// use trochoid::report::{sizing_csv, sizing_json, sizing_words};
+/// use trochoid::spin::StallSettings;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let table = "[sizing]\npanels = [\"door\"]\nthrow_mm = [9.0, 21.0]\n\
+///              population = 8\ngenerations = 1\nsensitivity_rows = 0\n";
+/// let job = Job::parse("sizing.toml", &format!("{STARTER}\n{table}"))?;
+/// let sizing = job.sizing.as_ref().expect("the job asks for it");
+/// let task = sizing_task(sizing, &job.steps[0], &StallSettings::default())?;
+/// let SizingOutcome::Sized(sized) = size_a_tool(&task)? else { return Err("nothing bounds this job".into()) };
+/// let told = sizing_json("cut", &task, &sized);
+/// let throw = told["chosen"]["values"]["throw_mm"].as_f64().expect("the throw varies");
+/// assert!((9.0..=21.0).contains(&throw));
+/// // A row for each design of the front under the head.
+/// assert_eq!(String::from_utf8(sizing_csv(&task, &sized)?)?.lines().count(), 1 + sized.front.len());
+/// assert!(sizing_words("cut", &task, &sized).starts_with("sizing from step `cut`: "));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn sizing_json(step: &str, task: &SizingTask, sizing: &Sizing) -> Value {
     let estimate = |e: &crate::math::sensitivity::Estimate| json!({ "value": e.best, "standard_error": e.error });
@@ -91,6 +117,9 @@ pub fn sizing_json(step: &str, task: &SizingTask, sizing: &Sizing) -> Value {
 }
 
 /// The front as a table, one row a design.
+///
+/// Columns: the variables and every objective by their keys, `stall_curvature_per_m`, `chosen` (1 for the chosen one). See
+/// the example of [`sizing_json`].
 ///
 /// # Errors
 /// Only where memory for the text cannot be had.
@@ -175,6 +204,9 @@ fn design_words(out: &mut String, task: &SizingTask, d: &SizedDesign) {
 }
 
 /// The same in words.
+///
+/// The chosen design against its bounds, what holds it back, at most ten designs of the front, what moves each
+/// objective. See the example of [`sizing_json`].
 #[must_use]
 pub fn sizing_words(step: &str, task: &SizingTask, sizing: &Sizing) -> String {
     let mut out = String::new();
@@ -288,6 +320,10 @@ fn broken_words(b: &BrokenBound) -> String {
 }
 
 /// Why no design keeps every limit, in words.
+///
+/// Says the nearest design with the bounds that it breaks, and which of them no design keeps alone; or why none
+/// runs on every panel. The other outcome of [`size_a_tool`](crate::plan::sizing::size_a_tool) than that in the
+/// example of [`sizing_json`].
 #[must_use]
 pub fn impossible_words(task: &SizingTask, told: &Impossible) -> String {
     let mut out = format!("none of {} designs keeps every limit\n", told.evaluated);

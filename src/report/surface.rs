@@ -16,7 +16,7 @@ fn mm(at: (f64, f64)) -> [f64; 2] {
 
 /// The zones of a worked panel, each with its changes and what the first of them did in the map.
 #[must_use]
-pub fn zones_json(w: &SurfaceWork) -> Value {
+pub(crate) fn zones_json(w: &SurfaceWork) -> Value {
     let whole = w.survey.worked().count().max(1) as f64;
     let zones: Vec<Value> = w
         .zones
@@ -73,6 +73,9 @@ fn sections_json(w: &SurfaceWork) -> Vec<Value> {
 }
 
 /// The result of `map` on a real panel: the keys of a rectangle's map, and what only a real panel has.
+///
+/// Beside the statistics of [`map_json`](super::map_json): tape, shares touched and stalled, the worst stall number, zones
+/// with their changes, sections. See the example of [`surface_csv`].
 #[must_use]
 pub fn surface_map_json(step: &str, panel: &str, w: &SurfaceWork) -> Value {
     let mut cut = summary(w.cut.as_ref(), 1e6);
@@ -115,6 +118,28 @@ pub fn surface_map_json(step: &str, panel: &str, w: &SurfaceWork) -> Value {
 }
 
 /// Entries of `plan` for a step that is worked section by section: the step's own with what differs.
+///
+/// Time, stalled share, peak pressure and cut are the section's own; the interval of its cut has the relative width of the
+/// step's. A step without sections gives the one entry back.
+///
+/// # Example
+/// ```
+/// use serde_json::json;
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::section_entries;
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// // A rectangle is worked in one piece.
+/// let entry = json!({ "step": "cut", "section": null });
+/// assert_eq!(section_entries(&entry, &plan), [entry]);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn section_entries(step: &Value, plan: &StepPlan) -> Vec<Value> {
     let Some(w) = plan.work.surface().filter(|w| !w.sections.is_empty()) else { return vec![step.clone()] };
@@ -136,6 +161,28 @@ pub fn section_entries(step: &Value, plan: &StepPlan) -> Vec<Value> {
 ///
 /// `x_mm` and `y_mm` are plan coordinates of the cell's middle, `z_mm` the height there. The stall
 /// number is that of the nearest place of the survey; missing values are empty.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{Work, plan_step};
+/// use trochoid::report::{surface_csv, surface_map_json, surface_ply};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let text = STARTER.replace("shape = \"sphere\"", "shape = \"sphere\"\nedges = \"free\"");
+/// let job = Job::parse("door.toml", &text)?;
+/// let task = job.steps[0].task(trochoid::Length::from_mm(20.0), (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let Work::Surface(work) = &plan.work else { return Err("free edges make a real panel".into()) };
+/// let table = String::from_utf8(surface_csv(work))?;
+/// let cells = work.map.area.iter().filter(|a| **a > 0.0).count();
+/// assert_eq!(table.lines().count(), 1 + cells);
+/// // Nothing is removed past a free edge.
+/// assert_eq!(surface_map_json("cut", "door", work)["spill_mm3"], 0.0);
+/// assert!(surface_ply(work, None)?.starts_with(b"ply\n"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn surface_csv(w: &SurfaceWork) -> Vec<u8> {
     let (map, grid) = (&w.map, &w.map.grid);
@@ -190,6 +237,8 @@ pub fn surface_csv(w: &SurfaceWork) -> Vec<u8> {
 
 /// The cut on the surface as a coloured PLY: on the mesh that the panel came from, where it came from
 /// one, else on its height map. Grey is not worked.
+///
+/// The value is `cut_um`; see the example of [`surface_csv`].
 ///
 /// # Errors
 /// A panel without a whole cell of heights.

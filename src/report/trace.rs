@@ -5,6 +5,32 @@ use crate::units::AngularRate;
 use serde_json::{Value, json};
 
 /// JSON of a trace. What a rotary pad does not have is null.
+///
+/// For each drive orbit \[mm\], spin \[rpm\], direction of the scratches, halo and share touched; then the near repeat
+/// and the loop at half the radius. `grain_width_m` \[m\] is that of the scratches, told in µm. The trace comes from
+/// [`trace_grains`](crate::plan::trace_grains).
+///
+/// # Example
+/// ```
+/// use trochoid::contact::ContactSettings;
+/// use trochoid::plan::{TraceSettings, trace_grains};
+/// use trochoid::report::trace_json;
+/// use trochoid::spin::{Setup, spin_state};
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.1)?;
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+/// let run = spin_state(&setup, setup.patch(), &ContactSettings::default())?;
+/// let settings = TraceSettings::default();
+/// let told = trace_json("cut", "lid", settings.seed, settings.grain_width_m, &trace_grains(&setup, &run, &settings)?);
+/// // A tenth of a turn an orbit: after ten orbits and one turn every grain is back where it was.
+/// assert_eq!((told["near_repeat"]["orbits"].as_u64(), told["near_repeat"]["turns"].as_i64()), (Some(10), Some(1)));
+/// assert!((told["drives"][0]["face_orbit_mm"].as_f64().unwrap_or(0.0) - 7.5).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn trace_json(step: &str, panel: &str, seed: u64, grain_width_m: f64, t: &GrainTrace) -> Value {
     let drives: Vec<Value> = t

@@ -14,7 +14,7 @@ use serde_json::{Map, Value, json};
 
 /// JSON of one step: the contract's, with its zone, phase, feed and times.
 #[must_use]
-pub fn vehicle_step_json(plan: &VehiclePlan, s: &ZoneStep) -> Value {
+pub(crate) fn vehicle_step_json(plan: &VehiclePlan, s: &ZoneStep) -> Value {
     let zone = &plan.zones[s.zone];
     let rate = s.step.setup.tool().rate().opm();
     let mut out = step_json(
@@ -77,6 +77,10 @@ fn zone_json(z: &ZonePlan) -> Value {
 }
 
 /// The result of `plan` on a vehicle.
+///
+/// Steps in the order of work, zones, totals, every minute of the day, what to buy, hours of the tools \[h\], what
+/// is not mended, what binds. `assumptions` stand at the end as they are given. The plan is that of the
+/// example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Value {
     let steps: Vec<Value> = plan.steps.iter().map(|s| vehicle_step_json(plan, s)).collect();
@@ -140,6 +144,13 @@ pub fn vehicle_json(job: &Job, plan: &VehiclePlan, assumptions: &[Value]) -> Val
 }
 
 /// Hours and minutes.
+///
+/// # Example
+/// ```
+/// use trochoid::{Time, report::clock};
+/// let words = |min: f64| clock(Time::from_min(min)).replace('\u{a0}', " ");
+/// assert_eq!((words(90.0), words(29.6)), ("1 h 30 min".to_owned(), "30 min".to_owned()));
+/// ```
 #[must_use]
 pub fn clock(time: Time) -> String {
     let minutes = (time.s() / 60.0).round();
@@ -149,7 +160,7 @@ pub fn clock(time: Time) -> String {
 
 /// Settings of a step in one line.
 #[must_use]
-pub fn settings_words(s: &ZoneStep) -> String {
+pub(crate) fn settings_words(s: &ZoneStep) -> String {
     let step = &s.step;
     let opm = step.setup.tool().rate().opm();
     let rate = match step.speed_setting {
@@ -169,7 +180,7 @@ pub fn settings_words(s: &ZoneStep) -> String {
 
 /// The binding limit of a zone in words.
 #[must_use]
-pub fn binding_of(z: &ZonePlan) -> String {
+pub(crate) fn binding_of(z: &ZonePlan) -> String {
     match &z.binding {
         Some(l) if l.name == "paint_budget" && l.unit.starts_with('%') => {
             format!("paint budget: {} % chance of going over, {} % accepted", fixed(l.value, 1), fixed(l.limit, 0))
@@ -184,7 +195,7 @@ pub fn binding_of(z: &ZonePlan) -> String {
 
 /// How a zone comes out, in a few words.
 #[must_use]
-pub fn outcome_words(z: &ZonePlan) -> String {
+pub(crate) fn outcome_words(z: &ZonePlan) -> String {
     if z.steps.is_empty() && z.done.is_empty() {
         return if z.reaches { "nothing to be done".to_owned() } else { "not worked".to_owned() };
     }
@@ -205,6 +216,9 @@ pub fn outcome_words(z: &ZonePlan) -> String {
 }
 
 /// The plan in words, as the terminal prints it.
+///
+/// The same numbers as [`vehicle_json`]; the plan is that of the
+/// example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
     let mut out = String::new();

@@ -62,6 +62,15 @@ pub(super) fn percent(share: f64) -> String {
 }
 
 /// A limit in words: its name, where the step is of where the limit is, and the margin.
+///
+/// # Example
+/// ```
+/// use trochoid::plan::Limit;
+/// use trochoid::report::limit_words;
+/// let limit = Limit { name: "motor_power", value: 190.0, limit: 200.0, margin: 0.05, unit: "W" };
+/// let (name, numbers, margin) = limit_words(&limit);
+/// assert_eq!([name, numbers, margin].map(|w| w.replace('\u{a0}', " ")), ["motor power", "190 of 200 W", "margin 5 %"]);
+/// ```
 #[must_use]
 pub fn limit_words(l: &Limit) -> (String, String, String) {
     let numbers = match l.name {
@@ -74,6 +83,9 @@ pub fn limit_words(l: &Limit) -> (String, String, String) {
 }
 
 /// Whether the mean cut hides marks: the pad turns too slowly, but does cut.
+///
+/// A stalled pad that slides leaves marks that a mean over many passes does not show. See the
+/// example of [`clear_coat_warning`].
 #[must_use]
 pub fn cut_hides_marks(s: &OperatingState) -> bool {
     s.stalled && !s.run.sticks
@@ -81,6 +93,28 @@ pub fn cut_hides_marks(s: &OperatingState) -> bool {
 
 /// The warning where the upper end of the cut's interval is more than the clear coat; `None` below it
 /// and where the panel has no worked area.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::{clear_coat_warning, cut_hides_marks, throw_gain_words};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let step = &job.steps[0];
+/// let task = step.task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// // Some µm of 45 µm; of a coat of 1 µm they are more than there is.
+/// assert_eq!(clear_coat_warning(step, &plan), None);
+/// let thin = Job::parse("thin.toml", &STARTER.replace("clear_um = 45.0", "clear_um = 1.0"))?;
+/// assert!(clear_coat_warning(&thin.steps[0], &plan).is_some_and(|w| w.ends_with("do not work it")));
+/// // The pad turns on this gentle crown; its inertia is told of from 5 % more throw on.
+/// assert!(!cut_hides_marks(&plan.state));
+/// assert_eq!(throw_gain_words(&plan.state).is_some(), plan.state.throw_gain.is_some_and(|gain| gain > 1.05));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn clear_coat_warning(step: &Step, plan: &StepPlan) -> Option<String> {
     let (high, clear) = (plan.cut?.high * 1e6, step.paint.clear().um());
@@ -94,6 +128,8 @@ pub fn clear_coat_warning(step: &Step, plan: &StepPlan) -> Option<String> {
 }
 
 /// What the pad's own inertia does to the throw at its face, where that is above 5 % or unknown.
+///
+/// See the example of [`clear_coat_warning`].
 #[must_use]
 pub fn throw_gain_words(s: &OperatingState) -> Option<String> {
     let gain = s.throw_gain.filter(|_| !s.run.sticks)?;
@@ -105,7 +141,7 @@ pub fn throw_gain_words(s: &OperatingState) -> Option<String> {
 
 /// What a worked panel lost, in words.
 #[must_use]
-pub fn work_words(work: &Work) -> String {
+pub(crate) fn work_words(work: &Work) -> String {
     match work {
         Work::Patch(map) => volume_words(map),
         Work::Surface(w) => surface_words(w),
@@ -124,6 +160,8 @@ fn surface_words(w: &SurfaceWork) -> String {
 }
 
 /// What all passes could remove, and how much of it falls on the panel.
+///
+/// Volumes in mm³; the set-up is that of the example of [`map_json`](super::map_json).
 #[must_use]
 pub fn volume_words(map: &PanelMap) -> String {
     let (all, past) = (1e9 * map.volume_m3, 1e9 * map.spill_m3);

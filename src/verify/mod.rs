@@ -28,7 +28,12 @@ pub enum CheckKind {
 }
 
 impl CheckKind {
-    /// The word for it in the tables.
+    /// The word for it in the tables: `published`, `computed` or `own`.
+    ///
+    /// # Example
+    /// ```
+    /// assert_eq!(trochoid::verify::CheckKind::Own.name(), "own");
+    /// ```
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -40,6 +45,13 @@ impl CheckKind {
 
     /// The kind that a source tells of itself: one of our own formulas, a published one (it says so or
     /// names a year), else a textbook formula or another quadrature.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::verify::CheckKind;
+    /// assert_eq!(CheckKind::of_source("Carslaw and Jaeger (1959)"), CheckKind::Published);
+    /// assert_eq!(CheckKind::of_source("our own closed form"), CheckKind::Own);
+    /// ```
     #[must_use]
     pub fn of_source(source: &str) -> Self {
         let year = |part: &str| {
@@ -56,7 +68,7 @@ impl CheckKind {
     }
 }
 
-/// One check.
+/// One check: a number from outside beside the one computed here.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
     /// Capability that is checked.
@@ -65,11 +77,11 @@ pub struct Check {
     pub name: String,
     /// Where the expected number comes from.
     pub source: &'static str,
-    /// Expected value.
+    /// Expected value \[`unit`\].
     pub expected: f64,
-    /// Value computed here.
+    /// Value computed here \[`unit`\].
     pub got: f64,
-    /// Largest difference allowed.
+    /// Largest difference allowed \[`unit`\]; most are half the last digit that the source prints.
     pub tolerance: f64,
     /// Unit of all three.
     pub unit: &'static str,
@@ -82,7 +94,7 @@ impl Check {
         self.error() <= self.tolerance
     }
 
-    /// Size of the difference, in the unit of the check.
+    /// Size of the difference \[unit of the check\].
     #[must_use]
     pub fn error(&self) -> f64 {
         (self.got - self.expected).abs()
@@ -121,7 +133,17 @@ impl Group {
     }
 }
 
-/// Runs every check.
+/// Runs every check, group by group in the order of the page.
+///
+/// A check whose case could not be built has a value that is not a number, and fails.
+///
+/// # Example
+/// ```
+/// let checks = trochoid::verify::all();
+/// assert!(checks.iter().all(trochoid::verify::Check::passed));
+/// // A disc that slides as fast as its rim turns is held back by 8/(3π) = 0.848826 of μN.
+/// assert!(checks.iter().any(|c| (c.expected - 0.848826).abs() < 5e-7));
+/// ```
 #[must_use]
 pub fn all() -> Vec<Check> {
     let mut out = friction::checks();

@@ -167,7 +167,14 @@ pub struct PadAnswers {
 }
 
 impl PadAnswers {
-    /// Pressure per millimetre pressed in, kPa/mm: the assumed modulus over the thickness.
+    /// Pressure per millimetre pressed in, kPa/mm: the assumed modulus over the thickness, to three figures.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// // A medium pad gives with 22.5 kPa over 25 mm.
+    /// assert_eq!(Answers::default().cutting.stiffness_kpa_per_mm(), 0.9);
+    /// ```
     #[must_use]
     pub fn stiffness_kpa_per_mm(&self) -> f64 {
         // Three figures: more would claim a knowledge that nobody has.
@@ -232,7 +239,7 @@ pub struct Answers {
     pub drive: DriveKind,
     /// Diameter of the orbit, mm.
     pub throw_mm: f64,
-    /// Turns of a geared pad per orbit.
+    /// Turns of a geared pad per orbit \[1\], + with the orbit.
     pub spin_per_orbit: f64,
     /// Turns a minute of a rotary.
     pub spin_rpm: f64,
@@ -244,11 +251,11 @@ pub struct Answers {
     pub rate_known: RateKnown,
     /// Working rate, orbits a minute.
     pub rate_opm: f64,
-    /// Lowest mark on the dial.
+    /// Lowest \[mark\] on the dial.
     pub lowest_mark: f64,
-    /// Highest mark on the dial.
+    /// Highest \[mark\] on the dial.
     pub highest_mark: f64,
-    /// Mark to work at.
+    /// \[mark\] to work at.
     pub mark: f64,
     /// Mass of the machine with plate and pad, kg.
     pub mass_kg: f64,
@@ -258,7 +265,7 @@ pub struct Answers {
     pub finishing: PadAnswers,
     /// Air temperature, °C.
     pub temperature_c: f64,
-    /// Relative humidity, %.
+    /// Relative humidity \[%\].
     pub humidity_percent: f64,
     /// Force on the face in the main step, weight included, N.
     pub force_n: f64,
@@ -318,8 +325,23 @@ impl Answers {
 
     /// Principal curvatures, 1/m, + toward the pad.
     ///
-    /// A straight edge of length L with the gap s has the curvature 8 s/L² (arc of a circle, small
-    /// gap; 8 s/(L² + 4 s²) exactly, so the short form is at most 1 % high for s up to L/20).
+    /// ```text
+    /// κ = 8 s/L² [1/m]        L length of the straight edge [m], s gap under it [m]
+    /// ```
+    ///
+    /// # Assumptions and valid range
+    /// The edge spans an arc of a circle (own derivation).
+    ///
+    /// # Accuracy
+    /// 8 s/(L² + 4 s²) exactly, so the short form is at most 1 % high for s up to L/20.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::{Answers, PanelKind};
+    /// // 8 mm under 500 mm: 8 · 0.008 / 0.25 = 0.256 1/m, one way.
+    /// let measured = Answers { panel: PanelKind::Measured, ..Answers::default() };
+    /// assert_eq!(measured.curvature_per_m(), (0.256, 0.0));
+    /// ```
     #[must_use]
     pub fn curvature_per_m(&self) -> (f64, f64) {
         match self.panel {
@@ -339,6 +361,14 @@ impl Answers {
 
     /// Cut of the light step, µm: the main one after haze, else at most a third of the main cut and
     /// at least 1 (common practice, no source).
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// // A cut of 4.5 µm is refined with 1.5 µm; after 2.4 µm it is 1 µm, not 0.8.
+    /// let after = |um: f64| Answers { target_cut_um: um, ..Answers::default() }.light_cut_um();
+    /// assert_eq!((after(4.5), after(2.4)), (1.5, 1.0));
+    /// ```
     #[must_use]
     pub fn light_cut_um(&self) -> f64 {
         if self.two_steps() {
@@ -350,26 +380,57 @@ impl Answers {
     }
 
     /// Force on the face in the light step, N: the main one after haze, else 6/7 of the mean pressure
-    /// of the main step, as far as the pad carries it at half its thickness.
+    /// of the main step (our choice, no source), as far as the pad carries it at half its thickness.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// // Both pads have the same face: 6/7 of 35 N.
+    /// assert_eq!(Answers::default().light_force_n(), 30.0);
+    /// ```
     #[must_use]
     pub fn light_force_n(&self) -> f64 {
         if !self.two_steps() {
             return self.force_n;
         }
         let same = self.force_n * 6.0 / 7.0 * self.finishing.area() / self.cutting.area();
-        // To the half newton below, but no smaller than what was found.
-        let half = (2.0 * same.min(self.finishing.most_force_n())).floor() / 2.0;
+        // To the half newton below, but no smaller than what was found; a nanonewton forgives the rounding of
+        // the quotients, which made 29.5 N of 30.
+        let half = (2.0 * same.min(self.finishing.most_force_n()) + 1e-9).floor() / 2.0;
         if half >= 0.5 { half } else { (100.0 * same).floor() / 100.0 }
     }
 
     /// Force of the hand for a force on the face, N: what the machine's weight does not give on this
     /// incline. Negative: the hand carries part of the weight.
+    ///
+    /// ```text
+    /// F = N − m g cos θ [N]       N force on the face [N], m mass [kg], g = 9.80665 m/s², θ incline [rad]
+    /// ```
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// // Facing up, a machine of 2.6 kg gives 25.497 N of 35 N by itself.
+    /// let flat = Answers { incline_deg: 0.0, ..Answers::default() };
+    /// assert!((flat.hand_force_n(35.0) - 9.503).abs() < 5e-4);
+    /// ```
     #[must_use]
     pub fn hand_force_n(&self, force_n: f64) -> f64 {
         force_n - self.mass_kg * STANDARD_GRAVITY * Angle::from_deg(self.incline_deg).rad().cos()
     }
 
-    /// What to know before starting, one sentence each; empty when nothing stands out.
+    /// What to know before starting, one sentence each; empty when nothing stands out: more cut than a quarter of
+    /// the clear coat or 8 µm (one of several policies, common practice), a section above 600 mm, a machine
+    /// heavier than the force asked for.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// // 3 µm and 1 µm of a clear coat of 45 µm: below 8 µm. Of 12 µm only 3 µm may go.
+    /// assert!(Answers::default().cautions().is_empty());
+    /// let thin = Answers { clear_um: 12.0, ..Answers::default() };
+    /// assert!(thin.cautions()[0].starts_with("The steps take 4.0 µm together"));
+    /// ```
     #[must_use]
     pub fn cautions(&self) -> Vec<String> {
         let mut out = Vec::new();

@@ -3,7 +3,7 @@
 use super::answers::Answers;
 use crate::error::RangeError;
 
-/// An answer that may be picked.
+/// An answer that may be picked; part of [`Wanted`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Choice {
     /// The word to type.
@@ -53,7 +53,26 @@ pub(super) enum Kept {
     },
 }
 
-/// One question.
+/// One question of [`QUESTIONS`](super::QUESTIONS).
+///
+/// # Example
+/// ```
+/// use trochoid::job::ask::{Answer, Answers, QUESTIONS, Wanted};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let mut answers = Answers::default();
+/// let question = QUESTIONS.iter().find(|q| q.name == "throw").expect("it is asked");
+/// assert!(matches!(question.wanted(&answers), Wanted::Number { unit: "mm", .. }));
+/// // A comma and the unit are read as a person writes them.
+/// let typed = question.read(&answers, "12,5 mm")?;
+/// assert_eq!((typed, question.words(typed)), (Answer::Number(12.5), "12.5 mm".to_owned()));
+/// question.accept(&mut answers, typed)?;
+/// assert_eq!(answers.throw_mm, 12.5);
+/// // What cannot be is refused with what can.
+/// let why = question.read(&answers, "wide").unwrap_err();
+/// assert!(why.ends_with(&format!("allowed: {}", question.allowed(&answers))));
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Clone, Copy)]
 pub struct Question {
     /// Short name, unique.
@@ -86,7 +105,7 @@ impl Question {
         (self.asked)(answers)
     }
 
-    /// What it takes.
+    /// What it takes; see the example of [`Question`].
     #[must_use]
     pub fn wanted(&self, answers: &Answers) -> Wanted {
         match &self.kept {
@@ -107,7 +126,7 @@ impl Question {
         }
     }
 
-    /// An answer in words, with its unit.
+    /// An answer in words, with its unit; see the example of [`Question`].
     #[must_use]
     pub fn words(&self, answer: Answer) -> String {
         match (&self.kept, answer) {
@@ -118,7 +137,7 @@ impl Question {
         }
     }
 
-    /// What is allowed, in words.
+    /// What is allowed, in words; see the example of [`Question`].
     #[must_use]
     pub fn allowed(&self, answers: &Answers) -> String {
         match self.wanted(answers) {
@@ -130,7 +149,7 @@ impl Question {
     }
 
     /// Reads a typed answer: a number with or without its unit and with a point or a comma, or a
-    /// choice by its word, the start of its word, or its place in the list.
+    /// choice by its word, the start of its word, or its place in the list; see the example of [`Question`].
     ///
     /// # Errors
     /// What is wrong with it and what is allowed, as one sentence.
@@ -174,7 +193,8 @@ impl Question {
         }
     }
 
-    /// Keeps an answer, and sets the defaults of later questions that follow from it.
+    /// Keeps an answer, and sets the defaults of later questions that follow from it; see the
+    /// example of [`Question`].
     ///
     /// # Errors
     /// An answer of the other kind, outside the list or outside the range.

@@ -117,6 +117,14 @@ impl Answers {
     /// machine alone reads, and what it must read for the hand's share on this panel.
     ///
     /// A scale that shows kilograms shows force / 9.80665 m/s² (standard gravity, CGPM 1901).
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::ask::Answers;
+    /// let drill = Answers::default().scale_drill();
+    /// // 35 N / 9.80665 m/s² = 3.569 kg.
+    /// assert!(drill[1].starts_with("Step \"cut\", 35 N on the face: press until the scale reads 3.6 kg."));
+    /// ```
     #[must_use]
     pub fn scale_drill(&self) -> Vec<String> {
         let kg = |n: f64| format!("{:.1} kg", n / STANDARD_GRAVITY);

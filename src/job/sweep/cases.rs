@@ -81,7 +81,7 @@ pub struct Cases<'t> {
 pub struct CaseStep {
     /// The step with the values of the case.
     pub step: Step,
-    /// Spin below which its pad counts as stalled, rad/s.
+    /// Spin below which its pad counts as stalled \[rad/s\].
     pub useful_spin: f64,
 }
 
@@ -100,7 +100,7 @@ impl<'s> JobTree<'s> {
         Source { name: &self.study.job_name, text, folder: self.study.job_folder.as_deref(), lists: false }
     }
 
-    /// The cases.
+    /// The cases; see the example of [`crate::job::sweep`].
     ///
     /// # Errors
     /// A [`Problem`] where the job cannot be read, has no such step, or lacks a varied key.
@@ -300,13 +300,28 @@ impl<'t> Cases<'t> {
     ///
     /// # Errors
     /// A [`Problem`] of the study, at the key whose value the job refuses.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{STARTER, sweep::{JobText, Study}};
+    /// let text = "schema = 1\njob = \"starter.toml\"\nstep = \"cut\"\ndesign = { kind = \"grid\" }\n\
+    ///             [vary]\nstep.cut.force_n = [20.0, 40.0]\n";
+    /// let study = Study::parse_with("study.toml", text, |name, _| {
+    ///     Ok(JobText { name: name.to_owned(), text: STARTER.to_owned(), folder: None })
+    /// })?;
+    /// let tree = study.tree()?;
+    /// let cases = tree.cases()?;
+    /// assert_eq!(cases.step(1)?.step.setup.force().n(), 40.0);
+    /// assert_eq!(cases.step(1)?, cases.step_of_whole_job(1)?);
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     pub fn step(&self, case: u64) -> Result<CaseStep, Problem> {
         let texts = self.texts(case);
         self.read(&texts).map_err(|_| self.refusal(&texts, &format!("case {case}: ")))
     }
 
     /// The step of a case read the slow way, for comparison: the values are put into a copy of the whole tree,
-    /// and the whole job is read from it.
+    /// and the whole job is read from it. See the example of [`Cases::step`].
     ///
     /// # Errors
     /// As [`Cases::step`].
@@ -441,7 +456,8 @@ impl<'t> Cases<'t> {
         read_job(&Table::root(source, &document)?)
     }
 
-    /// The head of the table: `case`, `status`, the varied keys, the columns.
+    /// The head of the table: `case`, `status`, the varied keys, the columns; see the
+    /// example of [`crate::job::sweep`].
     #[must_use]
     pub fn head(&self) -> String {
         let mut out = "case,status".to_owned();
@@ -473,7 +489,8 @@ impl<'t> Cases<'t> {
         }
     }
 
-    /// Solves a case and appends its line to `out`: numbers with nine digits, missing ones empty.
+    /// Solves a case and appends its line to `out`: numbers with nine digits, missing ones empty; see the
+    /// example of [`crate::job::sweep`].
     pub fn row(&self, case: u64, out: &mut String) {
         let texts = self.texts(case);
         let (status, cells) = self.solve_texts(&texts);

@@ -25,7 +25,13 @@ impl Status {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::Ok, Self::BottomsOut, Self::Refused, Self::NotConverged];
 
-    /// The word in the table.
+    /// The word in the table: `ok`, `bottoms_out`, `refused` or `not_converged`.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::sweep::Status;
+    /// assert_eq!(Status::ALL.map(Status::name), ["ok", "bottoms_out", "refused", "not_converged"]);
+    /// ```
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -145,7 +151,14 @@ impl Column {
         Self::MeanPressure,
     ];
 
-    /// The name, with its unit.
+    /// The name, with its unit at its end; [`Column::named`] finds the column again.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::sweep::Column;
+    /// assert_eq!(Column::CutPerPass.name(), "mean_cut_per_pass_um");
+    /// assert!(Column::ALL.iter().all(|c| Column::named(c.name()) == Some(*c)));
+    /// ```
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -180,6 +193,14 @@ impl Column {
     }
 
     /// Whether the column needs the search for stall limits, the dearest part of a case.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::sweep::Column;
+    /// // Five of the 21 columns do; whether the pad stalls here and now needs none.
+    /// assert_eq!(Column::ALL.iter().filter(|c| c.is_limit()).count(), 5);
+    /// assert!(Column::StallNumber.is_limit() && !Column::Stalled.is_limit());
+    /// ```
     #[must_use]
     pub const fn is_limit(self) -> bool {
         matches!(

@@ -80,6 +80,8 @@ impl Study {
     /// # Errors
     /// A [`Problem`] with its place, for everything that is wrong with the study, for a job that cannot be
     /// read, and for a value of a key that the job refuses.
+    ///
+    /// The text of a study stands in the example of [`crate::job::sweep`].
     pub fn read(path: impl AsRef<Path>, anywhere: bool) -> Result<Self, Problem> {
         let path = path.as_ref();
         let (name, text) = text_of_file(path, "study file")?;
@@ -111,6 +113,24 @@ impl Study {
     ///
     /// # Errors
     /// As [`Study::read`].
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::job::{STARTER, sweep::{JobText, Study}};
+    /// let study = |force: &str| {
+    ///     let text = format!(
+    ///         "schema = 1\njob = \"starter.toml\"\nstep = \"cut\"\ndesign = {{ kind = \"grid\" }}\n\
+    ///          [vary]\nstep.cut.force_n = {force}\n"
+    ///     );
+    ///     Study::parse_with("study.toml", &text, |name, _| {
+    ///         Ok(JobText { name: name.to_owned(), text: STARTER.to_owned(), folder: None })
+    ///     })
+    /// };
+    /// assert_eq!(study("[20.0, 30.0, 40.0]")?.design().cases(), 3);
+    /// // A value that the job refuses is told where the study has it.
+    /// assert_eq!(study("[20.0, -30.0]").unwrap_err().line(), Some(6));
+    /// # Ok::<(), trochoid::job::Problem>(())
+    /// ```
     pub fn parse_with(
         name: &str,
         text: &str,

@@ -16,7 +16,7 @@ pub(super) fn band_patch(first: f64, second: f64, axis: Angle) -> Result<Patch, 
 
 /// What a band is called for its shape: flat, crown, hollow or saddle.
 #[must_use]
-pub fn zone_name(patch: &Patch) -> &'static str {
+pub(crate) fn zone_name(patch: &Patch) -> &'static str {
     let (a, b) = patch.principal();
     if a.abs().max(b.abs()) < FLAT_PER_M {
         "flat"

@@ -13,7 +13,6 @@ mod replan;
 mod work;
 mod zones;
 
-pub use bands::zone_name;
 pub use pads::{KindOfPad, PadsAtHand};
 pub use plan::{EdgePasses, Uncorrectable, VehiclePlan, ZonePlan, ZoneStep, plan_vehicle};
 #[cfg(test)]
@@ -32,13 +31,13 @@ use std::sync::Arc;
 /// A band of a panel: the part of its area that is curved alike.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
-    /// Share of the panel's area.
+    /// Share \[1\] of the panel's area, 0.001 to 1.
     pub share: f64,
     /// Its shape.
     pub patch: Patch,
 }
 
-/// A panel of the vehicle.
+/// A panel of the vehicle: one `[panel.NAME]` with its bands, defects and edges.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VehiclePanel {
     /// Name.
@@ -55,9 +54,9 @@ pub struct VehiclePanel {
     pub paint: Paint,
     /// Defects seen on it.
     pub defects: Vec<Defect>,
-    /// Edge to be taped, where given; else its perimeter.
+    /// Edge to be taped, 0 to 1000 m, where given; else its perimeter.
     pub masking: Option<Length>,
-    /// Share of the clear coat that is missing at its edges.
+    /// Share \[1\] of the clear coat that is missing at its edges, 0 to 0.95.
     pub edge_thinning: f64,
 }
 
@@ -83,7 +82,7 @@ pub struct StockedProduct {
     pub film: FilmProduct,
 }
 
-/// Something that was done already.
+/// `[[done]]`: something that was done already.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Done {
     /// Panel.
@@ -94,13 +93,13 @@ pub struct Done {
     pub phase: Option<Phase>,
     /// Passes done, where they were not those planned.
     pub passes: Option<usize>,
-    /// Time that it took, all handling included.
+    /// Time that it took, all handling included, 0 to 10 000 min.
     pub time: Option<Time>,
     /// Film before and after with the uncertainty of one reading, where it was read.
     pub reading: Option<DoneReading>,
 }
 
-/// A film reading after something was done.
+/// A film reading after something was done, `before_um` and `reading_um` of `[[done]]`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DoneReading {
     /// Film before, with its standard uncertainty.
@@ -111,22 +110,23 @@ pub struct DoneReading {
     pub uncertainty: Length,
 }
 
-/// The `[vehicle]` table with everything that goes with it.
+/// The `[vehicle]` table with everything that goes with it; refused beside `[[step]]`s, without a panel, tool, pad
+/// or product, and where no pad goes on any tool.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Vehicle {
     /// Name of the vehicle, where given.
     pub name: Option<String>,
     /// What is wanted.
     pub finish: FinishWanted,
-    /// Confidence of correction and budget.
+    /// Confidence \[1\] of correction and budget, 0.5 to 0.999; 0.9 by default.
     pub confidence: f64,
     /// The hand.
     pub operator: Operator,
-    /// Most passes of a step.
+    /// Most passes of a step, 1 to 100.
     pub most_passes: usize,
     /// Handling and the day.
     pub times: ShopTimes,
-    /// Cells of the zones' maps.
+    /// Side of a cell of the zones' maps, 0.5 to 100 mm; 5 mm by default.
     pub cell: Length,
     /// Panels in file order.
     pub panels: Vec<VehiclePanel>,

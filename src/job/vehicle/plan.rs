@@ -58,7 +58,7 @@ pub struct ZoneStep {
     pub time: Time,
 }
 
-/// Passes along edges.
+/// Passes along the edges of one zone.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EdgePasses {
     /// Passes of the cut in the strip.
@@ -67,7 +67,7 @@ pub struct EdgePasses {
     pub refine: usize,
     /// Width of the strip.
     pub strip: Length,
-    /// Chance of going over what may go on the thinner film there.
+    /// Chance \[1\] of going over what may go on the thinner film there.
     pub over_probability: f64,
 }
 
@@ -96,9 +96,9 @@ pub struct ZonePlan {
     pub allowance: Allowance,
     /// The paint after everything; `None` where nothing is done.
     pub after: Option<AfterStep>,
-    /// Chance of going over what may go.
+    /// Chance \[1\] of going over what may go.
     pub over_probability: f64,
-    /// Correction to the eye at the low end of the cut at the stated confidence, where a defect decides.
+    /// Correction to the eye \[1\] at the low end of the cut at the stated confidence, where a defect decides.
     pub correction_low: Option<f64>,
     /// Whether the target is reached, and no haze stays that was to go.
     pub reaches: bool,
@@ -127,7 +127,7 @@ pub struct Uncorrectable {
     pub never: bool,
 }
 
-/// The plan of a vehicle.
+/// The plan of a vehicle; made by [`plan_vehicle`].
 #[derive(Debug, Clone)]
 pub struct VehiclePlan {
     /// Zones in the order of panels and bands.
@@ -183,6 +183,26 @@ pub(super) struct Base<'a> {
 /// # Errors
 /// A job without a vehicle, film readings that cannot be pooled, a set-up that cannot be made, a zone that
 /// is told as done and does not exist.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER, vehicle::plan_vehicle};
+/// use trochoid::plan::vehicle::Minute;
+/// use trochoid::spin::StallSettings;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// // The tools, pads, products and panels of the starter; in place of its steps the plan chooses.
+/// let named = STARTER.split("# ---- Steps").next().unwrap_or_default();
+/// let text = named.replace("preston_per_pa = 2.0e-11", "preston_per_pa = 2.0e-11\ngrain_um = 3.0")
+///     .replace("incline_deg", "defects = [\"swirl_marks\"]\nincline_deg");
+/// let job = Job::parse("vehicle.toml", &format!("{text}\n[vehicle]\nfinish = \"correct\"\ncell_mm = 20.0\n"))?;
+/// let plan = plan_vehicle(&job, &StallSettings::default(), &|_| (0.5, 2.0))?;
+/// // A door and a hollow, each of one shape; every minute of the day is some kind of minute.
+/// assert_eq!(plan.zones.len(), 2);
+/// let by_kind: f64 = Minute::ALL.iter().map(|m| plan.trace.of(*m).s()).sum();
+/// assert!((by_kind - plan.trace.total().s()).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
 pub fn plan_vehicle(
     job: &Job,
     settings: &StallSettings,

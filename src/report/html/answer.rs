@@ -33,7 +33,8 @@ fn listed(steps: &[&ReportStep<'_>]) -> Markup {
 
 /// What no number of the plan speaks of yet.
 fn unchecked(report: &Report<'_>) -> Option<&'static str> {
-    let missing = |key: &str| (0..report.steps.len()).any(|i| report.steps_json[i][key].is_null());
+    let missing =
+        |key: &str| (0..report.steps.len()).any(|i| report.steps_json.get(i).is_none_or(|s| s[key].is_null()));
     // A budget without a share is one of which nothing may go: a limit, told among the others.
     let no_budget = report.steps.iter().any(|s| s.plan.paint.is_none());
     match (missing("peak_paint_c") || missing("pad_core_c"), no_budget) {

@@ -19,6 +19,17 @@ impl ReportPicture {
     ///
     /// # Errors
     /// [`crate::plot::PlotError::Backend`] if the drawing fails.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::plot::{Bar, BarChart};
+    /// use trochoid::report::ReportPicture;
+    /// let bars = vec![Bar { label: "cut".into(), value: 2.4, ..Bar::default() }];
+    /// let wide = BarChart { title: "Cut".into(), bars, ..BarChart::default() };
+    /// let narrow = BarChart { width: 420.0, ..wide.clone() };
+    /// assert!(ReportPicture::new("Cut", &wide.figure()?, Some(&narrow.figure()?)).is_ok());
+    /// # Ok::<(), trochoid::plot::PlotError>(())
+    /// ```
     pub fn new(
         title: &str,
         figure: &crate::plot::Figure,

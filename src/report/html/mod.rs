@@ -77,7 +77,7 @@ pub struct Report<'a> {
     pub calibrations: Vec<ReportPicture>,
     /// The plan's JSON: numbers that are null there are said to be not computed yet.
     pub json: &'a Value,
-    /// The plan's JSON of each step as a whole, in the order of the steps.
+    /// The plan's JSON of each step as a whole, in the order of the steps; what is missing counts as null.
     pub steps_json: &'a [Value],
     /// Every value of the job, given or default.
     pub resolved: &'a [Resolved],
@@ -110,6 +110,41 @@ fn head(title: &str, what: &str, own_style: &str) -> Markup {
 }
 
 /// The report as one HTML document.
+///
+/// Whatever stands in the job as text is escaped; figures stand inside as SVG. Nothing is loaded from outside.
+///
+/// # Example
+/// ```
+/// use serde_json::json;
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::plan_step;
+/// use trochoid::report::{Report, ReportHeat, ReportStep, report_html};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let json = json!({ "totals": { "time_s": plan.time_s } });
+/// let report = Report {
+///     file_name: "/home/shop/starter.toml",
+///     title: Some("Door <first try>"),
+///     notes: &[],
+///     steps: vec![ReportStep { step: &job.steps[0], plan: &plan, pictures: Vec::new() }],
+///     policy: &job.budget.policy,
+///     paint: Vec::new(),
+///     heat: ReportHeat::default(),
+///     calibrations: Vec::new(),
+///     json: &json,
+///     steps_json: &[],
+///     resolved: &job.resolved,
+///     warnings: &job.warnings,
+/// };
+/// let page = report_html(&report);
+/// // The title is text, not markup; of the path only the name is told.
+/// assert!(page.contains("Door &lt;first try&gt;") && !page.contains("/home/shop"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn report_html(report: &Report<'_>) -> String {
     let title = report.title.map_or_else(|| format!("Plan of {}", report.file()), str::to_owned);

@@ -4,10 +4,13 @@
 use crate::plot::{Figure, PlotError, SeriesLabels, Strips};
 use crate::report::pictures::StepCharts;
 
-/// Width of a drawing for a phone, picture units: its labels are then read at about their own size.
+/// Width of a drawing for a phone \[picture units\]: its labels are then read at about their own size.
 pub const NARROW_WIDTH: f64 = 420.0;
 
 /// Narrow forms by file stem, as in [`StepCharts::figures`]; a picture without one is shown as it is.
+///
+/// The cut without its strips, the stall curves without the axis of radii and with their names in a legend. The charts are
+/// those of the example of [`crate::report::pictures`].
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

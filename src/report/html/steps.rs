@@ -183,7 +183,7 @@ pub(super) fn pictures(report: &Report<'_>, shown: usize) -> Markup {
                         ({ number += 1; figure(p, number) })
                     }
                 }
-                (details(s, &report.steps_json[i]))
+                (details(s, report.steps_json.get(i).unwrap_or(&Value::Null)))
             }
         }
     }

@@ -42,6 +42,10 @@ impl VehicleReport<'_> {
 }
 
 /// The report as one HTML document.
+///
+/// Sorted and filtered by a small script inside; without it all is shown. The plan is that of the
+/// example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle), the page is made as in the
+/// example of [`report_html`](super::report_html).
 #[must_use]
 pub fn vehicle_report_html(report: &VehicleReport<'_>) -> String {
     let title = report.title();

@@ -33,6 +33,9 @@ fn along(plan: &FeedPlan, slowness: &[f64]) -> Vec<(f64, f64)> {
 }
 
 /// The feed along the path, with its limits and the feed of the step.
+///
+/// Feed \[mm/s\] over the way along the path \[m\]; lifts are gaps, a long path is thinned. The plan is that of
+/// the example of [`feed_csv`](crate::report::feed_csv).
 #[must_use]
 pub fn feed_chart(title: &str, task: &StepTask, plan: &FeedPlan, limits: &FeedLimits) -> CurveChart {
     let line = |label: &str, slowness: &[f64], style: usize| Series {
@@ -84,6 +87,8 @@ fn map(title: String, m: &CutMap) -> FieldMap {
 
 /// The cut before and after on one colour scale, with the border of the cells that count.
 ///
+/// Cuts in µm. The plan is that of the example of [`feed_csv`](crate::report::feed_csv).
+///
 /// # Errors
 /// [`PlotError`] for a grid above the plot's bound.
 pub fn feed_cut_page(title: &str, task: &StepTask, plan: &FeedPlan, kind: TargetKind) -> Result<Page, PlotError> {
@@ -133,6 +138,9 @@ pub fn feed_cut_page(title: &str, task: &StepTask, plan: &FeedPlan, kind: Target
 }
 
 /// Time against what is left of the difference from the target.
+///
+/// Difference from the target \[%, RMS\] over the time with the pad on \[s\], with the step's own feed and the feed found
+/// marked. The plan is that of the example of [`feed_csv`](crate::report::feed_csv).
 #[must_use]
 pub fn trade_chart(title: &str, task: &StepTask, plan: &FeedPlan) -> CurveChart {
     let points: Vec<(f64, f64)> = plan.trade.iter().map(|t| (t.time_s, 100.0 * t.counted_rel)).collect();
@@ -158,6 +166,9 @@ pub fn trade_chart(title: &str, task: &StepTask, plan: &FeedPlan) -> CurveChart 
 }
 
 /// All pictures of a feed, by the end of their file stem.
+///
+/// [`feed_chart`], [`feed_cut_page`] and [`trade_chart`]; the plan is that of the
+/// example of [`feed_csv`](crate::report::feed_csv).
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

@@ -27,6 +27,8 @@ fn range_words(s: &Spread, factor: f64, unit: &str) -> String {
 
 /// Cut at the 5th, 50th and 95th percentile of the trials in one colour scale, and, where it is known what
 /// may go, the chance of taking more at each place.
+///
+/// Cuts in µm, chances in %. The hand is that of the example of [`hand_csv`](crate::report::hand_csv).
 #[must_use]
 pub fn percentile_page(setup: &Setup, v: &HandVariability, title: &str) -> Page {
     let um = |field: &[f64]| field.iter().map(|c| 1e6 * c).collect::<Vec<f64>>();
@@ -95,6 +97,8 @@ fn scatter_line(v: &HandVariability) -> String {
 
 /// How far the cut at a place strays with one habit alone, the largest first, then with all together and with
 /// half the scatter.
+///
+/// Stray as standard deviation \[% of the cut\]. The hand is that of the example of [`hand_csv`](crate::report::hand_csv).
 #[must_use]
 pub fn tornado_chart(setup: &Setup, v: &HandVariability, title: &str) -> BarChart {
     let bar = |label: String, stray: f64, note: String, style: usize| Bar {
@@ -133,6 +137,8 @@ fn round(value: f64) -> f64 {
 
 /// The pictures of a step's hand for a narrow screen, in the order of [`hand_pictures`].
 ///
+/// See the example of [`hand_csv`](crate::report::hand_csv) for where the hand comes from.
+///
 /// # Errors
 /// As there.
 pub fn narrow_hand_pictures(
@@ -152,6 +158,9 @@ pub fn narrow_hand_pictures(
 }
 
 /// The pictures of a step's hand by file stem.
+///
+/// [`percentile_page`] and [`tornado_chart`] under `-hand` and `-habits` after `stem`; the hand is that of the
+/// example of [`hand_csv`](crate::report::hand_csv).
 ///
 /// # Errors
 /// [`PlotError`] from either of them; the tornado is left out where nothing scatters.

@@ -21,6 +21,10 @@ fn steps(low: f64, high: f64, count: u32) -> impl Iterator<Item = f64> {
 
 /// Residual force and couple over the pad's mass, with one counterweight and as designed; the masses between
 /// dry and wet shaded.
+///
+/// Force \[N\] and couple \[N·m\] over the mass \[g\]. State and balance come from
+/// [`machine_state`](crate::plan::machine::machine_state); what a balance is stands in the
+/// example of [`two_plane_correction`](crate::plan::machine::two_plane_correction).
 #[must_use]
 pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &BalanceState) -> Page {
     let w = &b.weights;
@@ -103,6 +107,10 @@ pub fn residual_page(title: &str, setup: &Setup, state: &MachineState, b: &Balan
 }
 
 /// Bearing lives over the orbit rate, with the tool's own range shaded and its set-point marked.
+///
+/// Lives \[h\] over the rate \[orbits/min\]; what is not finite is a gap. The lives come from
+/// [`lives_over_rate`](crate::plan::machine::lives_over_rate) at the rates of [`life_rates`]; see the
+/// example of [`life_rates`].
 #[must_use]
 pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> CurveChart {
     let line = |label: &str, style: usize, of: &dyn Fn(&LivesAtRate) -> Option<f64>| {
@@ -143,6 +151,28 @@ pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> 
 }
 
 /// Orbit rates around the tool's range, for [`bearing_life_chart`].
+///
+/// From 0.7 of the slowest to 1.25 of the fastest rate of the tool, 25 of them, evenly spaced.
+///
+/// # Example
+/// ```
+/// use trochoid::report::pictures::life_rates;
+/// use trochoid::spin::Setup;
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?;
+/// let crown = Patch::sphere(Curvature::from_per_m(0.25))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, crown, Force::from_n(35.0))?;
+/// // A tool without a range of its own runs at 4200 orbits a minute: from 2940 to 5250.
+/// let rates = life_rates(&setup);
+/// assert_eq!(rates.len(), 25);
+/// assert!((rates[0].opm() - 2940.0).abs() < 1e-6 && (rates[24].opm() - 5250.0).abs() < 1e-6);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn life_rates(setup: &Setup) -> Vec<AngularRate> {
     let (low, high) = setup.tool().rate_range();
@@ -152,6 +182,9 @@ pub fn life_rates(setup: &Setup) -> Vec<AngularRate> {
 }
 
 /// All pictures of the machine in a step, by the end of their file stem; `lives` over [`life_rates`].
+///
+/// [`residual_page`] where the balance is described, [`bearing_life_chart`] where a bearing is; see the
+/// example of [`life_rates`].
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

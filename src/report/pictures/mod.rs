@@ -1,5 +1,30 @@
 //! Pictures composed from results: which numbers stand on which axes, with their limits and
 //! captions. Drawing itself is in `plot`.
+//!
+//! A function that ends in `_chart` or `_page` gives a chart that can still be changed, or put on a page of one's
+//! own; one that ends in `_picture` or `_pictures` gives finished figures. Every axis and colour bar carries its
+//! unit.
+//!
+//! # Example
+//! ```
+//! use trochoid::job::{Job, STARTER};
+//! use trochoid::plan::plan_step;
+//! use trochoid::report::pictures::step_charts;
+//! use trochoid::spin::{AtHand, StallSettings};
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let job = Job::parse("starter.toml", STARTER)?;
+//! let (task, settings) = (job.steps[0].task(job.map.cell, (0.5, 2.0)), StallSettings::default());
+//! let plan = plan_step(&task, &AtHand::default(), &settings)?;
+//! let charts = step_charts("cut", &task, &plan, &settings)?;
+//! // The plain rectangle has a map of the cut and the stall curves, but no map of the spin.
+//! let names: Vec<String> = charts.figures("cut")?.into_iter().map(|(stem, _)| stem).collect();
+//! assert_eq!(names, ["cut-cut", "cut-stall"]);
+//! // Largest value of the map: the largest cut of the plan, in micrometres.
+//! let most = charts.cut.values.iter().copied().fold(0.0, f64::max);
+//! assert!(most > 1e6 * plan.mean_cut_m());
+//! # Ok(())
+//! # }
+//! ```
 
 mod feed;
 mod hand;
@@ -40,6 +65,25 @@ use crate::spin::{Against, Setup, StallOutcome, StallSettings, force_family, sta
 use crate::units::AngularRate;
 
 /// One line with the settings of a set-up, for captions.
+///
+/// # Example
+/// ```
+/// use trochoid::report::pictures::settings_line;
+/// use trochoid::spin::Setup;
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?;
+/// let crown = Patch::sphere(Curvature::from_per_m(0.25))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, crown, Force::from_n(35.0))?;
+/// let line = settings_line(&setup);
+/// assert!(line.starts_with("Free drive, throw 15 mm, 4200 orbits/min; pad 130 mm, 25 mm thick; 35 N; friction 0.35; "));
+/// assert!(line.ends_with("0.25 / 0.25 per metre"));
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn settings_line(setup: &Setup) -> String {
     let (k1, k2) = setup.patch().principal();
@@ -122,8 +166,33 @@ fn radius_axis() -> SecondAxis {
 /// Stall-threshold curves against one setting, for several forces; the job's own force carries the
 /// range of its bearing drag as a band, and the job's own point is marked.
 ///
+/// `values` are those of `against` \[orbits/min, N or mm\], `forces` in N; `drag_range` are the factors that bound the
+/// bearing drag. Places without a stall are gaps; a force that the set-up refuses is left out. Each curve costs one
+/// search of a stalling sphere a value.
+///
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
+///
+/// # Example
+/// ```
+/// use trochoid::report::pictures::stall_chart;
+/// use trochoid::spin::{Against, StallSettings};
+/// use trochoid::spin::Setup;
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?;
+/// let crown = Patch::sphere(Curvature::from_per_m(0.25))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, crown, Force::from_n(35.0))?;
+/// let chart = stall_chart(&setup, Against::OrbitRate, &[3500.0, 4900.0], &[35.0], (0.5, 2.0), &StallSettings::default())?;
+/// // One curve of two points, and the job's own point at 4200 orbits a minute on a crown of 0.25 per metre.
+/// assert_eq!((chart.series.len(), chart.series[0].points.len()), (1, 2));
+/// assert!((chart.marks[0].x - 4200.0).abs() < 1e-6 && (chart.marks[0].y - 0.25).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
 pub fn stall_chart(
     setup: &Setup,
     against: Against,
@@ -204,6 +273,8 @@ pub fn stall_chart(
 
 /// The main stall picture: curvature and radius against orbit rate, for several forces.
 ///
+/// The rates are those of the tool's range, the forces around the set-up's own; see the example of [`stall_chart`].
+///
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
 pub fn stall_picture(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -> Result<Figure, PlotError> {
@@ -217,6 +288,9 @@ fn rate_chart(setup: &Setup, drag_range: (f64, f64), settings: &StallSettings) -
 
 /// Stall curves against orbit rate for a family of forces, throws, pad sizes and thicknesses, on one
 /// page with common axes.
+///
+/// One setting changes at a time, from 0.6 to 1.3 of the set-up's own; a family that stalls nowhere is left out. See the
+/// example of [`stall_chart`].
 ///
 /// # Errors
 /// [`PlotError`] where there is nothing finite to draw.
@@ -270,15 +344,17 @@ pub fn stall_sweeps_picture(setup: &Setup, settings: &StallSettings) -> Result<F
 /// Which field of a map a picture shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shown {
-    /// Cut, µm.
+    /// Cut \[µm\].
     Cut,
-    /// Coverage, m/m².
+    /// Coverage \[m/m²\].
     Coverage,
-    /// Dwell, s.
+    /// Dwell \[s\].
     Dwell,
 }
 
 /// A field of a map with colour bar, path and worked-area outline.
+///
+/// See the example of [`map_chart`].
 ///
 /// # Errors
 /// [`PlotError`] for a grid above the plot's bound.
@@ -287,6 +363,27 @@ pub fn map_picture(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> 
 }
 
 /// The parts of [`map_picture`], to be put on a page.
+///
+/// A grid of more than 900 cells a side is thinned for the picture; the path is that of the first two passes.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{Job, STARTER};
+/// use trochoid::plan::{Work, plan_step};
+/// use trochoid::report::pictures::{Shown, map_chart};
+/// use trochoid::spin::{AtHand, StallSettings};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let job = Job::parse("starter.toml", STARTER)?;
+/// let task = job.steps[0].task(job.map.cell, (0.5, 2.0));
+/// let plan = plan_step(&task, &AtHand::default(), &StallSettings::default())?;
+/// let Work::Patch(map) = &plan.work else { return Err("a rectangle is one patch".into()) };
+/// let chart = map_chart(&task.setup, map, Shown::Cut, "Cut after four passes");
+/// // The panel's own 450 mm x 420 mm, one value a cell.
+/// assert!((chart.x_range.1 - 450.0).abs() < 1e-6 && (chart.y_range.1 - 420.0).abs() < 1e-6);
+/// assert_eq!(chart.values.len(), chart.columns * chart.rows);
+/// # Ok(())
+/// # }
+/// ```
 #[must_use]
 pub fn map_chart(setup: &Setup, map: &PanelMap, shown: Shown, title: &str) -> FieldMap {
     let grid = &map.field.grid;
@@ -372,6 +469,9 @@ pub struct StepCharts {
 
 /// Computes the charts of a planned step; `step` is the name in titles.
 ///
+/// The cut over the panel, the spin over a real panel, and the stall curves of a free pad that does not stick. See the
+/// example of [`crate::report::pictures`].
+///
 /// # Errors
 /// [`PlotError`] from the stall curves.
 pub fn step_charts(
@@ -391,7 +491,8 @@ pub fn step_charts(
 }
 
 impl StepCharts {
-    /// The pictures, by file stem.
+    /// The pictures, by file stem: `-cut`, `-spin`, `-stall` after `stem`; see the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.

@@ -48,6 +48,8 @@ fn hottest_words(h: &StepHeat) -> String {
 }
 
 /// Hottest paint at each place over the work, with the line of the limit.
+///
+/// Temperatures \[°C\], places \[mm\]. The heat is that of the example of [`step_heats`](crate::job::step_heats).
 #[must_use]
 pub fn heat_chart(h: &StepHeat, title: &str) -> FieldMap {
     FieldMap {
@@ -60,6 +62,8 @@ pub fn heat_chart(h: &StepHeat, title: &str) -> FieldMap {
 }
 
 /// The paint after each pass as small maps of one colour scale, the limit as a line where it is crossed.
+///
+/// Surface of the paint \[°C\]. The heat is that of the example of [`step_heats`](crate::job::step_heats).
 #[must_use]
 pub fn passes_page(h: &StepHeat, title: &str) -> Page {
     let all = || h.after_passes.iter().flat_map(|(_, m)| &m.surface_k).map(|k| Temperature::from_k(*k).c());
@@ -103,6 +107,10 @@ const APART_K: f64 = 10.0;
 
 /// Working time of the film against the humidity of the air, at three air temperatures, with the paint as
 /// much warmer than the air as in the step.
+///
+/// Minutes over relative humidity from 5 to 95 %, in air of the job and 10 K colder and warmer;
+/// `relative_humidity` \[1\] is marked. No series where the film dries in none of them. The heat is that of the
+/// example of [`step_heats`](crate::job::step_heats).
 #[must_use]
 pub fn working_time_chart(h: &StepHeat, relative_humidity: f64, title: &str) -> CurveChart {
     let air = h.exposure.air().temperature();
@@ -148,6 +156,21 @@ fn core_limit(limit: Temperature) -> Limit {
 }
 
 /// Core of the pad at work over the job, for different numbers of pads in rotation.
+///
+/// Cores \[°C\] over the clock \[min\], with the limit.
+///
+/// # Example
+/// ```
+/// use trochoid::Temperature;
+/// use trochoid::job::CoreOverJob;
+/// use trochoid::report::pictures::cores_chart;
+/// let (warm, hot) = (Temperature::from_c(45.0), Temperature::from_c(62.0));
+/// let one = CoreOverJob { pads: 1, points: vec![(0.0, warm), (300.0, hot)], peak: hot };
+/// let chart = cores_chart(&[one], Temperature::from_c(60.0), "Pad core by number of pads");
+/// // 300 s are 5 min.
+/// let (minutes, core) = chart.series[0].points[1];
+/// assert!((minutes - 5.0).abs() < 1e-12 && (core - 62.0).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> CurveChart {
     let series = cores
@@ -174,6 +197,9 @@ pub fn cores_chart(cores: &[CoreOverJob], limit: Temperature, title: &str) -> Cu
 }
 
 /// Core and face of the first pad over the step; `None` where none works.
+///
+/// Temperatures \[°C\] over the clock \[min\], with the limit of the core. The courses are those of the
+/// example of [`pad_courses`](crate::job::pad_courses).
 #[must_use]
 pub fn course_chart(pads: &PadsInRotation, courses: &[PadCourse]) -> Option<CurveChart> {
     let first = courses.first()?;
@@ -206,7 +232,8 @@ pub struct StepHeatCharts {
 }
 
 impl StepHeatCharts {
-    /// The charts of a step of that name, in air of that relative humidity.
+    /// The charts of a step of that name, in air of that relative humidity \[1\]; the heat is that of the
+    /// example of [`step_heats`](crate::job::step_heats).
     #[must_use]
     pub fn of(step: &str, h: &StepHeat, relative_humidity: f64) -> Self {
         let drying = working_time_chart(h, relative_humidity, &format!("Working time of the product: {step}"));
@@ -216,7 +243,8 @@ impl StepHeatCharts {
         }
     }
 
-    /// The pictures, by file stem.
+    /// The pictures, by file stem: `-heat` and `-drying` after `stem`; as in the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.
@@ -228,7 +256,8 @@ impl StepHeatCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width.
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         self.passes.width = width;
@@ -251,7 +280,7 @@ pub struct PadCharts {
 }
 
 impl PadCharts {
-    /// The charts of a job's pads; `cores` by kind.
+    /// The charts of a job's pads; `cores` by kind, as in the example of [`cores_chart`].
     ///
     /// # Errors
     /// As [`pads_timeline`].
@@ -267,7 +296,8 @@ impl PadCharts {
         })
     }
 
-    /// The pictures, by file stem.
+    /// The pictures, by file stem: `-pad-core`, numbered where there are several, and `-rotation` after `stem`; as in
+    /// the example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.
@@ -283,7 +313,8 @@ impl PadCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width.
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         for c in &mut self.cores {
@@ -295,7 +326,11 @@ impl PadCharts {
         self
     }
 }
+
 /// The pads of a job over time; `None` where no number of pads suffices.
+///
+/// A row for each pad, with priming, work, cleaning and rest over minutes. The pads are those of the
+/// example of [`pads_in_rotation`](crate::job::pads_in_rotation).
 ///
 /// # Errors
 /// [`PlotError`] for more bars than a picture may have.

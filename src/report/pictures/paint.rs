@@ -51,6 +51,10 @@ pub struct PaintCharts {
 /// Computes the charts of a panel's paint. `steps` and `plans` are those of the whole job, `readings` its
 /// gauge readings, `policy` what of the clear coat may go.
 ///
+/// Account of the clear coat \[µm\], correction \[%\] against the cut, roughness \[nm\], gloss and haze \[GU\], film
+/// before and after. What cannot be drawn is `None`, with the reason in `missing` where it was to be expected. The account is that
+/// of the example of [`paint_accounts`](crate::job::paint_accounts).
+///
 /// # Errors
 /// Numbers outside the ranges of the distributions.
 pub fn paint_charts(
@@ -380,6 +384,18 @@ fn film_page(paint: &PanelPaint, works: &[&Work], readings: &[GaugeReading]) -> 
 }
 
 /// A small cross at each reading inside the map.
+///
+/// Places \[m\], ranges of the map \[mm\]; the arms are 1.5 % of the longer side, and a cross that would reach past the map
+/// is left out.
+///
+/// # Example
+/// ```
+/// use trochoid::report::pictures::crosses;
+/// // One reading in the middle of a map of 400 mm x 300 mm, one beside it: two lines of 2 · 6 mm.
+/// let overlay = crosses(&[(0.2, 0.15), (0.5, 0.15)], ((0.0, 400.0), (0.0, 300.0)));
+/// assert_eq!(overlay.lines.len(), 2);
+/// assert!((overlay.lines[0][0].0 - 194.0).abs() < 1e-9 && (overlay.lines[0][1].0 - 206.0).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn crosses(places_m: &[(f64, f64)], ranges_mm: ((f64, f64), (f64, f64))) -> LineOverlay {
     let arm = 0.015 * (ranges_mm.0.1 - ranges_mm.0.0).max(ranges_mm.1.1 - ranges_mm.1.0);
@@ -394,6 +410,9 @@ pub fn crosses(places_m: &[(f64, f64)], ranges_mm: ((f64, f64), (f64, f64))) -> 
 }
 
 /// Prior and posterior of the removal coefficient; `whose` names pad and product.
+///
+/// Densities over k_p \[1/Pa\], in a power of ten that its title tells. The calibration is that of
+/// [`calibrate`](crate::budget::calibrate); the chart is drawn as in the example of [`DensityChart::chart`].
 #[must_use]
 pub fn coefficient_chart(whose: &str, spots: usize, found: &Calibration) -> DensityChart {
     let (value, prior) = (found.removal.value, found.removal.prior);
@@ -436,7 +455,8 @@ pub fn coefficient_chart(whose: &str, spots: usize, found: &Calibration) -> Dens
 }
 
 impl PaintCharts {
-    /// The pictures, by file stem.
+    /// The pictures, by file stem: `-budget`, `-correction`, `-finish`, `-film` after `stem`; as in the
+    /// example of [`crate::report::pictures`].
     ///
     /// # Errors
     /// [`PlotError`] from any of them.
@@ -457,7 +477,8 @@ impl PaintCharts {
         Ok(out)
     }
 
-    /// The same charts laid out for a screen of that width.
+    /// The same charts laid out for a screen of that width \[picture units\]; the figures then come as in the
+    /// example of [`crate::report::pictures`].
     #[must_use]
     pub fn narrowed(mut self, width: f64) -> Self {
         if let Some(c) = &mut self.budget {

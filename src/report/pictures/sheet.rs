@@ -11,6 +11,9 @@ use crate::spin::{Against, StallSettings, stall_curve, sweep_values};
 /// The comparison sheet: cut maps on one colour scale, stall curves on one pair of axes, and one bar
 /// chart a criterion with the best set-up first.
 ///
+/// `plans` stand in the order of `candidates`. Each criterion keeps its own unit on its axis. Made from what
+/// [`compare`](crate::plan::compare) gives; a map alone stands in the example of [`map_chart`](super::map_chart).
+///
 /// # Errors
 /// [`PlotError`] from drawing.
 pub fn comparison_sheet(

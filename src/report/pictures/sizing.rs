@@ -27,6 +27,9 @@ fn chosen_line(task: &SizingTask, d: &SizedDesign) -> String {
 }
 
 /// The front, objective against objective, with the limits on them and the chosen design.
+///
+/// Each pair of objectives is one chart, in the units of their titles; a long front is thinned. The sizing is that of the
+/// example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn front_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Page {
     let step = sizing.front.len().div_ceil(POINTS).max(1);
@@ -83,6 +86,8 @@ pub fn front_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Page {
 
 /// The designs of the front as lines over axes side by side: variables over their ranges, objectives from
 /// their worst to their best on the front.
+///
+/// The sizing is that of the example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn parallel_chart(title: &str, task: &SizingTask, sizing: &Sizing) -> CurveChart {
     let variables = task.space.ranges();
@@ -157,6 +162,9 @@ fn number(v: f64) -> String {
 }
 
 /// Total Sobol indices of every objective, the largest first; `None` where none was computed.
+///
+/// Indices 1, with bootstrap errors as whiskers. The sizing is that of the
+/// example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn tornado_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Option<Page> {
     let mut panels = Vec::new();
@@ -200,6 +208,10 @@ pub fn tornado_page(title: &str, task: &SizingTask, sizing: &Sizing) -> Option<P
 }
 
 /// Stall margin over pad size and throw around the chosen design, with the line at which a panel stalls.
+///
+/// Margin \[1/m\] over pad diameter and throw \[mm\], over their ranges or half to one and a half of the chosen
+/// values; a search of a stalling sphere for each cell. The sizing is that of the
+/// example of [`sizing_json`](crate::report::sizing_json).
 #[must_use]
 pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> FieldMap {
     let range = |v: Variable, floor: f64| {
@@ -265,6 +277,8 @@ fn over_rates(task: &SizingTask, setup: Setup) -> Setup {
 
 /// All pictures of a sizing, by the end of their file stem; `drag_range` are the factors that bound what is known
 /// of the bearing drag.
+///
+/// The sizing is that of the example of [`sizing_json`](crate::report::sizing_json).
 ///
 /// # Errors
 /// [`PlotError`] from any of them.

@@ -18,6 +18,9 @@ const SIDE: usize = 161;
 
 /// Sliding speed over the pad's face and over the panel below it, on one colour scale.
 ///
+/// Means over an orbit \[m/s\], places \[mm\]; a place of the panel counts zero while the pad is elsewhere. See the
+/// example of [`throw_picture`] for the set-up.
+///
 /// # Errors
 /// [`PlotError`] from drawing.
 pub fn speed_picture(setup: &Setup, state: &SpinState) -> Result<Figure, PlotError> {
@@ -66,6 +69,9 @@ pub fn speed_picture(setup: &Setup, state: &SpinState) -> Result<Figure, PlotErr
 
 /// Pressure under the pad at one instant: on a crown, on a flat, in a hollow of the same curvature,
 /// and on the panel itself, on one colour scale. Places that have lifted off carry no value.
+///
+/// Pressures \[kPa\] at the phase in which the pad centre stands off the tool axis along x. See the
+/// example of [`throw_picture`] for the set-up.
 ///
 /// # Errors
 /// [`PlotError`] from drawing, or [`PlotError::Empty`] where the pad bottoms out on all of them.
@@ -149,6 +155,27 @@ fn pressure_on_pad(setup: &Setup, patch: &Patch, contact: &Contact) -> Vec<f64> 
 ///
 /// # Errors
 /// [`PlotError`] from drawing.
+///
+/// # Example
+/// ```
+/// use trochoid::report::pictures::throw_picture;
+/// use trochoid::spin::Setup;
+/// use trochoid::*;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+/// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+/// let law = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+/// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), law)?;
+/// let crown = Patch::sphere(Curvature::from_per_m(0.25))?;
+/// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, crown, Force::from_n(35.0))?;
+/// // A pad that is rigid in shear keeps its throw whatever the force: there is nothing to draw.
+/// assert!(throw_picture(&setup)?.is_none());
+/// let soft = setup.pad().clone().with_shear_modulus(Pressure::from_kpa(30.0))?;
+/// let setup = Setup::new(setup.tool().clone(), soft, *setup.product(), crown, setup.force())?;
+/// assert!(throw_picture(&setup)?.is_some_and(|f| f.width() > 0.0));
+/// # Ok(())
+/// # }
+/// ```
 pub fn throw_picture(setup: &Setup) -> Result<Option<Figure>, PlotError> {
     let (Some(_), throw) = (setup.pad().shear_modulus(), setup.tool().throw()) else { return Ok(None) };
     if throw.m() <= 0.0 {
@@ -188,6 +215,8 @@ pub fn throw_picture(setup: &Setup) -> Result<Option<Figure>, PlotError> {
 }
 
 /// Ripple of parallel pass lines against overlap, for the job's own pad.
+///
+/// Ripple \[% of the mean cut\] over the overlap \[%\] from 0 to 90; see the example of [`throw_picture`] for the set-up.
 ///
 /// # Errors
 /// [`PlotError`] from drawing.

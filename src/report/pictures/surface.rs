@@ -142,6 +142,9 @@ pub(super) fn field_chart(setup: &Setup, w: &SurfaceWork, shown: Shown, title: &
 }
 
 /// A field of a worked panel, real or a rectangle.
+///
+/// As [`map_chart`](super::map_chart) on a rectangle; on a real panel the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn work_chart(setup: &Setup, work: &Work, shown: Shown, title: &str) -> FieldMap {
     match work {
@@ -156,6 +159,8 @@ fn rpm(rad_s: f64) -> f64 {
 
 /// Where the pad stalls: its spin, put down at places all over the panel, with the useful minimum as a
 /// bold line.
+///
+/// Spin \[rpm\]; the work is that of the example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn spin_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
     let useful = rpm(w.map.useful_spin);
@@ -205,6 +210,8 @@ pub fn spin_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
 const BARELY_HOLLOW: f64 = -0.1;
 
 /// Stall number over the panel, where it has one.
+///
+/// S 1, on a map whose centre is 1; the work is that of the example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<FieldMap> {
     w.survey.worst_stall_number(0.0)?;
@@ -231,6 +238,9 @@ pub fn stall_number_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option
 }
 
 /// The largest pad of the same make that still turns at each place.
+///
+/// Diameter \[mm\]; `None` where none was looked for; the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn largest_pad_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<FieldMap> {
     let any = w.survey.worked().any(|p| p.largest_pad_m.is_some());
@@ -245,6 +255,8 @@ pub fn largest_pad_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> Option<
 }
 
 /// Largest pressure that each place met.
+///
+/// Pressure \[kPa\]; the work is that of the example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn pressure_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
     let colour = ColourScale { title: "peak pressure [kPa]".into(), map: ColourMap::Cividis, ..ColourScale::default() };
@@ -257,6 +269,9 @@ pub fn pressure_chart(setup: &Setup, w: &SurfaceWork, title: &str) -> FieldMap {
 }
 
 /// The panel from the side, coloured by the cut.
+///
+/// Cut \[µm\]; a large grid is thinned; the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 #[must_use]
 pub fn oblique_view(setup: &Setup, w: &SurfaceWork, title: &str) -> ObliqueView {
     let grid = &w.map.grid;
@@ -303,6 +318,9 @@ pub fn oblique_view(setup: &Setup, w: &SurfaceWork, title: &str) -> ObliqueView 
 }
 
 /// Every picture of a worked panel, by the end of its file stem.
+///
+/// [`spin_chart`], [`pressure_chart`], [`oblique_view`], and those that the panel has a value for; the work is that of the
+/// example of [`surface_csv`](crate::report::surface_csv).
 ///
 /// # Errors
 /// [`PlotError`] for a panel too large to draw.

@@ -15,6 +15,10 @@ fn rpm(d: &TraceDrive) -> String {
 }
 
 /// One page: traces and direction maps of every drive, rose and closing of gaps.
+///
+/// Sliding length \[% of the largest, logarithmic\], anisotropy \[1\], direction \[°\], share touched \[%\] over
+/// orbits. `caption` is put after the page's own. The trace is that of the
+/// example of [`trace_json`](crate::report::trace_json).
 #[must_use]
 pub fn trace_page(title: &str, caption: &str, t: &GrainTrace) -> Page {
     let mut panels: Vec<PlotPanel> = t.drives.iter().map(|d| traces(t, d).into()).collect();
@@ -137,6 +141,9 @@ fn gaps(t: &GrainTrace) -> CurveChart {
 const HALO_DECADES: f64 = 3.0;
 
 /// Halos under one lamp side by side on one scale, each with its name.
+///
+/// Luminance over that of a white card \[1, decades\]. `halos` carry their names; those of a trace stand in
+/// its drives, see the example of [`trace_json`](crate::report::trace_json).
 #[must_use]
 pub fn halo_page(title: &str, caption: &str, halos: &[(String, &Halo)]) -> Page {
     let brightest = halos.iter().flat_map(|h| &h.1.luminance_factor).copied().fold(0.0, f64::max);

@@ -42,6 +42,8 @@ fn bars<'e>(entries: impl Iterator<Item = &'e TraceEntry>) -> Vec<TimeBar> {
 }
 
 /// The vehicle on a timeline: a row for what belongs to no step and one for each kit and phase.
+/// Minutes on the clock, with the ends of the days.
+/// The plan is that of the example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn vehicle_timeline(job: &Job, plan: &VehiclePlan) -> Timeline {
     let mut rows = vec![TimeRow {
@@ -96,6 +98,8 @@ pub fn vehicle_timeline(job: &Job, plan: &VehiclePlan) -> Timeline {
 }
 
 /// Zone of a panel that is largest among those worked.
+///
+/// The plan is that of the example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn largest_worked_zone(plan: &VehiclePlan, panel: usize) -> Option<usize> {
     let own = (0..plan.zones.len()).filter(|z| plan.zones[*z].panel == panel && !plan.zones[*z].steps.is_empty());
@@ -103,6 +107,8 @@ pub fn largest_worked_zone(plan: &VehiclePlan, panel: usize) -> Option<usize> {
 }
 
 /// Cut of all steps over a zone as it is worked; `None` for a zone that is not.
+/// Cut \[µm\] over the rectangle \[mm\] that the zone is worked as.
+/// The plan is that of the example of [`plan_vehicle`](crate::job::vehicle::plan_vehicle).
 #[must_use]
 pub fn zone_cut_chart(plan: &VehiclePlan, zone: usize) -> Option<FieldMap> {
     let z = &plan.zones[zone];

@@ -84,6 +84,31 @@ fn in_order(paths: &[PathBuf]) -> Result<Vec<Part>, SweepError> {
 /// # Errors
 /// [`SweepError`]: a file that is no shard, a shard that is missing, there twice, unfinished or of another
 /// sweep, an output that exists (unless `force`) or cannot be written. Nothing is left behind then.
+///
+/// # Example
+/// ```
+/// use trochoid::job::{STARTER, sweep::{JobText, Status, Study}};
+/// use trochoid::report::{Shard, SweepRun, merge_shards, prepare_folder, run_sweep};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let text = "schema = 1\njob = \"starter.toml\"\nstep = \"cut\"\ncolumns = [\"mean_pressure_pa\"]\n\
+///             design = { kind = \"grid\" }\n[vary]\nstep.cut.force_n = [20.0, 25.0, 30.0, 35.0, 40.0]\n";
+/// let study = Study::parse_with("study.toml", text, |name, _| {
+///     Ok(JobText { name: name.to_owned(), text: STARTER.to_owned(), folder: None })
+/// })?;
+/// let (tree, folder) = (study.tree()?, std::env::temp_dir().join(format!("trochoid-shards-{}", std::process::id())));
+/// prepare_folder(&folder)?;
+/// let parts = [1, 2].map(|n| folder.join(format!("part{n}.csv")));
+/// for (n, part) in (1..).zip(&parts) {
+///     run_sweep(&tree.cases()?, part, &SweepRun { shard: Shard::new(n, 2)?, force: false }, &|_| {})?;
+/// }
+/// let merged = merge_shards(&parts, &folder.join("all.csv"), false)?;
+/// // Five cases in two shards, all solved, under one head.
+/// assert_eq!((merged.shards, merged.ended.of(Status::Ok)), (2, 5));
+/// assert_eq!(std::fs::read_to_string(folder.join("all.csv"))?.lines().count(), 6);
+/// # std::fs::remove_dir_all(&folder)?;
+/// # Ok(())
+/// # }
+/// ```
 pub fn merge_shards(paths: &[PathBuf], out: &Path, force: bool) -> Result<Merged, SweepError> {
     match std::fs::metadata(out) {
         Ok(m) if !m.is_file() => return Err(SweepError::NotAFile(out.to_owned())),

@@ -30,7 +30,7 @@ pub const MAX_BATCH: u64 = 16_384;
 /// on it: a case knows nothing of its batch.
 const WANTED: Duration = Duration::from_millis(500);
 
-/// How a sweep is run.
+/// How a sweep is run: by default all of it, throwing nothing away.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SweepRun {
     /// Which part of it.
@@ -189,6 +189,8 @@ fn rows_of(cases: &Cases<'_>, first: u64, end: u64) -> Vec<String> {
 ///
 /// The bytes of the file depend on study, job and version alone: not on the number of threads, on
 /// interruptions, or, once merged, on the shards.
+///
+/// See the example of [`merge_shards`](super::merge_shards), which works a sweep in two parts.
 ///
 /// # Errors
 /// [`SweepError`]: the file exists, belongs to another study, is being written by another run, or cannot be

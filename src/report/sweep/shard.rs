@@ -55,6 +55,7 @@ impl Shard {
     }
 
     /// Its cases of `total`: the shards follow each other and differ by one case at most.
+    /// See the example of [`Shard::new`].
     #[must_use]
     pub const fn cases(&self, total: u64) -> Range<u64> {
         // The floor of total·number/of, in parts that cannot overflow: the rest is below 10^5.

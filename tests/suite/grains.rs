@@ -635,7 +635,7 @@ mod command_line {
         }
         let text = run_on(SMALL, &["trace"]);
         assert!(
-            text.out.contains("order of the scratches") && text.out.contains("comes back into its trace"),
+            text.out.contains("anisotropy of the scratches") && text.out.contains("comes back into its trace"),
             "{}",
             text.out
         );

@@ -51,7 +51,7 @@ fn traces(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         x_range: (-half.0, half.0),
         y_range: (-half.1, half.1),
         colour: ColourScale {
-            title: "log10 of length [% of the largest]".into(),
+            title: "log10(length, %)".into(),
             map: ColourMap::Viridis,
             range: Some((0.0, 2.0)),
             reversed: true,

@@ -334,7 +334,7 @@ fn kinds_of_checks_are_told_apart() {
         let own = c.source.contains("own ");
         assert_eq!(own, c.kind.name() == "own", "{}: {}", c.name, c.source);
         // A published source is named: a year, a standard, or the word.
-        let named = c.source.split('(').any(|p| p.len() > 4 && p[..4].bytes().all(|b| b.is_ascii_digit()))
+        let named = c.source.split('(').any(|p| p.bytes().take_while(u8::is_ascii_digit).count() == 4)
             || ["ISO", "WMO", "HSE", "ASTM", "published", "Fresnel"].iter().any(|w| c.source.contains(w));
         assert!(c.kind.name() != "published" || named, "{}: {}", c.name, c.source);
     }

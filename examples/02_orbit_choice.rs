@@ -42,7 +42,11 @@ fn main() -> Result<(), Box<dyn Error>> {
         println!("pad {diameter:.0} mm:");
         println!("  on a flat panel it turns above a throw of {:.1} mm (estimate e = B/A)", 2e3 * least);
         println!("  best throw {at:.2} mm, solved in steps of 0.25 mm; {:.1} mm by the estimate e = 2B/A", 2e3 * best);
-        println!("  at that throw it stalls at {tightest:.2} per metre (radius {:.0} mm)", 1e3 / tightest);
+        println!(
+            "  at that throw it stalls in hollows tighter than {:.2} per metre (radius {:.0} mm)",
+            -tightest,
+            1e3 / tightest
+        );
         let fits: Vec<f64> = curve.iter().filter(|p| p.1 >= HOLLOW.0.abs()).map(|p| p.0).collect();
         match (fits.first(), fits.last()) {
             (Some(low), Some(high)) => println!("  throws of {low:.1} to {high:.1} mm work this hollow"),

@@ -118,7 +118,9 @@ fn figure(run: &Transient) -> Result<Figure, Box<dyn Error>> {
             .map(|e| Mark { label: format!("{} {:.2} s", e.kind.name(), e.at_s), x: e.at_s, y: value(e.spin, e.rate) })
             .collect()
     };
-    let bounds = || PIECES[..4].iter().map(|p| Limit { label: String::new(), at: p.1, across: Across::X });
+    // Each piece begins where the one before ends.
+    let bounds =
+        || PIECES.windows(2).map(|p| Limit { label: format!("from here {}", p[1].0), at: p[0].1, across: Across::X });
     let spin_top = 350.0;
     let on_panel: Vec<EventKind> = vec![EventKind::Stall, EventKind::Reversal, EventKind::Turns];
     let spin = CurveChart {
@@ -145,7 +147,7 @@ fn figure(run: &Transient) -> Result<Figure, Box<dyn Error>> {
     let rate = CurveChart {
         title: "Orbit rate".into(),
         x: Axis::between("time [s]", 0.0, end),
-        y: Axis::between("orbit rate [1/min]", 3400.0, 4400.0),
+        y: Axis::between("orbit rate [orbits/min]", 3400.0, 4400.0),
         series: vec![Series {
             markers: false,
             ..Series::new("orbit rate", samples.iter().map(|(t, m)| (*t, rpm(m.rate))).collect())

@@ -54,26 +54,26 @@ fn main() -> Result<(), Box<dyn Error>> {
             None => println!("{:18.2}   no throw turns this pad on the flat, or none stalls", pads[p]),
         }
     }
-    let best: Vec<(f64, f64)> = (0..pads.len()).filter_map(|p| of_pad(p).map(|b| (b.0, 10.0 * pads[p]))).collect();
+    let best: Vec<(f64, f64)> = (0..pads.len()).filter_map(|p| of_pad(p).map(|b| (b.0, pads[p]))).collect();
     let ends = |v: &[f64]| {
         let half = 0.5 * (v[v.len() - 1] - v[0]) / (v.len() - 1) as f64;
         (v[0] - half, v[v.len() - 1] + half)
     };
     let figure = FieldMap {
-        title: "Stall margin over throw and pad".into(),
+        title: "Stall number over throw and pad stiffness".into(),
         caption:
             "Stall number of a pad of 130 mm in a hollow of −1.2 and −0.2 per metre; at 1 it falls to 60 rpm. 35 N, \
                   4200 orbits/min, friction 0.37, shear modulus 30 kPa, bearing 0.02 N·m and 5e-5 N·m·s. Hatched: \
                   below 60 rpm even on a flat panel. All numbers are invented."
                 .into(),
         x_title: "throw, orbit diameter [mm]".into(),
-        y_title: "stiffness of the pad [kPa/cm]".into(),
+        y_title: "stiffness of the pad [kPa/mm]".into(),
         columns: throws.len(),
         rows: pads.len(),
         values,
         x_range: ends(&throws),
-        // In kPa/cm, so that the picture is about as high as wide.
-        y_range: (10.0 * ends(&pads).0, 10.0 * ends(&pads).1),
+        y_range: ends(&pads),
+        aspect: Some(0.7),
         colour: ColourScale {
             title: "stall number [1]".into(),
             map: ColourMap::Diverging,

@@ -8,10 +8,9 @@
 //! # Workflow
 //!
 //! ```
-//! use trochoid::contact::ContactSettings;
 //! use trochoid::motion::{Pattern, ToolPath};
 //! use trochoid::removal::panel_map;
-//! use trochoid::spin::{StallSettings, spin_state, stall_limits};
+//! use trochoid::spin::{spin_state, stall_limits};
 //! use trochoid::*;
 //!
 //! # fn main() -> Result<(), Error> {
@@ -25,7 +24,7 @@
 //!
 //! // Solve: how the pad runs here, and which sphere would stall it (negative: a hollow).
 //! let run = spin_state(&setup, setup.patch(), &ContactSettings::default())?;
-//! assert!(AngularRate::from_rad_s(run.spin).rpm() > 60.0);
+//! assert!(run.spin_rate().rpm() > 60.0);
 //! let limits = stall_limits(&setup, &StallSettings::default(), 1.0)?;
 //! assert!(limits.sphere.is_some_and(|c| c.at < 0.0));
 //!
@@ -79,6 +78,7 @@
 //! | the same on a real panel | [`spin::PlaceSolver`] at one place, [`plan::survey`] all over it, [`removal::work_surface`] along a path |
 //! | how fast this pad cuts this paint | [`budget::calibrate`] from test spots |
 //! | how hot, how dry, how many pads | [`plan::step_heat`], [`wear::drops_needed`], [`wear::rotate`] |
+//! | which tool for a fleet of panels | [`plan::sizing::size_a_tool`], [`plan::sizing::evaluate_designs`] |
 //! | the feed that makes a cut even | [`plan::optimise_feed`], for a hand [`plan::settings_for_hand`] |
 //!
 //! The slow obvious method stands beside each fast one ([`contact::reference`], [`heat::reference`],
@@ -120,10 +120,11 @@ pub mod units;
 pub mod verify;
 pub mod wear;
 
+pub use contact::ContactSettings;
 pub use equipment::{Bearing, CompressionLaw, Pad, Product, Tool};
 pub use error::{Error, RangeError};
 pub use panel::{Panel, Patch};
-pub use spin::Setup;
+pub use spin::{Setup, StallSettings};
 pub use units::{
     Acceleration, Angle, AngularRate, Curvature, Force, Inertia, Length, Mass, Power, Pressure, Speed, Stiffness,
     Temperature, Time, Torque, ViscousDrag,

@@ -73,7 +73,8 @@ pub(crate) struct PlanArguments {
 pub(crate) struct JobArguments {
     /// Job file (TOML).
     pub(crate) job: PathBuf,
-    /// Only this step; without it every step, with --json of state, stall, map and heat the first.
+    /// Only this step; without it every step, for size the one that [sizing] names, with --json of state, stall,
+    /// map, trace and heat the first.
     #[arg(long, value_name = "NAME")]
     pub(crate) step: Option<String>,
     /// Folder for pictures, tables and results; made where it is missing.

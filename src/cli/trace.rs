@@ -49,7 +49,7 @@ fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {
         let touched = d.touched.last().map_or(f64::NAN, |(_, s)| 100.0 * s);
         let _ = writeln!(
             out,
-            "  {:24} {:6.0} rpm  order of the scratches {:.2} (0 every way, 1 one way)  banding of its halo {:.2} (0 an even ring)  touched {touched:5.1} %",
+            "  {:24} {:6.0} rpm  anisotropy of the scratches {:.2} (0 every way, 1 one way)  banding of its halo {:.2} (0 an even ring)  touched {touched:5.1} %",
             d.name,
             AngularRate::from_rad_s(d.spin).rpm(),
             d.anisotropy.unwrap_or(f64::NAN),

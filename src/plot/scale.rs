@@ -120,6 +120,8 @@ impl Scale {
             return linear.ticks(target);
         }
         let decades = (to - from).ceil().max(1.0);
+        // All of an axis in one way: powers where a label is that large and none needs a fraction.
+        let powers = self.high >= 1e7 * (1.0 - 1e-9) && self.low >= 1.0;
         let stride = (decades / target.max(1) as f64).ceil().max(1.0) as i32;
         let labelled: &[i32] = if decades <= 2.0 {
             &[1, 2, 5]
@@ -136,7 +138,11 @@ impl Scale {
                     continue;
                 }
                 let shown = power.rem_euclid(stride) == 0 && labelled.contains(&digit);
-                let label = if shown { number(at, (-power).max(0) as usize, at) } else { String::new() };
+                let label = if shown {
+                    number(at, (-power).max(0) as usize, if powers { self.high } else { at })
+                } else {
+                    String::new()
+                };
                 ticks.push(Tick { at, label });
             }
         }

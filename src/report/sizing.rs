@@ -164,10 +164,13 @@ fn value(variable: Variable, v: f64) -> String {
 fn stall_words(stall: StallOutcome) -> String {
     match stall {
         StallOutcome::At(k) if k < 0.0 => {
-            format!("stalls in hollows tighter than {k:.3} per metre (radius {:.0} mm)", 1e3 / k.abs())
+            format!("stalls in round hollows tighter than {k:.3} per metre (radius {:.0} mm)", 1e3 / k.abs())
         }
         StallOutcome::At(k) => {
-            format!("stalls on the flat; turns on crowns tighter than {k:.3} per metre (radius {:.0} mm)", 1e3 / k)
+            format!(
+                "stalls on the flat; turns on round crowns tighter than {k:.3} per metre (radius {:.0} mm)",
+                1e3 / k
+            )
         }
         StallOutcome::Never => "no stall before 20 per metre or before the pad bottoms out".to_owned(),
         StallOutcome::Always => "stalls on the flat and on every crown".to_owned(),
@@ -187,7 +190,10 @@ fn design_words(out: &mut String, task: &SizingTask, d: &SizedDesign) {
             format!("   {} {}", if o.larger_is_better() { "at least" } else { "at most" }, figure(b.value))
         });
         let asked = if task.objectives.contains(&o) { "*" } else { " " };
-        let _ = writeln!(out, "  {asked} {:22} {:>10}{bound}", o.title(), figure(d.performance.value(o)));
+        // A margin that is enough is not told further.
+        let capped = o == Objective::StallMargin && d.performance.value(o) >= task.duty.enough_margin_per_m;
+        let more = if capped { " or more" } else { "" };
+        let _ = writeln!(out, "  {asked} {:22} {:>10}{more}{bound}", o.title(), figure(d.performance.value(o)));
     }
     let _ = writeln!(out, "    {}", stall_words(d.performance.stall));
     for (p, spin) in task.duty.fleet.panels().iter().zip(&d.performance.spins) {
@@ -195,7 +201,7 @@ fn design_words(out: &mut String, task: &SizingTask, d: &SizedDesign) {
         let told = if rpm.is_finite() { format!("{rpm:.0} rpm") } else { "the pad bottoms out".to_owned() };
         let _ = writeln!(
             out,
-            "    on `{}` ({:.0} % of the work, {:.2} per metre): {told}",
+            "    on `{}` ({:.0} % of the work, mean curvature {:.2} per metre): {told}",
             p.name,
             100.0 * p.share,
             p.patch.mean()
@@ -245,6 +251,12 @@ pub fn sizing_words(step: &str, task: &SizingTask, sizing: &Sizing) -> String {
         let _ = writeln!(out, "  no limit and no end of a range holds it back");
     }
     front_table(&mut out, task, sizing);
+    if sizing.sensitivity.iter().any(|s| s.indices.is_some()) {
+        let _ = writeln!(
+            out,
+            "  Sobol indices over the whole ranges: total ± two standard errors, and what a variable explains alone (first order)"
+        );
+    }
     for s in &sizing.sensitivity {
         let Some(i) = &s.indices else {
             let _ = writeln!(out, "  {} does not vary over the ranges", s.objective.title());
@@ -255,7 +267,7 @@ pub fn sizing_words(step: &str, task: &SizingTask, sizing: &Sizing) -> String {
         let part = |k: &usize| {
             let (first, total) = (i.first[*k], i.total[*k]);
             format!(
-                "{} {:.2} ± {:.2} (alone {:.2})",
+                "{} {:.2} ± {:.2} ({:.2} alone)",
                 task.space.ranges()[*k].variable.key(),
                 total.best,
                 2.0 * total.error,

@@ -15,6 +15,7 @@ use crate::contact::{Contact, ContactError, ContactSettings, Load, solve};
 use crate::equipment::SpindleDrag;
 use crate::math::root;
 use crate::panel::Patch;
+use crate::units::AngularRate;
 
 /// Scale x_s of s(x) = tanh(x/x_s) in the balance [rad/s].
 pub const SLIP_SCALE: f64 = 1e-3;
@@ -183,6 +184,14 @@ pub struct SpinState {
     pub contact: Contact,
     /// Friction sums at the spin.
     pub sums: FrictionSums,
+}
+
+impl SpinState {
+    /// The spin as a quantity, to be read in rpm or rad/s; positive with the orbit.
+    #[must_use]
+    pub const fn spin_rate(&self) -> AngularRate {
+        AngularRate::from_rad_s(self.spin)
+    }
 }
 
 /// Solves contact and spin of `setup` on `patch` (its own or another one).

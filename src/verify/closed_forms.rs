@@ -15,7 +15,7 @@ const CASE: case::Free = case::Free {
 };
 
 pub(super) fn checks() -> Vec<Check> {
-    let mut torque = Group::new("Curvature torque", "own derivation: M = µ k e H pi R⁴/4 in full contact", "N·m");
+    let mut torque = Group::own("Curvature torque", "own derivation: M = µ k e H pi R⁴/4 in full contact", "N·m");
     for h in [-0.5, 0.3] {
         let setup = case::sphere(h).and_then(|p| CASE.on(p));
         let got = setup
@@ -29,7 +29,7 @@ pub(super) fn checks() -> Vec<Check> {
         torque.add(format!("at zero spin, H = {h} per metre"), expected, got, 1e-9 * expected.abs());
     }
     let mut reversal =
-        Group::new("Reversal curvature", "own derivation: H = -4 M_b/(pi µ k e R⁴) in full contact", "1/m");
+        Group::own("Reversal curvature", "own derivation: H = -4 M_b/(pi µ k e R⁴) in full contact", "1/m");
     let setup = case::sphere(-0.5).and_then(|p| CASE.on(p));
     let expected = setup.as_ref().and_then(closed_form::reversal_curvature).filter(|c| c.valid);
     let got = setup
@@ -38,6 +38,7 @@ pub(super) fn checks() -> Vec<Check> {
         .and_then(|l| l.reversal)
         .map_or(f64::NAN, |c| c.at);
     let expected = expected.map_or(f64::NAN, |c| c.curvature_per_m);
+    // The crossing is searched to 1e-9 of itself; ten times that.
     reversal.add("numeric against closed form", expected, got, 1e-8 * expected.abs());
     let mut out = torque.checks;
     out.extend(reversal.checks);

@@ -15,8 +15,8 @@ fn dose(tasks: &[(f64, f64)]) -> Option<(f64, f64)> {
 
 pub(super) fn checks() -> Vec<Check> {
     let group = "Hand-arm vibration";
-    let mut daily = Group::new(group, "ISO 5349-1:2001, daily exposure A(8)", "m/s²");
-    let mut points = Group::new(group, "HSE hand-arm vibration ready reckoner", "points");
+    let mut daily = Group::published(group, "ISO 5349-1:2001, daily exposure A(8)", "m/s²");
+    let mut points = Group::published(group, "HSE hand-arm vibration ready reckoner", "points");
     let cases: [Case<'_>; 6] = [
         (&[(5.0, 3.0)], "5 m/s² for 3 h", Some(3.0619), 150.0),
         (&[(7.0, 3.0), (4.0, 1.0)], "7 m/s² for 3 h and 4 for 1 h", Some(4.5139), 326.0),
@@ -33,11 +33,11 @@ pub(super) fn checks() -> Vec<Check> {
         }
         points.add(name, expected, got.1, 0.5);
     }
-    let mut weight = Group::new(group, "ISO 5349-1:2001 annex A, W_h of the filter", "1");
+    let mut weight = Group::published(group, "ISO 5349-1:2001 annex A, W_h of the filter", "1");
     for (per_minute, expected) in [(4200.0, 0.23024), (6000.0, 0.16021)] {
         weight.add(format!("at {per_minute} orbits/min"), expected, hand_arm_weighting(per_minute / 60.0), 5e-6);
     }
-    let mut noise = Group::new("Noise", "ISO 9612:2009, daily noise exposure level L_EX,8h", "dB");
+    let mut noise = Group::published("Noise", "ISO 9612:2009, daily noise exposure level L_EX,8h", "dB");
     let level = NoiseTask::new(88.0, Time::from_min(240.0)).ok();
     let level = level.and_then(|t| daily_noise_level(&[t]).ok().flatten()).unwrap_or(f64::NAN);
     noise.add("88 dB for 4 h", 84.990, level, 5e-4);

@@ -34,8 +34,8 @@ fn rest_ratio() -> Option<f64> {
 }
 
 pub(super) fn checks() -> Vec<Check> {
-    let mut force = Group::new("Sliding, spinning disc", DISC, "µN");
-    let mut torque = Group::new("Sliding, spinning disc", DISC, "µNR");
+    let mut force = Group::published("Sliding, spinning disc", DISC, "µN");
+    let mut torque = Group::published("Sliding, spinning disc", DISC, "µNR");
     let rate = 500.0;
     for (eps, f, t) in TABLE {
         let sums =
@@ -44,7 +44,7 @@ pub(super) fn checks() -> Vec<Check> {
         force.add(format!("friction force at eps {eps}"), f, sums.map_or(f64::NAN, |s| s.forward_n), 2e-7);
         torque.add(format!("friction torque at eps {eps}"), t, sums.map_or(f64::NAN, |s| s.moment_nm / 0.07), 2e-7);
     }
-    let mut spin = Group::new(
+    let mut spin = Group::published(
         "Spin on the flat",
         "root of the published disc torque; e 9 mm, 4500/min, R 70 mm, 45 N, friction 0.4",
         "rpm",
@@ -67,7 +67,7 @@ pub(super) fn checks() -> Vec<Check> {
         spin.add(format!("bearing torque {drag_nm} N·m"), rpm, got, 5e-4);
     }
     // A free uniform disc stops sliding and spinning together: F = 2 ε T there.
-    let mut rest = Group::new("Sliding, spinning disc", DISC, "v/(Rω)");
+    let mut rest = Group::published("Sliding, spinning disc", DISC, "v/(Rω)");
     rest.add("ratio at which a free disc comes to rest", 0.653001789, rest_ratio().unwrap_or(f64::NAN), 1e-7);
     let mut out = force.checks;
     out.extend(torque.checks);

@@ -13,8 +13,8 @@ use crate::spin::{Setup, spin_state};
 use crate::units::{AngularRate, Force, Length};
 
 pub(super) fn checks() -> Vec<Check> {
-    let mut volume = Group::new("Grain map", "own footprint map, whose volume is exact; 4000 even grains", "");
-    let mut shape = Group::new("Grain map", "own footprint map after 5 mm smoothing, L1; 4000 even grains", "");
+    let mut volume = Group::own("Grain map", "own footprint map, whose volume is exact; 4000 even grains", "");
+    let mut shape = Group::own("Grain map", "own footprint map after 5 mm smoothing, L1; 4000 even grains", "");
     for (name, setup, cell_mm) in [
         ("flat", free(Some(Patch::flat())), 2.0),
         ("convex, 1 per metre", free(case::sphere(1.0)), 2.0),
@@ -30,7 +30,7 @@ pub(super) fn checks() -> Vec<Check> {
         volume.add(format!("volume over the footprint's, {name}"), 1.0, 1.0 + v, 1e-3);
         shape.add(format!("difference over the whole, {name}"), 0.0, l1, 5e-3);
     }
-    let mut fall = Group::new(
+    let mut fall = Group::computed(
         "Grain map",
         "Monte Carlo: L1 of N independent grains falls as N to the -1/2; 250 and 4000 grains",
         "",
@@ -38,7 +38,7 @@ pub(super) fn checks() -> Vec<Check> {
     // Each mean of four maps of some dozen independent patches scatters by 15 %: √2 · 0.15 / ln 16 = 0.08.
     let exponent = fall_of_l1().map_or(f64::NAN, |ratio| ratio.ln() / 16.0_f64.ln());
     fall.add("exponent of the fall of the difference, random grains", 0.5, exponent, 0.08);
-    let mut gaps = Group::new(
+    let mut gaps = Group::computed(
         "Gaps of a stalled pad",
         "independent computation; 200 grains standing 2 s, R 70, e 9 mm, 4200/min, 0.5 mm cells",
         "%",

@@ -35,8 +35,8 @@ fn even(plate: &Plate, sides: (f64, f64), flux: f64, time_s: f64) -> Option<(f64
 
 fn half_space(out: &mut Vec<Check>) {
     let source = "Carslaw and Jaeger (1959), half-space under a constant flux; 5 kW/m², k 0.2, diffusivity 1.2e-7";
-    let mut formula = Group::new("Heat: half-space", source, "K");
-    let mut solved = Group::new("Heat: surface of a thick poor conductor, solved", source, "K");
+    let mut formula = Group::published("Heat: half-space", source, "K");
+    let mut solved = Group::published("Heat: surface of a thick poor conductor, solved", source, "K");
     let poor = Thermal::new(0.2, 0.2, 1000.0, 0.2 / 1.2e-7 / 1000.0).ok();
     for (time, thick_mm, rise) in [(1.0, 6.0, 9.7721), (10.0, 20.0, 30.9019)] {
         // Half the last printed digit.
@@ -55,7 +55,7 @@ fn half_space(out: &mut Vec<Check>) {
 
 fn plates(out: &mut Vec<Check>) {
     let source = "closed forms qt/(ρcd) and q/h (1 − exp(−ht/(ρcd))), h summed over the sides";
-    let mut group = Group::new("Heat: thin plate under an even flux, solved", source, "K");
+    let mut group = Group::computed("Heat: thin plate under an even flux, solved", source, "K");
     let plate = Plate::painted(crate::equipment::Substrate::Steel);
     for (name, front, back) in
         [("no losses", 0.0, 0.0), ("losses on one side", 12.0, 0.0), ("losses on both sides", 12.0, 12.0)]
@@ -81,7 +81,7 @@ fn pad(out: &mut Vec<Check>) {
         let work = PadEvent::Work { time: Time::from_s(seconds), face: Power::from_w(watts), bulk, panel: None };
         pad_history(&disc, &[work], limit, settings).ok()?.moments.last().copied()
     };
-    let mut slab = Group::new(
+    let mut slab = Group::published(
         "Heat: pad heated at its face, solved",
         "Carslaw and Jaeger (1959), slab insulated behind; 1 W on 130 mm of foam 25 mm thick",
         "K",
@@ -94,7 +94,7 @@ fn pad(out: &mut Vec<Check>) {
         // 1 %: sixteen layers.
         slab.add(format!("face after {time} s"), expected, got, 0.01 * expected);
     }
-    let mut cylinder = Group::new("Heat: pad heated in its bulk, solved", "closed form S R²/(4k), rim held", "K");
+    let mut cylinder = Group::computed("Heat: pad heated in its bulk, solved", "closed form S R²/(4k), rim held", "K");
     let settings = PadSettings { rings: 48, layers: 3, longest_step_s: 200.0 };
     let expected = 2e3 * mm(65.0).m() * mm(65.0).m() / (4.0 * foam.in_plane());
     let got = last(1e4, 2e3, 0.0, 1e5, &settings).map_or(f64::NAN, |m| m.core.k() - room.k());
@@ -107,7 +107,8 @@ fn pad(out: &mut Vec<Check>) {
 pub(super) fn checks() -> Vec<Check> {
     let mut out = Vec::new();
     half_space(&mut out);
-    let mut band = Group::new("Heat: moving band", "Jaeger (1942), published integral of the moving band", "q b/k");
+    let mut band =
+        Group::published("Heat: moving band", "Jaeger (1942), published integral of the moving band", "q b/k");
     for (l, rise) in [(1.0, 0.99185), (5.0, 0.48464), (10.0, 0.34850)] {
         // Half the last printed digit.
         band.add(format!("largest rise at L = {l}"), rise, closed_form::jaeger_band(l), 5e-6);

@@ -19,9 +19,9 @@ pub use page::{page, summary_table};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum CheckKind {
-    /// Computed, apart from this crate, from a published formula or table.
+    /// Printed in the source named, or computed, apart from this crate, from its published formula.
     Published,
-    /// A textbook formula, or another quadrature of the model.
+    /// A textbook formula, another quadrature of the model, or two forms held against each other.
     Computed,
     /// A formula derived for this project.
     Own,
@@ -42,30 +42,6 @@ impl CheckKind {
             Self::Own => "own",
         }
     }
-
-    /// The kind that a source tells of itself: one of our own formulas, a published one (it says so or
-    /// names a year), else a textbook formula or another quadrature.
-    ///
-    /// # Example
-    /// ```
-    /// use trochoid::verify::CheckKind;
-    /// assert_eq!(CheckKind::of_source("Carslaw and Jaeger (1959)"), CheckKind::Published);
-    /// assert_eq!(CheckKind::of_source("our own closed form"), CheckKind::Own);
-    /// ```
-    #[must_use]
-    pub fn of_source(source: &str) -> Self {
-        let year = |part: &str| {
-            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
-            digits == 4 && part[digits..].starts_with(')')
-        };
-        if source.contains("own ") {
-            Self::Own
-        } else if source.contains("published") || source.split('(').skip(1).any(year) {
-            Self::Published
-        } else {
-            Self::Computed
-        }
-    }
 }
 
 /// One check: a number from outside beside the one computed here.
@@ -75,6 +51,8 @@ pub struct Check {
     pub group: &'static str,
     /// What is checked, with the case.
     pub name: String,
+    /// What kind of source the expected number has.
+    pub kind: CheckKind,
     /// Where the expected number comes from.
     pub source: &'static str,
     /// Expected value \[`unit`\].
@@ -99,31 +77,39 @@ impl Check {
     pub fn error(&self) -> f64 {
         (self.got - self.expected).abs()
     }
-
-    /// Where the expected number comes from.
-    #[must_use]
-    pub fn kind(&self) -> CheckKind {
-        CheckKind::of_source(self.source)
-    }
 }
 
 /// Checks of one group with one source.
 struct Group {
     group: &'static str,
+    kind: CheckKind,
     source: &'static str,
     unit: &'static str,
     checks: Vec<Check>,
 }
 
 impl Group {
-    const fn new(group: &'static str, source: &'static str, unit: &'static str) -> Self {
-        Self { group, source, unit, checks: Vec::new() }
+    const fn new(group: &'static str, kind: CheckKind, source: &'static str, unit: &'static str) -> Self {
+        Self { group, kind, source, unit, checks: Vec::new() }
+    }
+
+    const fn published(group: &'static str, source: &'static str, unit: &'static str) -> Self {
+        Self::new(group, CheckKind::Published, source, unit)
+    }
+
+    const fn computed(group: &'static str, source: &'static str, unit: &'static str) -> Self {
+        Self::new(group, CheckKind::Computed, source, unit)
+    }
+
+    const fn own(group: &'static str, source: &'static str, unit: &'static str) -> Self {
+        Self::new(group, CheckKind::Own, source, unit)
     }
 
     fn add(&mut self, name: impl Into<String>, expected: f64, got: f64, tolerance: f64) {
         self.checks.push(Check {
             group: self.group,
             name: name.into(),
+            kind: self.kind,
             source: self.source,
             expected,
             got,

@@ -62,7 +62,7 @@ pub fn summary_table(checks: &[Check]) -> String {
             out,
             "| {} | {} | {} | {} | {} | {} |",
             cell(worst.group),
-            worst.kind().name(),
+            worst.kind.name(),
             cell(worst.source),
             of.len(),
             with_unit(short(worst.error()), worst.unit),
@@ -82,7 +82,7 @@ pub fn summary_table(checks: &[Check]) -> String {
 #[must_use]
 pub fn page(checks: &[Check]) -> String {
     let failed = checks.iter().filter(|c| !c.passed()).count();
-    let count = |kind: CheckKind| checks.iter().filter(|c| c.kind() == kind).count();
+    let count = |kind: CheckKind| checks.iter().filter(|c| c.kind == kind).count();
     let mut out = format!(
         "# Validation\n\n\
          Written by `trochoid verify --out notebooks-free-docs`; the tests fail when it is out of date. Do not edit it.\n\n\
@@ -100,7 +100,7 @@ pub fn page(checks: &[Check]) -> String {
     );
     for of in by_source(checks) {
         let Some(first) = of.first() else { continue };
-        let _ = write!(out, "\n### {}\n\n{} ({}).\n\n{SINGLE_HEAD}", first.group, first.source, first.kind().name());
+        let _ = write!(out, "\n### {}\n\n{} ({}).\n\n{SINGLE_HEAD}", first.group, first.source, first.kind.name());
         for c in of {
             let got = digits(c.got, c.tolerance);
             let _ = writeln!(

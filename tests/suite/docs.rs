@@ -267,13 +267,90 @@ fn a_page_of_checks_that_is_out_of_date_is_seen() {
     }
 }
 
+/// Rows that belong to no table, or have another number of cells than its head: line and text.
+fn loose_rows(text: &str) -> Vec<(usize, String)> {
+    let lines: Vec<&str> = text.lines().collect();
+    let (mut fenced, mut cells, mut out) = (false, None, Vec::new());
+    for (i, line) in lines.iter().enumerate() {
+        fenced ^= line.starts_with("```");
+        if fenced || !line.starts_with('|') {
+            cells = None;
+            continue;
+        }
+        let count = line.replace("\\|", "").matches('|').count();
+        let head = cells.is_none() && lines.get(i + 1).is_some_and(|l| l.starts_with("|--"));
+        if head {
+            cells = Some(count);
+        }
+        if cells != Some(count) {
+            out.push((i + 1, (*line).to_owned()));
+        }
+    }
+    out
+}
+
+#[test]
+fn every_table_is_whole() {
+    for (path, text) in pages() {
+        assert_eq!(loose_rows(&text), [], "{}", path.display());
+    }
+    // A gap before a row, a cell too many, and a bar inside code are told apart.
+    let table = "| a | b |\n|---|---|\n| 1 | 2 |\n";
+    assert_eq!(loose_rows(table), []);
+    assert_eq!(loose_rows("| a | b |\n|---|---|\n\n| 1 | 2 |\n").len(), 1);
+    assert_eq!(loose_rows("| a | b |\n|---|---|\n| 1 | 2 | 3 |\n").len(), 1);
+    assert_eq!(loose_rows("| a | b |\n|---|---|\n| 1 | \\|x\\| |\n"), []);
+}
+
+/// What the page of the stall curves says of its pictures and tables in words.
+#[cfg(feature = "cli")]
+#[test]
+fn the_prose_of_the_stall_page_holds() {
+    use trochoid::spin::{Against, StallSettings, stall_curve};
+    let job = trochoid::job::Job::read(root().join("examples/jobs/demo.toml")).unwrap();
+    let setup = &job.steps.iter().find(|s| s.name == "cut_arch").unwrap().setup;
+    let curve = |against: Against, values: &[f64], force: f64| -> Vec<f64> {
+        let pressed = Against::Force.set(setup, force).unwrap();
+        let found = stall_curve(&pressed, against, values, &StallSettings::default(), 1.0);
+        found.iter().map(|k| k.curvature().unwrap()).collect()
+    };
+    // "The circle lies below the curve for 35 N and just above the one for 18 N": -1.2 at 4200.
+    let at = |force| curve(Against::OrbitRate, &[4200.0], force)[0];
+    assert!(at(35.0) > -1.2 && at(17.5) < -1.2 && at(17.5) > -1.4, "{} {}", at(35.0), at(17.5));
+    // "at 53 N below some 4000 orbits a minute" it stalls on the flat.
+    let hard = curve(Against::OrbitRate, &[3900.0, 4200.0], 52.5);
+    assert!(hard[0] > 0.0 && hard[1] < 0.0, "{hard:?}");
+    // "The table turns round near 20 mm": within the grid of its throws.
+    let throws: Vec<f64> = (12..=30).map(f64::from).collect();
+    let deepest = curve(Against::Throw, &throws, 35.0);
+    let best = (0..throws.len()).min_by(|a, b| deepest[*a].total_cmp(&deepest[*b])).unwrap();
+    assert!((throws[best] - 20.0).abs() <= 1.0, "{}", throws[best]);
+}
+
 #[test]
 fn kinds_of_checks_are_told_apart() {
-    let kind = trochoid::verify::CheckKind::of_source;
-    assert_eq!(kind("own derivation: M = f(2003)").name(), "own");
-    assert_eq!(kind("Lin (2014), eq. 5: g(s)").name(), "published");
-    assert_eq!(kind("root of the published disc torque").name(), "published");
-    assert_eq!(kind("(2/pi)(a+b)E(m), complete elliptic integral").name(), "computed");
+    let checks = trochoid::verify::all();
+    for c in &checks {
+        let own = c.source.contains("own ");
+        assert_eq!(own, c.kind.name() == "own", "{}: {}", c.name, c.source);
+        // A published source is named: a year, a standard, or the word.
+        let named = c.source.split('(').any(|p| p.bytes().take_while(u8::is_ascii_digit).count() == 4)
+            || ["ISO", "WMO", "HSE", "ASTM", "published", "Fresnel"].iter().any(|w| c.source.contains(w));
+        assert!(c.kind.name() != "published" || named, "{}: {}", c.name, c.source);
+    }
+}
+
+#[test]
+fn each_check_can_fail() {
+    for c in trochoid::verify::all() {
+        assert!(c.tolerance > 0.0 && c.expected.is_finite(), "{}", c.name);
+        // No number, none that ends, and one just outside the tolerance on either side are all seen.
+        for got in [f64::NAN, f64::INFINITY, c.expected + 1.01 * c.tolerance, c.expected - 1.01 * c.tolerance] {
+            assert!(!trochoid::verify::Check { got, ..c.clone() }.passed(), "{}: {got} for {}", c.name, c.expected);
+        }
+        // No tolerance swallows the number that it holds, but for what is zero or counted in whole pairs.
+        assert!(c.expected.abs() < 1e-12 || c.tolerance <= 0.2 * c.expected.abs(), "{}: {}", c.name, c.tolerance);
+    }
 }
 
 #[test]

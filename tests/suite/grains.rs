@@ -615,11 +615,11 @@ mod command_line {
             let look = std::fs::read_to_string(folder.path().join("o/cut-look.svg")).unwrap();
             assert!(look.contains("under a lamp") && look.contains("as it runs") && look.contains("rotary"));
             let svg = std::fs::read_to_string(folder.path().join("o/cut-trace.svg")).unwrap();
-            assert!(svg.contains("Order of the scratches, stalled") && svg.contains("How fast the gaps close"));
+            assert!(svg.contains("Anisotropy of the scratches, stalled") && svg.contains("How fast the gaps close"));
         }
         let text = run_on(SMALL, &["trace"]);
         assert!(
-            text.out.contains("order of the scratches") && text.out.contains("comes back into its trace"),
+            text.out.contains("anisotropy of the scratches") && text.out.contains("comes back into its trace"),
             "{}",
             text.out
         );

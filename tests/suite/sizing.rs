@@ -479,9 +479,57 @@ mod commands {
         assert_eq!(run_on(&job(), &["size", "--json"]).out, done.out);
         let text = run_on(&job(), &["size"]);
         assert_eq!(text.code, Some(0), "{}", text.err);
-        for words in ["chosen: nearest to the best", "the front, cut rate", "what moves shaking force", "throw [mm]"] {
+        for words in [
+            "chosen: nearest to the best",
+            "the front, cut rate",
+            "what moves shaking force",
+            "throw [mm]",
+            "Sobol indices over the whole ranges",
+            "of the work, mean curvature -0.40 per metre",
+            "rate [orbits/min]",
+        ] {
             assert!(text.out.contains(words), "no {words} in {}", text.out);
         }
+    }
+
+    #[test]
+    fn a_margin_that_is_enough_is_told_as_at_least_that() {
+        let told = |enough: &str| {
+            let job = edited(&job(), &[("[sizing]\n", &format!("[sizing]\nenough_margin_per_m = {enough}\n"))]);
+            let text = run_on(&job, &["size"]).out;
+            text.lines().find(|l| l.contains("* stall margin [1/m]")).unwrap().to_owned()
+        };
+        // Every design of the front has at least the 0.1 of the limits; none comes near 40.
+        assert!(told("0.1").contains("0.1000 or more"), "{}", told("0.1"));
+        assert!(!told("40.0").contains("or more"), "{}", told("40.0"));
+    }
+
+    #[cfg(feature = "plot")]
+    #[test]
+    fn stall_curves_show_all_that_was_looked_at() {
+        use crate::support::{cylinder, free_tool, measured_pad, setup};
+        use trochoid::report::pictures::stall_chart;
+        use trochoid::spin::{Against, StallOutcome, StallSettings, stall_curve};
+        let set = setup(free_tool(10.0, 5000.0, 0.015, 5e-5), measured_pad(90.0), 0.4, 20.0, cylinder(-2.0, 0.0));
+        let rates: Vec<f64> = (0..=20).map(|i| 2000.0 + 200.0 * f64::from(i)).collect();
+        let of = |drag: f64| stall_curve(&set, Against::OrbitRate, &rates, &StallSettings::default(), drag);
+        let (low, own, high) = (of(0.5), of(1.0), of(2.0));
+        // The case is one whose curve ends, and whose band has one edge only somewhere.
+        assert!(own.iter().any(|o| o.curvature().is_some()) && own.contains(&StallOutcome::Never));
+        let one: Vec<usize> =
+            (0..rates.len()).filter(|i| low[*i].curvature().is_some() && high[*i] == StallOutcome::Never).collect();
+        assert!(!one.is_empty(), "{low:?} {high:?}");
+        let chart =
+            stall_chart(&set, Against::OrbitRate, &rates, &[20.0], (0.5, 2.0), &StallSettings::default()).unwrap();
+        let (bottom, _) = chart.y.range.unwrap();
+        for i in one {
+            let k = low[i].curvature().unwrap();
+            let below = chart.bands[0].lower.iter().find(|p| (p.0 - rates[i]).abs() < 1e-9).unwrap();
+            let above = chart.bands[0].upper.iter().find(|p| (p.0 - rates[i]).abs() < 1e-9).unwrap();
+            assert!(below.1 <= bottom && (above.1 - k).abs() < 1e-12, "{below:?} {above:?} {k}");
+        }
+        assert_eq!(chart.x.range, Some((2000.0, 6000.0)), "all of the rates");
+        assert!(chart.caption.contains("Where a curve ends"), "{}", chart.caption);
     }
 
     #[test]

@@ -13,6 +13,7 @@ mod performance;
 mod size;
 mod space;
 
+pub use crate::math::evolve::EvolveSettings;
 pub use evenness::{LineEvenness, line_evenness};
 pub use fleet::{Fleet, FleetPanel, MOST_PANELS};
 pub use outcome::{DesignOutcome, DesignState, evaluate_design, evaluate_designs};

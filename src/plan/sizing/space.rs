@@ -69,7 +69,7 @@ impl Variable {
             Self::PadDiameter => "pad [mm]",
             Self::PadThickness => "thickness [mm]",
             Self::PadStiffness => "stiffness factor",
-            Self::OrbitRate => "rate [1/min]",
+            Self::OrbitRate => "rate [orbits/min]",
             Self::Force => "force [N]",
             Self::Feed => "feed [mm/s]",
             Self::Overlap => "overlap",

@@ -139,7 +139,7 @@ pub fn bearing_life_chart(title: &str, setup: &Setup, lives: &[LivesAtRate]) -> 
             "Fatigue alone (ISO 281), 90 of 100 bearings live longer; water and abrasive dust end them earlier. Of two bearings the one that lives shorter. {}.",
             machine_line(setup)
         ),
-        x: Axis::linear("orbit rate [1/min]"),
+        x: Axis::linear("orbit rate [orbits/min]"),
         y: Axis::logarithmic("rating life L10h [h]"),
         series: series.into_iter().flatten().collect(),
         regions,

@@ -220,11 +220,22 @@ pub fn stall_chart(
     }
     let low = stall_curve(setup, against, values, settings, drag_range.0);
     let high = stall_curve(setup, against, values, settings, drag_range.1);
-    // The band ends where either of its edges does.
+    let own_curvature = setup.patch().dominant();
+    let window = curvature_window(&all, own_curvature);
+    // An edge that no hollow stalls, or no crown frees, lies beyond the frame; the band ends where there is neither.
+    let height = window.1 - window.0;
+    let edge = |o: &StallOutcome| match o {
+        StallOutcome::At(k) => Some(*k),
+        StallOutcome::Never => Some(window.0 - height),
+        StallOutcome::Always => Some(window.1 + height),
+        _ => None,
+    };
+    let one_is_there = |a: &StallOutcome, b: &StallOutcome| a.curvature().or(b.curvature()).is_some();
     let pairs: Vec<(f64, f64, f64)> = values
         .iter()
         .zip(low.iter().zip(&high))
-        .filter_map(|(x, (a, b))| Some((*x, a.curvature()?, b.curvature()?)))
+        .filter(|(_, (a, b))| one_is_there(a, b))
+        .filter_map(|(x, (a, b))| Some((*x, edge(a)?, edge(b)?)))
         .collect();
     let own_style = forces.iter().position(|f| (f - own_force).abs() < 1e-9 * own_force).unwrap_or(0);
     let bands = if pairs.len() > 1 {
@@ -237,8 +248,6 @@ pub fn stall_chart(
     } else {
         Vec::new()
     };
-    let own_curvature = setup.patch().dominant();
-    let window = curvature_window(&all, own_curvature);
     let finite: Vec<(f64, f64)> = own_curve.iter().copied().filter(|p| p.1.is_finite()).collect();
     let regions = if finite.len() > 1 {
         vec![Region { label: "stalls".into(), shape: RegionShape::Below(finite) }]
@@ -253,13 +262,28 @@ pub fn stall_chart(
         Against::PadThickness => ("Where the pad stalls, against pad thickness", "pad thickness [mm]"),
     };
     let useful = AngularRate::from_rad_s(settings.useful_spin).rpm();
+    // A curve may end where there is nothing to draw; the axis still shows all that was looked at.
+    let ends = |wanted: fn(&StallOutcome) -> bool| all.iter().flatten().any(wanted);
+    let mut why = String::new();
+    if ends(|o| *o == StallOutcome::Never) {
+        why.push_str(" Where a curve ends, no hollow searched stalls the pad before it bottoms out.");
+    }
+    if ends(|o| *o == StallOutcome::Always) {
+        why.push_str(" Where one ends above, no crown searched frees it.");
+    }
+    let axis = match (values.first(), values.last()) {
+        (Some(first), Some(last)) if ends(|o| o.curvature().is_none()) && first < last => {
+            Axis::between(x, *first, *last)
+        }
+        _ => Axis::linear(x),
+    };
     Ok(CurveChart {
         title: title.into(),
         caption: format!(
-            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature is the panel's larger one, along its own ratio. {}.",
+            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature is the panel's larger one, along its own ratio.{why} {}.",
             settings_line(setup)
         ),
-        x: Axis::linear(x),
+        x: axis,
         y: Axis::between("curvature [1/m], − hollow, + crown", window.0, window.1),
         series,
         bands,

@@ -5,7 +5,7 @@ use crate::math::reduce::map_indexed;
 use crate::plan::sizing::{Objective, SizedDesign, Sizing, SizingTask, Variable, stall_margin};
 use crate::plot::{
     Across, Axis, Bar, BarChart, BoldLevel, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Figure, Limit,
-    Mark, Page, Panel as PlotPanel, PlotError, RectangleOverlay, Series, SeriesLabels,
+    Mark, Page, Panel as PlotPanel, PathOverlay, PlotError, Series, SeriesLabels,
 };
 use crate::spin::Setup;
 use crate::units::AngularRate;
@@ -16,6 +16,8 @@ const LINES: usize = 60;
 const POINTS: usize = 1500;
 /// Cells of the map along each axis.
 const CELLS: (usize, usize) = (48, 36);
+/// Height of that map over its width.
+const ASPECT: f64 = 0.7;
 
 /// A design's values in a row.
 fn chosen_line(task: &SizingTask, d: &SizedDesign) -> String {
@@ -110,23 +112,28 @@ pub fn parallel_chart(title: &str, task: &SizingTask, sizing: &Sizing) -> CurveC
     let last = sizing.front.len().saturating_sub(1);
     let count = LINES.min(sizing.front.len());
     let thirds = [2, 5, 1];
-    let mut series: Vec<Series> = (0..count)
-        .map(|k| {
-            let i = if count > 1 { k * last / (count - 1) } else { 0 };
-            // The first objective is the best first.
-            let third = (3 * k / count).min(2);
-            let first_of_third = k == 0 || 3 * (k - 1) / count != 3 * k / count;
-            let name = task.objectives[0].title().split(['[', ',']).next().unwrap_or_default().trim();
-            let label = if first_of_third {
-                format!("{} third by {name}", ["best", "middle", "last"][third])
-            } else {
-                String::new()
-            };
-            Series { markers: false, style: Some(thirds[third]), ..Series::new(&label, line(&sizing.front[i])) }
-        })
-        .collect();
-    series.push(Series { style: Some(0), ..Series::new("chosen", line(&sizing.front[sizing.chosen])) });
     let axes = variables.len() + task.objectives.len();
+    // The axes below, black and solid; red is for limits.
+    let upright = |k: usize| Series {
+        markers: false,
+        style: Some(13),
+        ..Series::new("", vec![(k as f64, 0.0), (k as f64, 1.0)])
+    };
+    let mut series: Vec<Series> = (1..=axes).map(upright).collect();
+    series.extend((0..count).map(|k| {
+        let i = if count > 1 { k * last / (count - 1) } else { 0 };
+        // The first objective is the best first.
+        let third = (3 * k / count).min(2);
+        let first_of_third = k == 0 || 3 * (k - 1) / count != 3 * k / count;
+        let name = task.objectives[0].title().split(['[', ',']).next().unwrap_or_default().trim();
+        let label = if first_of_third {
+            format!("{} third by {name}", ["best", "middle", "last"][third])
+        } else {
+            String::new()
+        };
+        Series { markers: false, style: Some(thirds[third]), ..Series::new(&label, line(&sizing.front[i])) }
+    }));
+    series.push(Series { style: Some(0), ..Series::new("chosen", line(&sizing.front[sizing.chosen])) });
     let mut names = Vec::new();
     for (k, r) in variables.iter().enumerate() {
         names.push(format!("{} {} {} to {}", k + 1, r.variable.title(), number(r.low), number(r.high)));
@@ -143,7 +150,6 @@ pub fn parallel_chart(title: &str, task: &SizingTask, sizing: &Sizing) -> CurveC
         x: Axis::between("axis, named below", 1.0, axes as f64),
         y: Axis::between("share of the axis", 0.0, 1.0),
         series,
-        limits: (1..=axes).map(|k| Limit { label: String::new(), at: k as f64, across: Across::X }).collect(),
         labels: SeriesLabels::Legend,
         width: 900.0,
         ..CurveChart::default()
@@ -234,17 +240,22 @@ pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> Fie
         changed.map_or(f64::NAN, |d| stall_margin(&d, &task.duty))
     });
     let now = (chosen.design.value(Variable::PadDiameter), chosen.design.value(Variable::Throw));
-    let box_of = |c: f64, r: (f64, f64)| {
-        let half = 0.012 * (r.1 - r.0);
-        ((c - half).max(r.0), (c + half).min(r.1))
-    };
+    // A ring, round on the picture.
+    let (across, up) = (0.012 * (x.1 - x.0), 0.012 / ASPECT * (y.1 - y.0));
+    let ring = (0..=48)
+        .map(|k| (core::f64::consts::TAU * f64::from(k) / 48.0).sin_cos())
+        .map(|(sin, cos)| ((now.0 + across * cos).clamp(x.0, x.1), (now.1 + up * sin).clamp(y.0, y.1)));
+    // Far below the stall line, or where the face sticks, the colour says no more than that.
+    let enough = task.duty.enough_margin_per_m;
+    let lowest = values.iter().copied().filter(|v| v.is_finite()).fold(0.0, f64::min);
+    let values = values.into_iter().map(|v| if v.is_nan() { v } else { v.max(-enough) }).collect();
+    let words = if lowest < -enough { format!(", -{enough} and less likewise") } else { String::new() };
     let panels: Vec<String> =
         task.duty.fleet.panels().iter().map(|p| format!("{} {:.2}", p.name, p.patch.mean())).collect();
     FieldMap {
         title: title.into(),
         caption: format!(
-            "Smallest distance of a panel's mean curvature from the sphere that stalls the pad, {} and more shown as that; below 0 the pad stalls on a panel. Panels, per metre: {}. The rest as in the chosen design: {}.",
-            task.duty.enough_margin_per_m,
+            "Smallest distance of a panel's mean curvature from the sphere that stalls the pad, {enough} and more shown as that{words}; below 0 the pad stalls on a panel. Ring: the chosen design. Panels, per metre: {}. The rest as in the chosen design: {}.",
             panels.join(", "),
             chosen_line(task, chosen)
         ),
@@ -258,8 +269,8 @@ pub fn margin_chart(title: &str, task: &SizingTask, chosen: &SizedDesign) -> Fie
         colour: ColourScale { title: "stall margin [1/m]".into(), map: ColourMap::Cividis, ..ColourScale::default() },
         contours: Contours::About(6),
         bold: Some(BoldLevel { at: 0.0, label: "stall line".into() }),
-        rectangles: vec![RectangleOverlay { label: "chosen design".into(), x: box_of(now.0, x), y: box_of(now.1, y) }],
-        aspect: Some(0.7),
+        paths: vec![PathOverlay { points: ring.collect(), ..PathOverlay::default() }],
+        aspect: Some(ASPECT),
         ..FieldMap::default()
     }
 }

@@ -55,7 +55,7 @@ fn traces(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         x_range: (-half.0, half.0),
         y_range: (-half.1, half.1),
         colour: ColourScale {
-            title: "length, log10 %".into(),
+            title: "log10(length, %)".into(),
             map: ColourMap::Viridis,
             range: Some((0.0, 2.0)),
             reversed: true,
@@ -77,7 +77,7 @@ fn direction(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         // What is barely touched has a direction of no meaning.
         .map(|(o, w)| o.filter(|_| *w > 0.01 * most).map_or(f64::NAN, |o| o.anisotropy))
         .collect();
-    let title = format!("Order of the scratches, {}", d.name);
+    let title = format!("Anisotropy of the scratches, {}", d.name);
     over_grid(title, &t.pass_grid, values, ("anisotropy [1]", (0.0, 1.0)))
 }
 
@@ -126,7 +126,7 @@ fn gaps(t: &GrainTrace) -> CurveChart {
     CurveChart {
         title: "How fast the gaps close".into(),
         x: Axis::logarithmic("orbits"),
-        y: Axis::between("cells touched inside R - e [%]", 0.0, 105.0),
+        y: Axis::between("cells touched inside R − e [%]", 0.0, 105.0),
         series: t
             .drives
             .iter()

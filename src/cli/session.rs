@@ -9,7 +9,7 @@ use trochoid::equipment::Bearing;
 use trochoid::finish::RoughnessFound;
 use trochoid::job::{Job, Step, TestSpotRecord, plan_job_step, roughness_by_gloss};
 use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, calibrate_spots};
-use trochoid::report::{StepNames, prepare_folder, write_whole};
+use trochoid::report::{StepNames, left_from_before, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
 
@@ -179,7 +179,20 @@ impl Session {
             write_whole(&path, bytes)?;
             tell!("wrote {}", path.display());
         }
+        let written: Vec<String> = files.iter().map(|f| f.0.clone()).collect();
+        let old = left_from_before(folder, &written);
+        if let Some(first) = old.first() {
+            let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
+            tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());
+        }
         Ok(())
+    }
+
+    /// Says on standard error that pictures are to be had; nothing where a folder was given.
+    pub(crate) fn offer_pictures(&self) {
+        if !self.writes() {
+            tell!("note: no pictures were drawn; add `--out report` for them, into the folder `report`");
+        }
     }
 
     /// A step's part of its file names; steps whose names differ only in what a file name cannot hold

@@ -40,7 +40,9 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<(), Failure> {
         }
         told(&mut out, &step.name, &step.panel_name, &trace);
     }
-    print_out(&out)
+    print_out(&out)?;
+    session.offer_pictures();
+    Ok(())
 }
 
 fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {

@@ -315,9 +315,8 @@ pub fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
         (
             "Product",
             format!(
-                "{} drops on each of {} sections, a film of {}\u{a0}µm; {} a section",
-                h.drops,
-                h.sections,
+                "{}, a film of {}\u{a0}µm; {} a section",
+                drops_words(h.drops, h.sections),
                 fixed(h.film.thickness().um(), 1),
                 minutes(h.section_time.s())
             ),
@@ -333,6 +332,13 @@ pub fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
     );
     out.push(("Working time", format!("{lasts} on paint at {}; {dry}", degrees(h.exposure.surface()))));
     out
+}
+
+/// Drops on every section, in words.
+#[must_use]
+pub fn drops_words(drops: u32, sections: usize) -> String {
+    let drops = if drops == 1 { "1 drop".to_owned() } else { format!("{drops} drops") };
+    if sections == 1 { drops } else { format!("{drops} on each of {sections} sections") }
 }
 
 /// What only `heat` tells: evaporation, milder settings, the pads over the step, their condition.

@@ -281,8 +281,11 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
         let passed = k.passed.map_or(String::new(), |p| format!("; all the same the {} is passed", p.limit.name()));
         let _ = writeln!(
             out,
-            "  {} x `{}` with `{}`{wanted}, cleaned every {} sections{rest}{passed}",
-            k.used, k.pad, k.product, k.clean_every
+            "  {} x `{}` with `{}`{wanted}, cleaned every {}{rest}{passed}",
+            k.used,
+            k.pad,
+            k.product,
+            if k.clean_every == 1 { "section".to_owned() } else { format!("{} sections", k.clean_every) }
         );
     }
     for (name, v) in &plan.products {

@@ -100,11 +100,11 @@ fn headings_stand_in_their_order() {
                 "Answer",
                 "Steps at a glance",
                 "What to change",
+                "Cautions",
                 "Paint",
                 "Heat, product and pads",
                 "Pictures and numbers",
-                "Assumptions",
-                "Cautions"
+                "Assumptions"
             ]
         );
     }
@@ -287,13 +287,16 @@ fn what_is_not_there_is_said_never_zero() {
 }
 
 #[test]
-fn cautions_and_the_name_of_the_file_close_the_report() {
+fn the_file_is_named_first_and_the_cautions_stand_before_the_long_tables() {
     let html = demo();
     let text = seen(section(html, "cautions"));
     for line in trochoid::report::CAUTIONS {
         assert!(text.contains(line), "{line}");
     }
-    assert!(text.ends_with(&format!("trochoid {}, job file demo.toml", env!("CARGO_PKG_VERSION"))), "{text}");
+    let head = seen(html.split("<h1").next().unwrap());
+    assert!(head.contains(&format!("trochoid {}, job file demo.toml", env!("CARGO_PKG_VERSION"))), "{head}");
+    let at = |id: &str| html.find(&format!("<section id=\"{id}\"")).unwrap();
+    assert!(at("answer") < at("cautions") && at("cautions") < at("paint") && at("paint") < at("assumptions"));
     assert!(!html.contains(env!("CARGO_MANIFEST_DIR")), "the folder of the job is nobody's business");
 }
 

@@ -300,6 +300,20 @@ fn the_file_is_named_first_and_the_cautions_stand_before_the_long_tables() {
     assert!(!html.contains(env!("CARGO_MANIFEST_DIR")), "the folder of the job is nobody's business");
 }
 
+#[test]
+fn defaults_alike_share_a_row_that_names_their_tables() {
+    let text = seen(section(demo(), "assumptions"));
+    // None of the three pads gives a loss factor; the two tools' bearings differ in nothing that was left out.
+    assert_eq!(text.matches("loss_factor").count(), 1, "{text}");
+    let at = text.find("pad.*.loss_factor").unwrap();
+    let row = &text[at..at + text[at..].find("polyurethane").unwrap()];
+    for pad in ["cutting", "small_cutting", "finishing"] {
+        assert!(row.contains(pad), "{pad}: {row}");
+    }
+    // One that stands alone keeps its whole name.
+    assert!(text.contains("limits.useful_spin_rpm"), "{text}");
+}
+
 /// The answer of the report and the printed plan of a job given as text.
 fn answered(text: &str, folder: &str) -> (String, String) {
     let home = Folder::new();

@@ -28,6 +28,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let paint = step.paint_name.as_deref();
     let mut list = Vec::new();
     let mut unfit: Vec<(&str, String)> = Vec::new();
+    let mut stalls: Vec<String> = Vec::new();
     for pad in &session.job.pads {
         for product in &session.job.products {
             let Some(pairing) = session.job.pairing(&pad.name, &product.name, paint) else { continue };
@@ -51,6 +52,14 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
             if run.sticks || run.sums.speed_w <= 0.0 {
                 unfit.push((&pad.name, format!("with product `{}` its face sticks and cuts nothing", product.name)));
                 continue;
+            }
+            if task.setup.tool().bearing().is_some() && run.spin < session.settings.useful_spin {
+                let rpm = trochoid::AngularRate::from_rad_s(run.spin).rpm();
+                stalls.push(format!(
+                    "pad `{}` with `{}` stalls at these settings ({rpm:.0} rpm) and marks the paint: change them first, \
+                     `trochoid state` says how",
+                    pad.name, product.name
+                ));
             }
             let exposed = exposure(&task, passes as usize, &session.settings).ok();
             let preston_per_pa = pairing.product().preston_per_pa();
@@ -87,6 +96,9 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let card = SpotCard::new(&list, severity, passes, Some(Length::from_m(allowed)))
         .map_err(|e| Failure::Unanswered(format!("{}: step `{}`: {e}", session.job.file_name, step.name)))?;
     let mut text = String::new();
+    for line in &stalls {
+        let _ = writeln!(text, "MIND: {line}.");
+    }
     for line in card.lines(CardStyle::Plain) {
         text.push_str(&line);
         text.push('\n');
@@ -95,7 +107,8 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let _ = writeln!(text, "step = {}\npasses = {passes}", quoted(&step.name));
     text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
     text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
-    let mut page = card.lines(CardStyle::Markdown).join("\n");
+    let mut page: String = stalls.iter().map(|line| format!("**Mind:** {line}.\n\n")).collect();
+    page.push_str(&card.lines(CardStyle::Markdown).join("\n"));
     page.push('\n');
     session.write(&[
         ("spot-card.md".to_owned(), page.into_bytes()),

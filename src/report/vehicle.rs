@@ -242,11 +242,11 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
         if let Some(e) = z.edge {
             let _ = writeln!(
                 out,
-                "      edges, {:.0} mm: {} {} to cut, {} to refine",
+                "      edges, {:.0} mm: {} {} to cut{}",
                 e.strip.mm(),
                 e.cut,
                 if e.cut == 1 { "pass" } else { "passes" },
-                e.refine
+                if e.refine == 0 { String::new() } else { format!(", {} to refine", e.refine) }
             );
         }
         for u in &z.unmet {

@@ -224,7 +224,7 @@ fn zone(report: &VehicleReport<'_>, z: &ZonePlan) -> Markup {
                 @if let Some(e) = z.edge {
                     tr {
                         th scope="row" { "Edges, " (fixed(e.strip.mm(), 0)) "\u{a0}mm" }
-                        td { (e.cut) @if e.cut == 1 { " pass" } @else { " passes" } " to cut, " (e.refine) " to refine, fewer than inside them" }
+                        td { (e.cut) @if e.cut == 1 { " pass" } @else { " passes" } " to cut" @if e.refine > 0 { ", " (e.refine) " to refine" } ", fewer than inside them" }
                     }
                 }
                 tr { th scope="row" { "What binds" } td { (binding_of(z)) } }

@@ -185,10 +185,15 @@ pub fn stall_chart(
         Against::PadThickness => ("Where the pad stalls, against pad thickness", "pad thickness [mm]"),
     };
     let useful = AngularRate::from_rad_s(settings.useful_spin).rpm();
+    let cut_off = if !bands.is_empty() && bands[0].lower.len() < values.len() {
+        "The band is left out where one of its edges lies beyond the range searched. "
+    } else {
+        ""
+    };
     Ok(CurveChart {
         title: title.into(),
         caption: format!(
-            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature is the panel's larger one, along its own ratio. {}.",
+            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature: that of the panel's tighter direction, the other in proportion. {cut_off}{}.",
             settings_line(setup)
         ),
         x: Axis::linear(x),

@@ -81,7 +81,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     drop(progress);
     print_out(&out)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

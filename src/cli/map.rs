@@ -100,7 +100,7 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
         let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
     print_out(&out)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

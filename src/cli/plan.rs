@@ -56,7 +56,7 @@ fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure>
         return print_json(&json);
     }
     print_out(&out)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

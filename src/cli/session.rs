@@ -2,6 +2,7 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
+use std::cell::RefCell;
 use std::path::PathBuf;
 use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_needed};
 use trochoid::contact::ContactSettings;
@@ -26,6 +27,8 @@ pub(crate) struct Session {
     /// What is known of each tool's bearing: factors around its drag, by tool name.
     drag_ranges: Vec<(String, (f64, f64))>,
     out: Option<PathBuf>,
+    /// Names of the files written.
+    written: RefCell<Vec<String>>,
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
     /// Removal coefficients calibrated from test spots.
@@ -107,7 +110,17 @@ impl Session {
                 }
             },
         };
-        Ok(Self { out: arguments.out.clone(), job, steps, before, settings, drag_ranges, notes, calibrations })
+        Ok(Self {
+            out: arguments.out.clone(),
+            written: RefCell::default(),
+            job,
+            steps,
+            before,
+            settings,
+            drag_ranges,
+            notes,
+            calibrations,
+        })
     }
 
     /// What has worked the panels by the end of the steps asked for: those before them, then they.
@@ -179,19 +192,21 @@ impl Session {
             write_whole(&path, bytes)?;
             tell!("wrote {}", path.display());
         }
-        let written: Vec<String> = files.iter().map(|f| f.0.clone()).collect();
-        let old = left_from_before(folder, &written);
-        if let Some(first) = old.first() {
-            let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
-            tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());
-        }
+        self.written.borrow_mut().extend(files.iter().map(|f| f.0.clone()));
         Ok(())
     }
 
-    /// Says on standard error that pictures are to be had; nothing where a folder was given.
-    pub(crate) fn offer_pictures(&self) {
-        if !self.writes() {
+    /// Says on standard error, at the end of a run, what to know of its files: that there are none, or that
+    /// the folder holds others.
+    pub(crate) fn end(&self) {
+        let Some(folder) = &self.out else {
             tell!("note: no pictures were drawn; add `--out report` for them, into the folder `report`");
+            return;
+        };
+        let old = left_from_before(folder, &self.written.borrow());
+        if let Some(first) = old.first() {
+            let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
+            tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());
         }
     }
 

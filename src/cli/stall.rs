@@ -156,7 +156,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
     }
     drop(progress);
     print_out(&text)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

@@ -41,7 +41,7 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<(), Failure> {
         told(&mut out, &step.name, &step.panel_name, &trace);
     }
     print_out(&out)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

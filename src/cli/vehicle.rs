@@ -57,7 +57,7 @@ pub(crate) fn run(mut session: Session, arguments: &JobArguments, done: Option<&
         return print_json(&json);
     }
     print_out(&out)?;
-    session.offer_pictures();
+    session.end();
     Ok(())
 }
 

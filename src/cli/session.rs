@@ -2,8 +2,8 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
-use std::cell::RefCell;
 use std::path::PathBuf;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::Bearing;
@@ -28,7 +28,7 @@ pub(crate) struct Session {
     drag_ranges: Vec<(String, (f64, f64))>,
     out: Option<PathBuf>,
     /// Names of the files written.
-    written: RefCell<Vec<String>>,
+    written: Mutex<Vec<String>>,
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
     /// Removal coefficients calibrated from test spots.
@@ -112,7 +112,7 @@ impl Session {
         };
         Ok(Self {
             out: arguments.out.clone(),
-            written: RefCell::default(),
+            written: Mutex::default(),
             job,
             steps,
             before,
@@ -192,8 +192,12 @@ impl Session {
             write_whole(&path, bytes)?;
             tell!("wrote {}", path.display());
         }
-        self.written.borrow_mut().extend(files.iter().map(|f| f.0.clone()));
+        self.names().extend(files.iter().map(|f| f.0.clone()));
         Ok(())
+    }
+
+    fn names(&self) -> MutexGuard<'_, Vec<String>> {
+        self.written.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Says on standard error, at the end of a run, what to know of its files: that there are none, or that
@@ -203,7 +207,7 @@ impl Session {
             tell!("note: no pictures were drawn; add `--out report` for them, into the folder `report`");
             return;
         };
-        let old = left_from_before(folder, &self.written.borrow());
+        let old = left_from_before(folder, &self.names());
         if let Some(first) = old.first() {
             let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
             tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());

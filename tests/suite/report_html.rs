@@ -201,7 +201,8 @@ fn every_step_is_answered_listed_and_shown() {
             let text = section(html, part).split("</section>").collect::<Vec<_>>();
             // The pictures hold a section a step; the others none.
             let whole = if part == "pictures" { text[..4].concat() } else { text[0].to_owned() };
-            assert!(whole.contains(&format!("<bdi>{name}</bdi>")), "{name} in {part}");
+            // Names may break after their underscores.
+            assert!(whole.replace("<wbr>", "").contains(&format!("<bdi>{name}</bdi>")), "{name} in {part}");
         }
     }
     let answer = seen(section(html, "answer").split("</section>").next().unwrap());
@@ -246,7 +247,16 @@ fn numbers_agree_with_the_plan() {
         let line = ["key", "value", "source"].map(|k| a[k].as_str().unwrap()).join("");
         let grade = a["grade"].as_str().unwrap();
         let squeezed = |t: &str| t.split_whitespace().collect::<String>();
-        assert!(squeezed(&assumed).contains(&squeezed(&format!("{line}{grade}"))), "{line}{grade}");
+        let (all, whole) = (squeezed(&assumed), squeezed(&format!("{line}{grade}")));
+        // Alike in several tables: one row with a star in place of the name, and the names before the value.
+        let mut parts = a["key"].as_str().unwrap().splitn(3, '.');
+        let (kind, name, rest) = (parts.next().unwrap(), parts.next().unwrap_or(""), parts.next().unwrap_or(""));
+        let end = squeezed(&format!("{}{}{grade}", a["value"].as_str().unwrap(), a["source"].as_str().unwrap()));
+        let shared = all
+            .split(&format!("{kind}.*.{rest}"))
+            .skip(1)
+            .any(|row| row.find(&end).is_some_and(|at| row[..at].split(',').any(|n| n == name)));
+        assert!(all.contains(&whole) || shared, "{line}{grade}");
     }
 }
 

@@ -107,7 +107,10 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let _ = writeln!(text, "step = {}\npasses = {passes}", quoted(&step.name));
     text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
     text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
-    let mut page: String = stalls.iter().map(|line| format!("**Mind:** {line}.\n\n")).collect();
+    let mut page = String::new();
+    for line in &stalls {
+        let _ = write!(page, "**Mind:** {line}.\n\n");
+    }
     page.push_str(&card.lines(CardStyle::Markdown).join("\n"));
     page.push('\n');
     session.write(&[
@@ -115,17 +118,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         ("spot-card.txt".to_owned(), text.clone().into_bytes()),
     ])?;
     if arguments.job.json {
-        let trials: Vec<_> = card
-            .trials
-            .iter()
-            .map(|t| {
-                json!({
-                    "pad": t.pad, "product": t.product, "strength": t.strength,
-                    "predicted_cut_um": t.predicted_cut_m.map(|m| m * 1e6),
-                    "over_budget": t.over_budget, "reason": t.reason,
-                })
-            })
-            .collect();
+        let trials = trials_json(&card);
         return print_json(&json!({
             "step": step.name, "panel": step.panel_name, "defects": arguments.defects, "passes": passes,
             "allowed_um": allowed * 1e6, "order_reason": card.order_reason, "trials": trials,
@@ -133,4 +126,17 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         }));
     }
     print_out(&text)
+}
+
+fn trials_json(card: &SpotCard) -> Vec<serde_json::Value> {
+    card.trials
+        .iter()
+        .map(|t| {
+            json!({
+                "pad": t.pad, "product": t.product, "strength": t.strength,
+                "predicted_cut_um": t.predicted_cut_m.map(|m| m * 1e6),
+                "over_budget": t.over_budget, "reason": t.reason,
+            })
+        })
+        .collect()
 }

@@ -72,11 +72,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
             });
         }
     }
-    let severity = match arguments.defects.as_str() {
-        "light" => Severity::Light,
-        "heavy" => Severity::Heavy,
-        _ => Severity::Moderate,
-    };
+    let severity = severity(&arguments.defects);
     // A pad that does not fit does so with every product.
     unfit.dedup();
     let named = |u: &(&str, String)| format!("pad `{}`: {}", u.0, u.1);
@@ -139,4 +135,12 @@ fn trials_json(card: &SpotCard) -> Vec<serde_json::Value> {
             })
         })
         .collect()
+}
+
+fn severity(word: &str) -> Severity {
+    match word {
+        "light" => Severity::Light,
+        "heavy" => Severity::Heavy,
+        _ => Severity::Moderate,
+    }
 }

@@ -140,6 +140,9 @@ pub struct SpotCard {
     pub cautions: Vec<&'static str>,
 }
 
+/// Less than this over the trial before is no step up: a look cannot tell two such cuts apart (assumed).
+const NO_STEP_UP: f64 = 1.1;
+
 const ORDER_MILD: &str = "Mildest first: film taken off does not come back, so the least that clears the marks is the answer. Stop at the \
      first trial that does.";
 const ORDER_STRONG: &str = "Strongest first: on marks this deep the mild trials would only cost film and time. If the first trial clears \
@@ -202,6 +205,7 @@ impl SpotCard {
             order.reverse();
         }
         let last = order.len() - 1;
+        let stronger = |before: usize, c: usize| power(&combinations[c]) > NO_STEP_UP * power(&combinations[before]);
         let trials = order
             .iter()
             .enumerate()
@@ -220,6 +224,9 @@ impl SpotCard {
                     },
                     reason: match (strong_first, i) {
                         (false, 0) => "the mildest at hand",
+                        (false, i) if !stronger(order[i - 1], order[i]) => {
+                            "hardly stronger than the one before: for another finish, not for more cut"
+                        }
                         (false, i) if i == last => "the strongest at hand, only if all before fall short",
                         (false, _) => "only if the one before falls short",
                         (true, 0) => "the strongest at hand: the marks are deep",
@@ -249,12 +256,15 @@ impl SpotCard {
         })
     }
 
-    /// The trial next in strength that the budget allows: the mildest stronger or the strongest milder.
+    /// The trial next in strength that the budget allows: the mildest that is a step up, or the strongest
+    /// milder one.
     fn neighbour(&self, trial: usize, stronger: bool) -> Option<usize> {
         let here = self.trials.get(trial)?.strength;
         let open = self.trials.iter().enumerate().filter(|(_, t)| !t.over_budget);
         if stronger {
-            open.filter(|(_, t)| t.strength > here).min_by(|a, b| a.1.strength.total_cmp(&b.1.strength)).map(|t| t.0)
+            open.filter(|(_, t)| t.strength > NO_STEP_UP * here)
+                .min_by(|a, b| a.1.strength.total_cmp(&b.1.strength))
+                .map(|t| t.0)
         } else {
             open.filter(|(_, t)| t.strength < here).max_by(|a, b| a.1.strength.total_cmp(&b.1.strength)).map(|t| t.0)
         }
@@ -275,11 +285,18 @@ impl SpotCard {
                     "nothing stronger is at hand or allowed: agree on how much may stay, or have it repainted",
                 ),
             },
-            SwirlsLeft::None | SwirlsLeft::Few if haze => to(
-                Verdict::Refine,
-                self.neighbour(trial, false),
-                "the marks are down but this trial leaves its own haze: follow it with a milder, finer step",
-            ),
+            SwirlsLeft::None | SwirlsLeft::Few if haze => match self.neighbour(trial, false) {
+                Some(milder) => to(
+                    Verdict::Refine,
+                    Some(milder),
+                    "the marks are down but this trial leaves its own haze: follow it with a milder, finer step",
+                ),
+                None => to(
+                    Verdict::Refine,
+                    None,
+                    "the marks are down but haze is left by the mildest at hand: a finer product or a softer pad is wanted",
+                ),
+            },
             SwirlsLeft::None if self.severity == Severity::Heavy => match self.neighbour(trial, false) {
                 Some(next) => to(
                     Verdict::Milder,

@@ -2,7 +2,7 @@
 //!
 //! Only layout: what is said and decided stands in the card.
 
-use super::card::SpotCard;
+use super::card::{Decision, SpotCard};
 use super::spot::SwirlsLeft;
 
 /// How the lines are marked up.
@@ -74,38 +74,49 @@ impl SpotCard {
             out.push(format!("{}. {text}", i + 1));
         }
         title(2, "What you see, and what next", &mut out);
-        for i in 0..self.trials.len() {
-            if self.trials[i].over_budget {
-                continue;
+        let open: Vec<usize> = (0..self.trials.len()).filter(|i| !self.trials[*i].over_budget).collect();
+        let mut rows = Vec::new();
+        for left in SwirlsLeft::ALL {
+            for haze in [false, true] {
+                rows.extend(self.answers(&open, left, haze));
             }
-            let name = format!(
-                "After trial {} ({} with {})",
-                i + 1,
-                escape(&self.trials[i].pad, style),
-                escape(&self.trials[i].product, style)
-            );
-            title(3, &name, &mut out);
-            let mut rows = Vec::new();
-            for left in SwirlsLeft::ALL {
-                for haze in [false, true] {
-                    let d = self.decide(i, left, haze);
-                    let next = d.next.map_or_else(String::new, |n| format!("trial {}", n + 1));
-                    let haze = if haze { "yes" } else { "no" };
-                    rows.push([
-                        left.words().to_owned(),
-                        haze.to_owned(),
-                        d.verdict.words().to_owned(),
-                        next,
-                        d.reason.to_owned(),
-                    ]);
-                }
-            }
-            let head = ["swirls", "haze", "verdict", "go to", "why"].map(str::to_owned);
-            table(&head, &rows, markdown, &mut out);
         }
+        let head = ["swirls", "haze", "after trial", "verdict", "go to", "why"].map(str::to_owned);
+        table(&head, &rows, markdown, &mut out);
         title(2, "Mind", &mut out);
         out.extend(self.cautions.iter().map(|c| format!("- {c}")));
         out
+    }
+
+    /// Rows for one look: trials after which the same is to be done share one, and a step to the trial next
+    /// in the list is told as such.
+    fn answers(&self, trials: &[usize], left: SwirlsLeft, haze: bool) -> Vec<[String; 6]> {
+        let mut groups: Vec<(Vec<usize>, String, Decision)> = Vec::new();
+        for (place, i) in trials.iter().enumerate() {
+            let d = self.decide(*i, left, haze);
+            let to = match d.next {
+                None => String::new(),
+                Some(n) if trials.get(place + 1) == Some(&n) => "the next trial".to_owned(),
+                Some(n) if place > 0 && trials[place - 1] == n => "the trial before".to_owned(),
+                Some(n) => format!("trial {}", n + 1),
+            };
+            match groups.iter_mut().find(|g| g.1 == to && g.2.verdict == d.verdict && g.2.reason == d.reason) {
+                Some(g) => g.0.push(*i),
+                None => groups.push((vec![*i], to, d)),
+            }
+        }
+        groups
+            .into_iter()
+            .map(|(of, to, d)| {
+                let after = if of.len() == trials.len() {
+                    "any".to_owned()
+                } else {
+                    of.iter().map(|i| (i + 1).to_string()).collect::<Vec<_>>().join(", ")
+                };
+                let haze = if haze { "yes" } else { "no" };
+                [left.words().to_owned(), haze.to_owned(), after, d.verdict.words().to_owned(), to, d.reason.to_owned()]
+            })
+            .collect()
     }
 }
 

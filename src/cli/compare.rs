@@ -139,14 +139,21 @@ fn to_text(kept: &[&Candidate], plans: &[&StepPlan]) -> String {
             continue;
         }
         let _ = writeln!(out, "{}", criterion.title());
-        for (place, i) in order.into_iter().enumerate() {
+        let mut shown = String::new();
+        let mut place = 0;
+        for (before, i) in order.into_iter().enumerate() {
             match criterion.value(plans[i]) {
                 Some(v) => {
                     let stalls = if plans[i].state.stalled { "   STALLS" } else { "" };
-                    let _ = writeln!(out, "  {}. {:12.4}  {}{stalls}", place + 1, v, kept[i].name);
+                    // Set-ups that read alike share a place.
+                    let value = trochoid::report::three(v);
+                    if value != shown {
+                        (place, shown) = (before + 1, value);
+                    }
+                    let _ = writeln!(out, "  {place}. {shown:>8}  {}{stalls}", kept[i].name);
                 }
                 None => {
-                    let _ = writeln!(out, "  -  {:>12}  {}", "no value", kept[i].name);
+                    let _ = writeln!(out, "  -  {:>8}  {}", "none", kept[i].name);
                 }
             }
         }

@@ -80,7 +80,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let _ = writeln!(out, "  {line}");
     }
     drop(progress);
-    print_out(&out)
+    print_out(&out)?;
+    session.end();
+    Ok(())
 }
 
 /// The answer in words, one line each.

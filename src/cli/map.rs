@@ -66,7 +66,7 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
             let row = |out: &mut String, name: &str, unit: &str, f: f64, v: &trochoid::math::statistics::Summary| {
                 let _ = writeln!(
                     out,
-                    "  {name:9} mean {:9.4} {unit:5} 5 % {:9.4}  95 % {:9.4}  spread {:5.1} %",
+                    "  {name:9} mean {:8.2} {unit:5} 5 % {:8.2}  95 % {:8.2}  spread {:5.1} %",
                     f * v.mean,
                     f * v.p5,
                     f * v.p95,
@@ -99,7 +99,9 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
         }
         let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
-    print_out(&out)
+    print_out(&out)?;
+    session.end();
+    Ok(())
 }
 
 /// Adds how the map was worked out; what no grain was asked for is null.

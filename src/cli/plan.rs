@@ -52,7 +52,12 @@ fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure>
         progress.aside(|| session.write(&files))?;
     }
     drop(progress);
-    if arguments.json { print_json(&json) } else { print_out(&out) }
+    if arguments.json {
+        return print_json(&json);
+    }
+    print_out(&out)?;
+    session.end();
+    Ok(())
 }
 
 /// Everything planned.

@@ -3,13 +3,14 @@
 use super::args::JobArguments;
 use super::failure::Failure;
 use std::path::PathBuf;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_needed};
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::Bearing;
 use trochoid::finish::RoughnessFound;
 use trochoid::job::{Job, Step, TestSpotRecord, plan_job_step, roughness_by_gloss};
 use trochoid::plan::{CalibratedPairing, SpotRecord, StepPlan, StepTask, calibrate_spots};
-use trochoid::report::{StepNames, prepare_folder, write_whole};
+use trochoid::report::{StepNames, left_from_before, prepare_folder, write_whole};
 use trochoid::spin::{AtHand, CalibrationError, StallSettings, calibrate_drag};
 use trochoid::units::Length;
 
@@ -26,6 +27,8 @@ pub(crate) struct Session {
     /// What is known of each tool's bearing: factors around its drag, by tool name.
     drag_ranges: Vec<(String, (f64, f64))>,
     out: Option<PathBuf>,
+    /// Names of the files written.
+    written: Mutex<Vec<String>>,
     /// What the calibration found, in words.
     pub(crate) notes: Vec<String>,
     /// Removal coefficients calibrated from test spots.
@@ -107,7 +110,17 @@ impl Session {
                 }
             },
         };
-        Ok(Self { out: arguments.out.clone(), job, steps, before, settings, drag_ranges, notes, calibrations })
+        Ok(Self {
+            out: arguments.out.clone(),
+            written: Mutex::default(),
+            job,
+            steps,
+            before,
+            settings,
+            drag_ranges,
+            notes,
+            calibrations,
+        })
     }
 
     /// What has worked the panels by the end of the steps asked for: those before them, then they.
@@ -179,7 +192,26 @@ impl Session {
             write_whole(&path, bytes)?;
             tell!("wrote {}", path.display());
         }
+        self.names().extend(files.iter().map(|f| f.0.clone()));
         Ok(())
+    }
+
+    fn names(&self) -> MutexGuard<'_, Vec<String>> {
+        self.written.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Says on standard error, at the end of a run, what to know of its files: that there are none, or that
+    /// the folder holds others.
+    pub(crate) fn end(&self) {
+        let Some(folder) = &self.out else {
+            tell!("note: no pictures were drawn; add `--out report` for them, into the folder `report`");
+            return;
+        };
+        let old = left_from_before(folder, &self.names());
+        if let Some(first) = old.first() {
+            let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
+            tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());
+        }
     }
 
     /// A step's part of its file names; steps whose names differ only in what a file name cannot hold

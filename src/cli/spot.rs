@@ -28,6 +28,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let paint = step.paint_name.as_deref();
     let mut list = Vec::new();
     let mut unfit: Vec<(&str, String)> = Vec::new();
+    let mut stalls: Vec<String> = Vec::new();
     for pad in &session.job.pads {
         for product in &session.job.products {
             let Some(pairing) = session.job.pairing(&pad.name, &product.name, paint) else { continue };
@@ -52,6 +53,14 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
                 unfit.push((&pad.name, format!("with product `{}` its face sticks and cuts nothing", product.name)));
                 continue;
             }
+            if task.setup.tool().bearing().is_some() && run.spin < session.settings.useful_spin {
+                let rpm = trochoid::AngularRate::from_rad_s(run.spin).rpm();
+                stalls.push(format!(
+                    "pad `{}` with `{}` stalls at these settings ({rpm:.0} rpm) and marks the paint: change them first, \
+                     `trochoid state` says how",
+                    pad.name, product.name
+                ));
+            }
             let exposed = exposure(&task, passes as usize, &session.settings).ok();
             let preston_per_pa = pairing.product().preston_per_pa();
             list.push(Combination {
@@ -63,11 +72,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
             });
         }
     }
-    let severity = match arguments.defects.as_str() {
-        "light" => Severity::Light,
-        "heavy" => Severity::Heavy,
-        _ => Severity::Moderate,
-    };
+    let severity = severity(&arguments.defects);
     // A pad that does not fit does so with every product.
     unfit.dedup();
     let named = |u: &(&str, String)| format!("pad `{}`: {}", u.0, u.1);
@@ -87,6 +92,9 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let card = SpotCard::new(&list, severity, passes, Some(Length::from_m(allowed)))
         .map_err(|e| Failure::Unanswered(format!("{}: step `{}`: {e}", session.job.file_name, step.name)))?;
     let mut text = String::new();
+    for line in &stalls {
+        let _ = writeln!(text, "MIND: {line}.");
+    }
     for line in card.lines(CardStyle::Plain) {
         text.push_str(&line);
         text.push('\n');
@@ -95,24 +103,18 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
     let _ = writeln!(text, "step = {}\npasses = {passes}", quoted(&step.name));
     text.push_str("swirls_left = \"few\"          # none, few, half, most\nhaze = false\n");
     text.push_str("# pairs_um = [[112.0, 110.0]]   # film before and after at one place, where there is a gauge\n");
-    let mut page = card.lines(CardStyle::Markdown).join("\n");
+    let mut page = String::new();
+    for line in &stalls {
+        let _ = write!(page, "**Mind:** {line}.\n\n");
+    }
+    page.push_str(&card.lines(CardStyle::Markdown).join("\n"));
     page.push('\n');
     session.write(&[
         ("spot-card.md".to_owned(), page.into_bytes()),
         ("spot-card.txt".to_owned(), text.clone().into_bytes()),
     ])?;
     if arguments.job.json {
-        let trials: Vec<_> = card
-            .trials
-            .iter()
-            .map(|t| {
-                json!({
-                    "pad": t.pad, "product": t.product, "strength": t.strength,
-                    "predicted_cut_um": t.predicted_cut_m.map(|m| m * 1e6),
-                    "over_budget": t.over_budget, "reason": t.reason,
-                })
-            })
-            .collect();
+        let trials = trials_json(&card);
         return print_json(&json!({
             "step": step.name, "panel": step.panel_name, "defects": arguments.defects, "passes": passes,
             "allowed_um": allowed * 1e6, "order_reason": card.order_reason, "trials": trials,
@@ -120,4 +122,25 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
         }));
     }
     print_out(&text)
+}
+
+fn trials_json(card: &SpotCard) -> Vec<serde_json::Value> {
+    card.trials
+        .iter()
+        .map(|t| {
+            json!({
+                "pad": t.pad, "product": t.product, "strength": t.strength,
+                "predicted_cut_um": t.predicted_cut_m.map(|m| m * 1e6),
+                "over_budget": t.over_budget, "reason": t.reason,
+            })
+        })
+        .collect()
+}
+
+fn severity(word: &str) -> Severity {
+    match word {
+        "light" => Severity::Light,
+        "heavy" => Severity::Heavy,
+        _ => Severity::Moderate,
+    }
 }

@@ -132,14 +132,11 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
             writeln!(text, "step `{}` on `{}` (curvatures {k1:.2} and {k2:.2} per metre)", step.name, step.panel_name);
         let _ = match own {
             StallOutcome::At(k) if k < 0.0 => {
-                writeln!(text, "  stalls in hollows tighter than {:.3} per metre (radius {:.0} mm)", k, 1e3 / k.abs())
+                writeln!(text, "  stalls in hollows tighter than {}", super::text::curvature(k))
             }
-            StallOutcome::At(k) => writeln!(
-                text,
-                "  stalls on the flat; turns on crowns tighter than {:.3} per metre (radius {:.0} mm)",
-                k,
-                1e3 / k
-            ),
+            StallOutcome::At(k) => {
+                writeln!(text, "  stalls on the flat; turns on crowns tighter than {}", super::text::curvature(k))
+            }
             StallOutcome::Always => writeln!(text, "  stalls on the flat and on every crown"),
             StallOutcome::Sticks => writeln!(text, "  the face sticks: the pad only kneads and never turns"),
             StallOutcome::Never | StallOutcome::Driven | StallOutcome::Refused => {
@@ -158,7 +155,9 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         }
     }
     drop(progress);
-    print_out(&text)
+    print_out(&text)?;
+    session.end();
+    Ok(())
 }
 
 #[cfg(feature = "plot")]

@@ -5,7 +5,7 @@ use trochoid::AngularRate;
 use trochoid::job::{PadsInRotation, PanelPaint, Step};
 use trochoid::plan::{OperatingState, StepHeat, StepPlan, SurfaceWork, ZoneKind};
 use trochoid::report::{
-    CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, coupling_words, cut_hides_marks,
+    CUT_INTERVAL, CUT_WHERE_STALLED, advice_words, clear_coat_warning, coupling_words, cut_hides_marks, drops_words,
     limit_name_words, limit_words, phase_words, throw_gain_words, verdict_words,
 };
 use trochoid::spin::Remedy;
@@ -21,8 +21,18 @@ pub(crate) fn plain(words: &str) -> String {
 }
 
 /// Two decimals where they mean something.
-fn curvature(k: f64) -> String {
-    format!("{k:.3} per metre (radius {:.0} mm)", 1e3 / k.abs())
+pub(crate) fn curvature(k: f64) -> String {
+    let gap = trochoid::report::ruler_words(k).map_or(String::new(), |w| format!(", {w}"));
+    format!("{k:.3} per metre (radius {:.0} mm{gap})", 1e3 / k.abs())
+}
+
+/// What the hand does for a force on the face, in brackets.
+fn by_hand(n: f64, decimals: usize) -> String {
+    if n < 0.0 {
+        format!(" (carry {:.decimals$} N of the tool's weight)", -n)
+    } else {
+        format!(" ({n:.decimals$} N by hand)")
+    }
 }
 
 /// Remedies as a list.
@@ -87,7 +97,7 @@ pub(crate) fn stall_line(s: &OperatingState, patch: &trochoid::panel::Patch) -> 
 pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     let c = &s.run.contact;
     let _ = writeln!(out, "step `{}` on `{}`", step.name, step.panel_name);
-    let hand = step.hand_force_n.map_or(String::new(), |h| format!(" ({h:.1} N by hand)"));
+    let hand = step.hand_force_n.map_or(String::new(), |h| by_hand(h, 1));
     let _ = writeln!(out, "  force    {:.1} N on the face{hand}", step.setup.force().n());
     let centre = c.centre_pressure_pa.map_or(String::new(), |p| format!(", centre {:.2}", p / 1e3));
     let _ = writeln!(
@@ -122,7 +132,7 @@ pub(crate) fn state(out: &mut String, step: &Step, s: &OperatingState) {
     }
     let _ = writeln!(
         out,
-        "  removal  {:.4} mm³/s, {:.3} µm a pass on average",
+        "  removal  {:.2} mm³/s, {:.2} µm a pass on average",
         s.volume_rate_m3_s * 1e9,
         s.cut_per_pass_m * 1e6
     );
@@ -158,20 +168,26 @@ pub(crate) fn heat(out: &mut String, h: &StepHeat) {
     };
     let _ = writeln!(
         out,
-        "  heat     paint up to {:.0} °C at {}{rest}; pad core {:.0} °C after one section, {:.0} °C after all {} without a rest",
+        "  heat     paint up to {:.0} °C at {}{rest}; pad core {}",
         h.peak.surface.c(),
         place(h.peak.at_m),
-        h.core_after_section.c(),
-        h.core_without_rest.c(),
-        h.sections
+        if h.sections == 1 {
+            format!("{:.0} °C", h.core_after_section.c())
+        } else {
+            format!(
+                "{:.0} °C after one section, {:.0} °C after all {} without a rest",
+                h.core_after_section.c(),
+                h.core_without_rest.c(),
+                h.sections
+            )
+        }
     );
     let lasts = h.working_time.map_or("it does not dry".to_owned(), |t| format!("workable for {}", minutes(t.s())));
     let dry = h.dry_out.map_or(String::new(), |p| format!("; IT DRIES OUT in pass {}", p + 1));
     let _ = writeln!(
         out,
-        "  product  {} drops on each of {} sections ({} a section): {lasts}{dry}",
-        h.drops,
-        h.sections,
+        "  product  {} ({} a section): {lasts}{dry}",
+        drops_words(h.drops, h.sections),
         minutes(h.section_time.s())
     );
 }
@@ -407,7 +423,7 @@ pub(crate) fn planned(out: &mut String, step: &Step, p: &StepPlan) {
         "step `{}`: {} + {} + {} on `{}`",
         step.name, step.tool_name, step.pad_name, step.product_name, step.panel_name
     );
-    let hand = told.hand_force_n.map_or(String::new(), |h| format!(" ({h:.0} N by hand)"));
+    let hand = told.hand_force_n.map_or(String::new(), |h| by_hand(h, 0));
     let _ = writeln!(
         out,
         "  set      {rate}, {:.0} N on the face{hand}, {:.0} mm/s, overlap {:.0} %, {} passes {}",

@@ -40,22 +40,32 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<(), Failure> {
         }
         told(&mut out, &step.name, &step.panel_name, &trace);
     }
-    print_out(&out)
+    print_out(&out)?;
+    session.end();
+    Ok(())
 }
 
 fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {
     let _ = writeln!(out, "step `{step}` at the centre of `{panel}`");
+    let _ = writeln!(out, "  {:20} {:>8}  {:>8}  {:>5}  {:>7}", "pad", "spin", "one way", "bands", "touched");
+    let share = |v: Option<f64>| v.map_or_else(|| "none".to_owned(), |v| format!("{v:.2}"));
     for d in &t.drives {
-        let touched = d.touched.last().map_or(f64::NAN, |(_, s)| 100.0 * s);
+        let touched = d.touched.last().map_or_else(|| "none".to_owned(), |(_, s)| format!("{:.0} %", 100.0 * s));
         let _ = writeln!(
             out,
-            "  {:24} {:6.0} rpm  anisotropy of the scratches {:.2} (0 every way, 1 one way)  banding of its halo {:.2} (0 an even ring)  touched {touched:5.1} %",
+            "  {:20} {:>8}  {:>8}  {:>5}  {touched:>7}",
             d.name,
-            AngularRate::from_rad_s(d.spin).rpm(),
-            d.anisotropy.unwrap_or(f64::NAN),
-            d.halo.banding.unwrap_or(f64::NAN),
+            format!("{:.0} rpm", AngularRate::from_rad_s(d.spin).rpm()),
+            share(d.anisotropy),
+            share(d.halo.banding),
         );
     }
+    let orbits = t.drives.first().and_then(|d| d.touched.last()).map_or(0.0, |l| l.0);
+    let _ = writeln!(
+        out,
+        "  one way: anisotropy of the scratches, 0 every way, 1 all one way; bands: of their halo under a lamp, 0 an even ring;\n  \
+         touched: paint under a standing pad that 200 grains reach in {orbits:.0} orbits"
+    );
     let _ = match t.repeat {
         Some(r) => {
             let orbits = if r.orbits == 1 { "every orbit".to_owned() } else { format!("after {} orbits", r.orbits) };

@@ -53,7 +53,12 @@ pub(crate) fn run(mut session: Session, arguments: &JobArguments, done: Option<&
         progress.aside(|| session.write(&files))?;
     }
     drop(progress);
-    if arguments.json { print_json(&json) } else { print_out(&out) }
+    if arguments.json {
+        return print_json(&json);
+    }
+    print_out(&out)?;
+    session.end();
+    Ok(())
 }
 
 /// Every entry of the trace, a line each.

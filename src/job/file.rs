@@ -47,7 +47,14 @@ fn too_large(name: &str) -> Problem {
 /// The text of a job file with the name that problems call it.
 pub(super) fn text_of(path: &Path) -> Result<(String, String), Problem> {
     text_of_file(path, "job file").map_err(|p| {
-        if path.exists() { p } else { p.with_help("`trochoid init` writes a commented job to start from") }
+        if path.exists() {
+            return p;
+        }
+        let meant = path.with_extension("toml");
+        if path.extension().is_none() && meant.is_file() {
+            return p.with_help(format!("did you mean {}?", meant.display()));
+        }
+        p.with_help("`trochoid init` writes a commented job to start from")
     })
 }
 
@@ -190,6 +197,7 @@ pub(super) fn syntax(name: &str, text: &str, e: &toml::de::Error) -> Problem {
     } else {
         format!("this is not valid TOML: {}", e.message())
     };
+    let span_start = span.start;
     let problem = Problem::in_text(name, text, message, None, Some(span));
     if e.message().starts_with("duplicate key") {
         problem.with_help(
@@ -197,9 +205,31 @@ pub(super) fn syntax(name: &str, text: &str, e: &toml::de::Error) -> Problem {
         )
     } else if bare_word {
         problem.with_help("words stand in double quotes, as in drive = \"free\"")
+    } else if let Some(help) = number_help(text, span_start) {
+        problem.with_help(help)
     } else {
         problem
     }
+}
+
+/// What to do about a number that was written as on paper: a comma for the decimal point, a unit behind it.
+fn number_help(text: &str, at: usize) -> Option<String> {
+    let start = text.get(..at)?.rfind('\n').map_or(0, |n| n + 1);
+    let line = text.get(start..)?.lines().next()?;
+    let (key, value) = line.split_once('=')?;
+    let (key, value) = (key.trim(), value.split('#').next()?.trim());
+    let digits = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());
+    if let Some((whole, part)) = value.split_once(',')
+        && digits(whole.trim_start_matches(['-', '+']))
+        && digits(part)
+    {
+        return Some(format!("the decimal sign is a point: {key} = {whole}.{part}"));
+    }
+    let end = value.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))?;
+    let (number, unit) = (value.get(..end)?, value.get(end..)?.trim());
+    let is_unit = unit.chars().count() <= 8 && unit.chars().all(|c| c.is_alphabetic() || "/%°²³·".contains(c));
+    (number.parse::<f64>().is_ok() && is_unit && key.chars().all(|c| c.is_alphanumeric() || c == '_'))
+        .then(|| format!("the unit stands in the key, the number alone behind it: {key} = {number}"))
 }
 
 fn read_all<'a, T>(

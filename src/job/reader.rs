@@ -156,9 +156,12 @@ impl<'a> Table<'a> {
             .filter(|k| k.find(typed).is_some() && !k.name.is_empty())
             .map(|k| format!("[{}]", k.name))
             .collect();
-        let near = closest(typed, self.kind.keys.iter().map(|k| k.name));
+        let radius = typed.starts_with("radius") && self.kind.find("curvature_per_m").is_some();
+        let near = closest(typed, self.kind.keys.iter().map(|k| k.name)).filter(|_| !radius);
         let mut message = format!("`{}` is not a known {what}", one_line(typed));
-        let help = if let Some(near) = near {
+        let help = if radius {
+            "a panel's curve is given as curvature_per_m, 1000 over the radius in mm: 2000 mm is 0.5, and -0.5 where it is hollow".to_owned()
+        } else if let Some(near) = near {
             message = format!("{message}; did you mean `{near}`?");
             format!(
                 "did you mean `{near}`? Every key carries its unit; unknown keys are errors so that a typing error cannot go unnoticed"

@@ -206,6 +206,7 @@ impl<'a> Inventory<'a> {
         let mut skip = Vec::new();
         let (rated, speed_setting) = rate(t, tool, notes, &mut skip)?;
         let press = press(t, tool, panel)?;
+        notes.warnings.extend(unusual_force(t, &press, &pad.item));
         let rule = pairing_for(&self.pairings, pad.name, product.name, paint.map(|p| p.name));
         let pairing = rule.map_or(Pairing::of(product.item), |r| r.item.pairing);
         let setup = put_together(t, (tool, rated), pad, panel, &press, pairing.product())?.with_hold(hold);
@@ -515,6 +516,30 @@ fn press(t: &Table<'_>, tool: &Found<'_, Tool>, panel: &Found<'_, Described>) ->
             })
         }
     }
+}
+
+/// Most force on the face that hands work with, N, and least mean pressure, kPa: a third of the least and
+/// twice the most that is usual (assumed).
+const MOST_HAND_FORCE_N: f64 = 120.0;
+const LEAST_PRESSURE_KPA: f64 = 0.4;
+
+/// What looks like a slip of the unit in a force.
+fn unusual_force(t: &Table<'_>, press: &Press, pad: &Pad) -> Option<String> {
+    let pressure_kpa = 1e-3 * press.force / pad.face_area();
+    if press.force > MOST_HAND_FORCE_N {
+        let text = format!(
+            "presses the face with {:.0} N, more than a hand holds over a panel: is it in newtons?",
+            press.force
+        );
+        return Some(t.warning(press.key, &text));
+    }
+    (pressure_kpa < LEAST_PRESSURE_KPA).then(|| {
+        let text = format!(
+            "presses the face with {:.1} N, {pressure_kpa:.2} kPa, hardly more than laying the pad down: is it in newtons? 1 kg presses with 9.8 N",
+            press.force
+        );
+        t.warning(press.key, &text)
+    })
 }
 
 /// Refuses a force that bottoms the pad out on a flat panel.

@@ -59,7 +59,7 @@ impl Criterion {
     pub const fn title(self) -> &'static str {
         match self {
             Self::CutRate => "cut rate [mm³/s], more is faster",
-            Self::Evenness => "spread of the cut [share of mean], less is more even",
+            Self::Evenness => "spread of the cut [share of the mean], less is more even",
             Self::Spin => "pad spin [rpm], more is safer from stalling",
             Self::StallNumber => "stall number, below 1 turns",
             Self::PeakPressure => "peak pressure [kPa], less is gentler",

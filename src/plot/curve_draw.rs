@@ -360,6 +360,12 @@ fn marks(chart: &CurveChart, canvas: &mut Canvas, axes: &Axes, clutter: &mut Clu
                 candidates.push(Area::new(cx - 0.5 * wide, cy - 0.5 * tall, cx + 0.5 * wide, cy + 0.5 * tall));
             }
         }
+        // A name beside another point than its own would be read as that one's.
+        let away = |a: &Area, p: Place| (p.0.clamp(a.left, a.right) - p.0).hypot(p.1.clamp(a.top, a.bottom) - p.1);
+        let others: Vec<Place> = chart.marks.iter().filter(|m| *m != mark).map(|m| axes.at(m.x, m.y)).collect();
+        let own: Vec<Area> =
+            candidates.iter().copied().filter(|a| others.iter().all(|o| away(a, *o) > away(a, (x, y)) + 6.0)).collect();
+        let candidates = if own.is_empty() { candidates } else { own };
         if let Some((area, cost)) = clutter.choose(candidates, &inner) {
             let foot = (x.clamp(area.left, area.right), y.clamp(area.top, area.bottom));
             if (foot.0 - x).hypot(foot.1 - y) > 16.0 {

@@ -13,6 +13,7 @@
 //! | [`DensityChart`] | a quantity before and after a measurement |
 //! | [`Timeline`] | bars over time: pads in rotation, a day's plan |
 //! | [`ObliqueView`] | a quantity on a panel seen from the side |
+//! | [`RoseChart`] | shares by direction, as sectors |
 //! | [`DiscMap`] | a quantity over a pad's face |
 //! | [`Page`] | several of the above on a common scale |
 //!
@@ -71,6 +72,7 @@ mod overlay;
 mod page;
 mod place;
 mod raster;
+mod rose;
 mod scalar;
 mod scale;
 mod surface;
@@ -87,6 +89,7 @@ pub use field::{FieldMap, Missing, PathOverlay, RectangleOverlay, Ruler, Strips}
 pub use oblique::ObliqueView;
 pub use overlay::{LineKind, LineOverlay};
 pub use page::{Page, Panel};
+pub use rose::RoseChart;
 pub use scalar::{BoldLevel, ColourScale, Contours, Sides};
 pub use scale::Axis;
 pub use theme::ColourMap;

@@ -9,6 +9,7 @@ use super::field::{FieldMap, Ruler};
 use super::font::fonts;
 use super::frame::{Heading, Legend, Sample};
 use super::oblique::ObliqueView;
+use super::rose::RoseChart;
 use super::scalar::{ColourScale, Shade};
 use super::theme::LINE;
 use super::timeline::Timeline;
@@ -34,6 +35,8 @@ pub enum Panel {
     Budget(BudgetChart),
     /// Bars over time.
     Timeline(Timeline),
+    /// Shares by direction.
+    Rose(RoseChart),
 }
 
 impl From<FieldMap> for Panel {
@@ -78,6 +81,12 @@ impl From<Timeline> for Panel {
     }
 }
 
+impl From<RoseChart> for Panel {
+    fn from(picture: RoseChart) -> Self {
+        Self::Rose(picture)
+    }
+}
+
 impl Panel {
     fn picture(&self) -> &dyn Draw {
         match self {
@@ -88,6 +97,7 @@ impl Panel {
             Self::Oblique(p) => p,
             Self::Budget(p) => p,
             Self::Timeline(p) => p,
+            Self::Rose(p) => p,
         }
     }
 

@@ -187,7 +187,15 @@ impl ColourScale {
 
     fn bar_ticks(&self, shade: &Shade, height: f64) -> Vec<Tick> {
         let scale = Scale::new((shade.low, shade.high), false, height, 0.0);
-        let mut ticks = scale.ticks((height / 44.0).clamp(2.0, 8.0) as usize);
+        let wanted = (height / 44.0).clamp(2.0, 8.0) as usize;
+        let mut ticks = scale.ticks(wanted);
+        // One number alone is no scale: finer, where two labels have room.
+        for finer in wanted + 1..=5 {
+            if ticks.len() > 1 || height < 2.5 * LABEL {
+                break;
+            }
+            ticks = scale.ticks(finer);
+        }
         if self.map == ColourMap::Diverging {
             let centre = self.centre_value();
             let place = scale.place(centre);

@@ -348,9 +348,8 @@ pub(crate) fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
         (
             "Product",
             format!(
-                "{} drops on each of {} sections, a film of {}\u{a0}µm; {} a section",
-                h.drops,
-                h.sections,
+                "{}, a film of {}\u{a0}µm; {} a section",
+                drops_words(h.drops, h.sections),
                 fixed(h.film.thickness().um(), 1),
                 minutes(h.section_time.s())
             ),
@@ -366,6 +365,13 @@ pub(crate) fn heat_words(h: &StepHeat) -> Vec<(&'static str, String)> {
     );
     out.push(("Working time", format!("{lasts} on paint at {}; {dry}", degrees(h.exposure.surface()))));
     out
+}
+
+/// Drops on every section, in words.
+#[must_use]
+pub fn drops_words(drops: u32, sections: usize) -> String {
+    let drops = if drops == 1 { "1 drop".to_owned() } else { format!("{drops} drops") };
+    if sections == 1 { drops } else { format!("{drops} on each of {sections} sections") }
 }
 
 /// What only `heat` tells: evaporation, milder settings, the pads over the step, their condition.
@@ -425,7 +431,11 @@ pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
         out.push(("", format!("and {more} more, all in the JSON")));
     }
     let list: Vec<String> = a.cores.iter().map(|c| format!("{}: {}", c.pads, degrees(c.peak))).collect();
-    out.push(("Core by pads in rotation", list.join(", ")));
+    let peaks = || a.cores.iter().map(|c| c.peak.k());
+    let apart = peaks().fold(f64::NEG_INFINITY, f64::max) - peaks().fold(f64::INFINITY, f64::min);
+    let words =
+        if a.cores.len() > 1 && apart < 0.05 { "more pads do not keep it cooler".to_owned() } else { list.join(", ") };
+    out.push(("Core by pads in rotation", words));
     if let Some(c) = condition(a) {
         out.push((
             "Pad condition",
@@ -441,7 +451,13 @@ pub fn heat_answer_words(a: &HeatAnswer<'_>) -> Vec<(&'static str, String)> {
         ));
         let sections = 1.0 / c.life_of_section;
         if sections.is_finite() {
-            out.push(("Pad life", format!("about {} sections like these (assumed wear laws)", three(sections))));
+            out.push((
+                "Pad life",
+                format!(
+                    "about {} sections like these (assumed wear laws)",
+                    fixed(sections, usize::from(sections < 9.95))
+                ),
+            ));
         }
     }
     out
@@ -466,7 +482,10 @@ pub fn pads_words(pads: &PadsInRotation) -> Vec<(String, String)> {
                 let hottest = own.map(|r| r.peak_core.k()).max_by(f64::total_cmp);
                 let warm = hottest.map_or(String::new(), |k| {
                     let limit = degrees(kind.limits.core);
-                    format!("; core up to {} (limit {limit})", degrees(Temperature::from_k(k)))
+                    format!(
+                        "; core up to some {} (estimate, the picture solves it; limit {limit})",
+                        degrees(Temperature::from_k(k))
+                    )
                 });
                 out.push((format!("{pad} with {product}"), format!("{n} in rotation, cleaned {every}{warm}")));
             }

@@ -269,7 +269,7 @@ fn motor_words(m: &MotorLoad, duty_given: bool, out: &mut Vec<(&'static str, Str
     out.push((
         "",
         format!(
-            "{peak}; {what} it bears {:.0} %, and warms to {:.0} % of its rated rise",
+            "{peak}; {what} it may give {:.0} % of its rating, and here warms to {:.0} % of its rated rise",
             100.0 * m.largest_load_share,
             100.0 * m.heating_share
         ),
@@ -402,7 +402,7 @@ fn missing(answer: &MachineAnswer<'_>) -> Option<String> {
     .into_iter()
     .filter_map(|(name, gone)| gone.then_some(name))
     .collect();
-    (!gaps.is_empty()).then(|| format!("not described, so not told: {}", gaps.join(", ")))
+    (!gaps.is_empty()).then(|| format!("not described, so not told: {}; a table of the tool each", gaps.join(", ")))
 }
 
 /// The machines of a job in words.

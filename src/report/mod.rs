@@ -38,7 +38,9 @@ pub use cautions::{CAUTIONS, cautions_text};
 pub use csv::{curves_csv, map_csv};
 pub use exposure::{exposure_words, put_exposure};
 pub use hand::{hand_csv, hand_json, hand_words};
-pub use heat::{HEAT_CAUTIONS, HeatAnswer, heat_answer_words, heat_json, pads_words, season_json, season_words};
+pub use heat::{
+    HEAT_CAUTIONS, HeatAnswer, drops_words, heat_answer_words, heat_json, pads_words, season_json, season_words,
+};
 #[cfg(feature = "plot")]
 pub use html::{NARROW_WIDTH, narrow_pictures};
 pub use html::{
@@ -47,7 +49,7 @@ pub use html::{
 pub use json::{StepNames, map_json, plan_json, state_json, step_json};
 pub use machine::{MachineAnswer, machine_json, machine_words};
 pub use optimize::{feed_csv, feed_json, feed_words, hand_settings_json, hand_settings_words};
-pub use output::{OutputError, prepare_folder, write_whole};
+pub use output::{OutputError, left_from_before, prepare_folder, write_whole};
 #[cfg(feature = "plot")]
 pub use output::{figure_files, write_figure};
 pub use paint::{advice_words, panel_paint_json, verdict_words};
@@ -61,5 +63,6 @@ pub use sweep::{
 pub use trace::trace_json;
 pub use vehicle::{clock, vehicle_json, vehicle_words};
 pub use wording::{
-    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, throw_gain_words, volume_words,
+    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, ruler_words, three,
+    throw_gain_words, volume_words,
 };

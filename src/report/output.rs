@@ -39,11 +39,26 @@ impl std::error::Error for OutputError {
 /// # Errors
 /// The system's error with the path.
 pub fn prepare_folder(path: &Path) -> Result<(), OutputError> {
-    std::fs::create_dir_all(path).map_err(|source| OutputError {
-        path: path.to_owned(),
-        doing: "make the folder",
-        source,
-    })
+    let fail = |source| OutputError { path: path.to_owned(), doing: "make the folder", source };
+    if path.is_file() {
+        let why = "a file of that name is there; give another name";
+        return Err(fail(std::io::Error::new(std::io::ErrorKind::AlreadyExists, why)));
+    }
+    std::fs::create_dir_all(path).map_err(fail)
+}
+
+/// Names of result files in a folder that are not among those just written, sorted: left there by an earlier
+/// run, and easily taken for this one's.
+#[must_use]
+pub fn left_from_before(folder: &Path, written: &[String]) -> Vec<String> {
+    const KINDS: [&str; 8] = ["html", "json", "txt", "md", "csv", "png", "svg", "ply"];
+    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let mut names: Vec<String> = entries
+        .filter_map(|e| e.ok()?.file_name().into_string().ok())
+        .filter(|n| !written.contains(n) && n.rsplit_once('.').is_some_and(|(_, kind)| KINDS.contains(&kind)))
+        .collect();
+    names.sort();
+    names
 }
 
 static COUNTER: AtomicU64 = AtomicU64::new(0);

@@ -256,11 +256,11 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
         if let Some(e) = z.edge {
             let _ = writeln!(
                 out,
-                "      edges, {:.0} mm: {} {} to cut, {} to refine",
+                "      edges, {:.0} mm: {} {} to cut{}",
                 e.strip.mm(),
                 e.cut,
                 if e.cut == 1 { "pass" } else { "passes" },
-                e.refine
+                if e.refine == 0 { String::new() } else { format!(", {} to refine", e.refine) }
             );
         }
         for u in &z.unmet {
@@ -295,8 +295,11 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
         let passed = k.passed.map_or(String::new(), |p| format!("; all the same the {} is passed", p.limit.name()));
         let _ = writeln!(
             out,
-            "  {} x `{}` with `{}`{wanted}, cleaned every {} sections{rest}{passed}",
-            k.used, k.pad, k.product, k.clean_every
+            "  {} x `{}` with `{}`{wanted}, cleaned every {}{rest}{passed}",
+            k.used,
+            k.pad,
+            k.product,
+            if k.clean_every == 1 { "section".to_owned() } else { format!("{} sections", k.clean_every) }
         );
     }
     for (name, v) in &plan.products {

@@ -33,8 +33,28 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A curvature as a hand finds it: the gap under a ruler laid across a hollow, or beside one rocked on a crown.
+///
+/// The longest of 400, 200 and 100 mm whose gap is at most a twentieth of it, where g = κL²/8 holds within
+/// 1 %; `None` for tighter curves and for gaps below half a millimetre.
+///
+/// # Example
+/// ```
+/// // 1 per metre over 0.4 m: 0.4²/8 = 20 mm.
+/// assert_eq!(trochoid::report::ruler_words(-1.0).as_deref(), Some("20 mm under a 400 mm ruler"));
+/// ```
+#[must_use]
+pub fn ruler_words(per_m: f64) -> Option<String> {
+    let gap = |length: f64| per_m.abs() * length * length / 8.0;
+    let length = [0.4, 0.2, 0.1].into_iter().find(|l| gap(*l) <= l / 20.0 + 1e-12)?;
+    let mm = 1e3 * gap(length);
+    let decimals = usize::from(mm < 9.95);
+    (mm >= 0.5).then(|| format!("{} mm under a {:.0} mm ruler", fixed(mm, decimals), 1e3 * length))
+}
+
 /// Three significant digits, at most four decimals.
-pub(super) fn three(value: f64) -> String {
+#[must_use]
+pub fn three(value: f64) -> String {
     let size = value.abs();
     let decimals = if size >= 100.0 {
         0

@@ -338,6 +338,46 @@ fn tidy(folder: &Path) {
     }
 }
 
+/// Slips of a hand that has never written such a file: the refusal says what to write instead.
+#[test]
+fn numbers_as_on_paper_are_told_how_to_be_written() {
+    value("feed_mm_s", "40,5", &["the decimal sign is a point: feed_mm_s = 40.5"]);
+    value("overlap", "-0,5", &["overlap = -0.5"]);
+    value("thickness_mm", "25 mm", &["the unit stands in the key", "thickness_mm = 25"]);
+    value("force_n", "35.0N", &["force_n = 35.0"]);
+    let curve = SMALL.lines().find(|l| l.starts_with("curvature_per_m")).unwrap();
+    bad(&[(curve, "radius_mm = -2000.0")], "radius_mm", &["curvature_per_m", "2000 mm is 0.5"]);
+    let folder = Folder::new();
+    folder.put("job.toml", SMALL);
+    refused(&run_in(folder.path(), &["state", "job"]), 2, &["did you mean job.toml?"]);
+    refused(&run_in(folder.path(), &["state", "other"]), 2, &["trochoid init"]);
+}
+
+/// Kilograms in place of newtons are no error, but they are asked about.
+#[test]
+fn a_force_in_the_wrong_unit_is_asked_about() {
+    let force = SMALL.lines().find(|l| l.starts_with("force_n = ")).unwrap();
+    for (written, warns) in [("force_n = 3.5", true), ("force_n = 20.0", false), ("force_n = 130.0", true)] {
+        let answer = run_on(&edited(SMALL, &[(force, written)]), &["state"]);
+        assert_eq!(answer.err.contains("is it in newtons?"), warns, "{written}: {}", answer.err);
+    }
+}
+
+#[test]
+fn files_of_an_earlier_run_are_told_apart() {
+    let folder = Folder::new();
+    folder.put("job.toml", edited(SMALL, &[("cell_mm = 5.0", "cell_mm = 20.0")]));
+    let plan = || run_in(folder.path(), &["plan", "job.toml", "--out", "report"]);
+    assert!(!plan().err.contains("did not write"));
+    assert!(!plan().err.contains("did not write"), "its own files, written again");
+    folder.put("report/old-cut.png", "from another job");
+    folder.put("report/notes.doc", "no result");
+    let told = plan().err;
+    assert!(told.contains("1 file that this run did not write, such as old-cut.png"), "{told}");
+    let without = run_in(folder.path(), &["plan", "job.toml"]);
+    assert!(without.err.contains("add `--out report`"), "{}", without.err);
+}
+
 #[test]
 fn outputs_that_cannot_be_written() {
     let folder = Folder::new();
@@ -346,10 +386,12 @@ fn outputs_that_cannot_be_written() {
     folder.put("taken", "mine");
     for out in ["taken", "taken/below"] {
         for command in ["plan", "map", "stall", "state"] {
+            // A file in the way is told in words.
+            let words = if out == "taken" { "a file of that name is there" } else { "taken/below" };
             refused(
                 &run_in(folder.path(), &[command, "job.toml", "--json", "--out", out]),
                 1,
-                &["cannot make the folder", out],
+                &["cannot make the folder", out, words],
             );
         }
     }

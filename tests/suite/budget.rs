@@ -564,6 +564,12 @@ fn a_card_orders_its_trials_and_decides() {
         let d = of.decide(trial, left, haze);
         assert_eq!((d.verdict, d.next), (verdict, next), "{trial} {left:?} {haze}");
     }
+    // A trial hardly stronger than the one before is no step up: from 1 and 1.05 µm the next is 6.
+    let mut alike = at_hand();
+    (alike[1].predicted_cut, alike[2].predicted_cut) = (Some(um(1.0)), Some(um(1.05)));
+    let flat = SpotCard::new(&alike, Severity::Moderate, 4, None).unwrap();
+    assert!(flat.trials[1].reason.contains("hardly stronger") && !flat.trials[2].reason.contains("hardly"));
+    assert_eq!(flat.decide(0, Most, false).next, Some(2));
     // What would take more than is allowed is never proposed.
     let tight = SpotCard::new(&at_hand(), Severity::Moderate, 4, Some(um(3.0))).unwrap();
     assert!(tight.trials[2].over_budget);
@@ -597,6 +603,9 @@ fn a_card_reads_well_in_both_styles() {
             assert!(text.contains(verdict.words()), "{verdict:?}");
         }
     }
+    // One table for all trials: four answers, with and without haze, split only where the advice differs.
+    let rows = plain.iter().filter(|l| l.starts_with("  none left") || l.starts_with("  most left")).count();
+    assert!((4..=8).contains(&rows), "{rows}: {}", plain.join("\n"));
     // A name with a bar in it does not make another column.
     let row = markdown.iter().find(|l| l.contains("soft")).unwrap();
     assert!(row.contains("soft \\| \\*foam\\* round"), "{row}");

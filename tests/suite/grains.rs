@@ -615,7 +615,12 @@ mod command_line {
             let look = std::fs::read_to_string(folder.path().join("o/cut-look.svg")).unwrap();
             assert!(look.contains("under a lamp") && look.contains("as it runs") && look.contains("rotary"));
             let svg = std::fs::read_to_string(folder.path().join("o/cut-trace.svg")).unwrap();
-            assert!(svg.contains("Anisotropy of the scratches, stalled") && svg.contains("How fast the gaps close"));
+            assert!(
+                svg.contains("Anisotropy of the scratches, stalled")
+                    && svg.contains("How fast the gaps close")
+                    && svg.contains("Direction of the work, rotary")
+                    && svg.contains("0° along the pass")
+            );
         }
         let text = run_on(SMALL, &["trace"]);
         assert!(

@@ -466,6 +466,15 @@ mod jobs {
     }
 
     #[test]
+    fn a_pad_that_stalls_there_is_no_trial_without_a_word() {
+        let word = "stalls at these settings";
+        assert!(!spot(SMALL, &[]).out.contains(word));
+        let hollow = edited(SMALL, &[("curvature_per_m = -0.5", "curvature_per_m = -3.0")]);
+        let card = spot(&hollow, &[]).out;
+        assert!(card.starts_with("MIND: pad `wide` with `compound` stalls at these settings ("), "{card}");
+    }
+
+    #[test]
     fn the_card_as_json_and_as_files() {
         let folder = Folder::new();
         let text = edited(&std::fs::read_to_string(DEMO).unwrap(), &[("cell_mm = 2.0", "cell_mm = 6.0")]);

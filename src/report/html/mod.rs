@@ -109,6 +109,21 @@ fn head(title: &str, what: &str, own_style: &str) -> Markup {
     }
 }
 
+/// What made a document, and from which job.
+fn made_from(file: &str) -> Markup {
+    html! { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(file)) } }
+}
+
+/// The cautions: before the long tables, where they are read.
+fn cautions() -> Markup {
+    html! {
+        section #cautions aria-labelledby="cautions-heading" {
+            h2 #cautions-heading { "Cautions" }
+            ul { @for line in CAUTIONS { li { (line) } } }
+        }
+    }
+}
+
 /// The report as one HTML document.
 ///
 /// Whatever stands in the job as text is escaped; figures stand inside as SVG. Nothing is loaded from outside.
@@ -155,18 +170,18 @@ pub fn report_html(report: &Report<'_>) -> String {
             (head(&title, "polishing plan", ""))
             body {
                 header {
-                    p.kind { "Polishing plan" }
+                    p.kind { "Polishing plan, " (made_from(report.file())) }
                     h1 { bdi { (title) } }
                     nav aria-label="Contents" {
                         ul {
                             li { a href="#answer" { "Answer" } }
                             li { a href="#steps" { "Steps" } }
                             li { a href="#change" { "What to change" } }
+                            li { a href="#cautions" { "Cautions" } }
                             li { a href="#paint" { "Paint" } }
                             li { a href="#heat" { "Heat, product and pads" } }
                             li { a href="#pictures" { "Pictures" } }
                             li { a href="#assumptions" { "Assumptions" } }
-                            li { a href="#cautions" { "Cautions" } }
                         }
                     }
                 }
@@ -174,18 +189,11 @@ pub fn report_html(report: &Report<'_>) -> String {
                     section #answer aria-labelledby="answer-heading" { (answer::section(report)) }
                     section #steps aria-labelledby="steps-heading" { (overview::section(report)) }
                     section #change aria-labelledby="change-heading" { (steps::changes(report)) }
+                    (cautions())
                     section #paint aria-labelledby="paint-heading" { (paint::section(report)) }
                     section #heat aria-labelledby="heat-heading" { (heat::section(report, paint::pictures_in(report))) }
                     section #pictures aria-labelledby="pictures-heading" { (steps::pictures(report, paint::pictures_in(report) + heat::pictures_in(report))) }
                     section #assumptions aria-labelledby="assumptions-heading" { (values::section(report.resolved, report.warnings)) }
-                    section #cautions aria-labelledby="cautions-heading" {
-                        h2 #cautions-heading { "Cautions" }
-                        ul { @for line in CAUTIONS { li { (line) } } }
-                        // Inside the section, which paper keeps whole: by itself it could fall on a page of its own.
-                        footer {
-                            p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } }
-                        }
-                    }
                 }
             }
         }

@@ -4,12 +4,43 @@
 use super::words::plain;
 use crate::job::Resolved;
 use maud::{Markup, html};
+use std::collections::HashMap;
 
 /// A key that may break after its dots and underscores.
 fn key(text: &str) -> Markup {
     let text = plain(text);
     html! {
         code { @for part in text.split_inclusive(['.', '_']) { (part) wbr; } }
+    }
+}
+
+/// Values that read alike in several tables of a kind share a row: the first of them, and the tables' names.
+fn alike<'r>(rows: &[&'r Resolved]) -> Vec<(&'r Resolved, Vec<&'r str>)> {
+    let mut out: Vec<(&Resolved, Vec<&str>)> = Vec::new();
+    let mut places = HashMap::new();
+    for r in rows {
+        let (table, rest) = part_of(&r.key);
+        let (kind, name) = table.split_once('.').unwrap_or((table, ""));
+        let place = *places.entry((kind, rest, &r.value, &r.source)).or_insert(out.len());
+        match out.get_mut(place) {
+            Some(row) => row.1.push(name),
+            None => out.push((r, vec![name])),
+        }
+    }
+    out
+}
+
+/// The key of a row: whole where it stands for one table, else without the name, and the names below it.
+fn keys(r: &Resolved, names: &[&str]) -> Markup {
+    let (table, rest) = part_of(&r.key);
+    let kind = table.split_once('.').map_or(table, |t| t.0);
+    html! {
+        @if names.len() == 1 {
+            (key(&r.key))
+        } @else {
+            (key(&format!("{kind}.*.{rest}")))
+            span.more { @for (i, n) in names.iter().enumerate() { @if i > 0 { ", " } (key(n)) } }
+        }
     }
 }
 
@@ -24,9 +55,9 @@ fn table(id: &str, caption: &str, rows: &[&Resolved]) -> Markup {
                 }
             }
             tbody role="rowgroup" {
-                @for r in rows {
+                @for (r, names) in alike(rows) {
                     tr role="row" {
-                        th role="rowheader" scope="row" { (key(&r.key)) }
+                        th role="rowheader" scope="row" { (keys(r, &names)) }
                         td role="cell" data-label="Value" { div { (plain(&r.value)) } }
                         td role="cell" data-label="Source" { div { (plain(&r.source)) } }
                         td role="cell" data-label="Grade" { div { @match r.grade { Some(g) => (g), None => "not graded" } } }

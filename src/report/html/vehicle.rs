@@ -4,11 +4,11 @@
 
 use super::figures::{ReportPicture, figure};
 use super::words::{fixed, name, percent, plain};
-use super::{head, values};
+use super::{cautions, head, made_from, values};
 use crate::job::Job;
 use crate::job::vehicle::{VehiclePlan, ZonePlan};
 use crate::plan::vehicle::{Minute, Phase};
-use crate::report::cautions::CAUTIONS;
+use crate::report::heat::drops_words;
 use crate::report::vehicle::{binding_of, clock, outcome_words, settings_words};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -55,13 +55,13 @@ pub fn vehicle_report_html(report: &VehicleReport<'_>) -> String {
             (head(&title, "vehicle plan", OWN_STYLE))
             body {
                 header {
-                    p.kind { "Vehicle plan" }
+                    p.kind { "Vehicle plan, " (made_from(report.file())) }
                     h1 { bdi { (title) } }
                     nav aria-label="Contents" {
                         ul {
                             @for (id, word) in [
-                                ("answer", "Answer"), ("order", "Order of work"), ("cards", "Job cards"), ("minutes", "Minutes"),
-                                ("shopping", "Shopping list"), ("assumptions", "Assumptions"), ("cautions", "Cautions"),
+                                ("answer", "Answer"), ("cautions", "Cautions"), ("order", "Order of work"), ("cards", "Job cards"),
+                                ("minutes", "Minutes"), ("shopping", "Shopping list"), ("assumptions", "Assumptions"),
                             ] {
                                 li { a href={ "#" (id) } { (word) } }
                             }
@@ -70,17 +70,13 @@ pub fn vehicle_report_html(report: &VehicleReport<'_>) -> String {
                 }
                 main {
                     section #answer aria-labelledby="answer-heading" { (answer(report)) }
+                    (cautions())
                     section #order aria-labelledby="order-heading" { (order(report)) }
                     section #cards aria-labelledby="cards-heading" { (cards(report)) }
                     section #minutes aria-labelledby="minutes-heading" { (minutes(report)) }
                     section #shopping aria-labelledby="shopping-heading" { (shopping(report)) }
                     section #assumptions aria-labelledby="assumptions-heading" {
                         (values::section(&report.job.resolved, &report.job.warnings))
-                    }
-                    section #cautions aria-labelledby="cautions-heading" {
-                        h2 #cautions-heading { "Cautions" }
-                        ul { @for line in CAUTIONS { li { (line) } } }
-                        footer { p { "trochoid " (env!("CARGO_PKG_VERSION")) ", job file " bdi { (plain(report.file())) } } }
                     }
                 }
                 script { (PreEscaped(SCRIPT)) }
@@ -222,7 +218,7 @@ fn zone(report: &VehicleReport<'_>, z: &ZonePlan) -> Markup {
                             (name(&s.step.tool_name)) ", " (name(&s.step.pad_name)) ", " (name(&s.step.product_name)) ": "
                             (settings_words(s)) ". " (clock(s.time)) "."
                             @if let Some(h) = &s.heat {
-                                " " (h.drops) " drops on each of " (h.sections) @if h.sections == 1 { " section" } @else { " sections" }
+                                " " (drops_words(h.drops, h.sections))
                                 "; paint up to " (fixed(h.peak.surface.c(), 0)) "\u{a0}°C."
                             }
                         }
@@ -232,7 +228,7 @@ fn zone(report: &VehicleReport<'_>, z: &ZonePlan) -> Markup {
                 @if let Some(e) = z.edge {
                     tr {
                         th scope="row" { "Edges, " (fixed(e.strip.mm(), 0)) "\u{a0}mm" }
-                        td { (e.cut) " passes to cut, " (e.refine) " to refine: less than the field" }
+                        td { (e.cut) @if e.cut == 1 { " pass" } @else { " passes" } " to cut" @if e.refine > 0 { ", " (e.refine) " to refine" } ", fewer than inside them" }
                     }
                 }
                 tr { th scope="row" { "What binds" } td { (binding_of(z)) } }

@@ -4,7 +4,7 @@
 use super::ReportStep;
 use crate::job::Step;
 use crate::plan::{OperatingState, StepPlan};
-use crate::report::wording::{NO_NUMBER, clear_coat_warning, limit_words};
+use crate::report::wording::{NO_NUMBER, clear_coat_warning, limit_words, ruler_words};
 use crate::units::AngularRate;
 use maud::{Markup, html};
 
@@ -23,7 +23,9 @@ pub(super) fn plain(text: &str) -> String {
 
 /// A name from the job, kept apart from the direction of the text around it.
 pub(super) fn name(text: &str) -> Markup {
-    html! { bdi { (plain(text)) } }
+    let text = plain(text);
+    // A long name breaks after its underscores, not inside a word.
+    html! { bdi { @for part in text.split_inclusive('_') { (part) @if part.ends_with('_') { wbr; } } } }
 }
 
 /// Force in whole newtons, tenths below ten.
@@ -47,7 +49,8 @@ pub(super) fn minutes(seconds: f64) -> String {
 
 /// A curvature with its radius.
 fn curvature(per_m: f64) -> String {
-    format!("{} per metre (radius {} mm)", fixed(per_m, 3), fixed(1e3 / per_m.abs(), 0))
+    let gap = ruler_words(per_m).map_or(String::new(), |w| format!(", {w}"));
+    format!("{} per metre (radius {} mm{gap})", fixed(per_m, 3), fixed(1e3 / per_m.abs(), 0))
 }
 
 /// Orbit rate of the step, or the spin of a drive without an orbit.

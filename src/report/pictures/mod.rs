@@ -89,7 +89,8 @@ pub fn settings_line(setup: &Setup) -> String {
     let (k1, k2) = setup.patch().principal();
     let shape = match setup.patch().shape() {
         crate::panel::Shape::Flat => "flat panel".to_owned(),
-        s => format!("{} {k1:.2} / {k2:.2} per metre", s.name()),
+        _ if (k1 - k2).abs() < 5e-3 => format!("panel curved {k1:.2} per metre both ways"),
+        _ => format!("panel curved {k1:.2} and {k2:.2} per metre"),
     };
     format!("{}; {shape}", machine_line(setup))
 }
@@ -99,14 +100,14 @@ fn machine_line(setup: &Setup) -> String {
     let tool = setup.tool();
     let drive = match tool.drive() {
         crate::equipment::Drive::Free(_) => {
-            format!("Free drive, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
+            format!("Free pad, throw {:.0} mm, {:.0} orbits/min", tool.throw().mm(), tool.rate().opm())
         }
         crate::equipment::Drive::Geared { spin_per_orbit } => format!(
-            "Geared drive, {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
+            "Geared pad, {spin_per_orbit:.3} turns an orbit, throw {:.0} mm, {:.0} orbits/min",
             tool.throw().mm(),
             tool.rate().opm()
         ),
-        crate::equipment::Drive::Rotary { spin } => format!("Rotary drive, {:.0} rpm", spin.rpm()),
+        crate::equipment::Drive::Rotary { spin } => format!("Rotary, {:.0} rpm", spin.rpm()),
     };
     format!(
         "{drive}; pad {:.0} mm, {:.0} mm thick; {:.0} N; friction {:.2}",
@@ -280,7 +281,7 @@ pub fn stall_chart(
     Ok(CurveChart {
         title: title.into(),
         caption: format!(
-            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature is the panel's larger one, along its own ratio.{why} {}.",
+            "Below its curve a pad turns slower than {useful:.0} rpm. Curvature: that of the panel's tighter direction, the other in proportion.{why} {}.",
             settings_line(setup)
         ),
         x: axis,

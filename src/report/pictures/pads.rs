@@ -88,7 +88,11 @@ pub fn passes_page(h: &StepHeat, title: &str) -> Page {
     };
     Page {
         title: title.into(),
-        caption: format!("The pad just lifted, so under it the paint was hotter. {} {line}", hottest_words(h)),
+        caption: format!(
+            "The pad just lifted, so under it the paint was hotter. {}{} {line}",
+            sections_words(h),
+            hottest_words(h)
+        ),
         columns: if h.after_passes.len() > 4 { 3 } else { 2 },
         panels: h.after_passes.iter().map(|m| map(m).into()).collect(),
         shared_colour: true,
@@ -98,6 +102,15 @@ pub fn passes_page(h: &StepHeat, title: &str) -> Page {
         width: if h.after_passes.len() > 4 { 960.0 } else { 860.0 },
         ..Page::default()
     }
+}
+
+/// That the passes end in the last section, where the sections of a panel are worked one after the other.
+fn sections_words(h: &StepHeat) -> &'static str {
+    let ends = (h.after_passes.first(), h.after_passes.last());
+    let (Some((_, first)), Some((_, last)), section) = (ends.0, ends.1, h.section_time.s()) else { return "" };
+    // All passes of the last section come after those of the others.
+    let in_turn = h.sections > 1 && first.time_s > 1.5 * section && last.time_s - first.time_s < section;
+    if in_turn { "Passes of the last section: the others have cooled. " } else { "" }
 }
 
 /// Humidities of the curves of working time, share.

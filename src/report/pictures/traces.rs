@@ -5,7 +5,7 @@ use crate::finish::Halo;
 use crate::plan::{GrainTrace, TraceDrive};
 use crate::plot::{
     Axis, ColourMap, ColourScale, Contours, CurveChart, FieldMap, Missing, Page, Panel as PlotPanel, PathOverlay,
-    Series, SeriesLabels,
+    RoseChart, Series, SeriesLabels,
 };
 use crate::removal::Grid;
 use crate::units::AngularRate;
@@ -23,13 +23,13 @@ fn rpm(d: &TraceDrive) -> String {
 pub fn trace_page(title: &str, caption: &str, t: &GrainTrace) -> Page {
     let mut panels: Vec<PlotPanel> = t.drives.iter().map(|d| traces(t, d).into()).collect();
     panels.extend(t.drives.iter().map(|d| PlotPanel::from(direction(t, d))));
-    panels.push(roses(t).into());
+    panels.extend(roses(t));
     panels.push(gaps(t).into());
     Page {
         title: title.into(),
         caption: format!(
             "Top: {} grains standing for {:.0} orbits (a rotary pad for comparison turns as often); sliding length in a cell, of the largest. Then: anisotropy of the scratches after one pass at {:.0} mm/s, \
-             0 where they run every way, 1 where all run one way. Directions: half a radius beside the pass. Gaps: 200 grains standing, cells of 0.5 mm. {caption}",
+             0 where they run every way, 1 where all run one way. Roses: share of the work in each 10 degrees, half a radius beside the pass; the area of a sector is its share, rings as labelled. Gaps: 200 grains standing, share of the 0.5 mm cells under the whole orbit that they touch. {caption}",
             t.drawn.1,
             t.drawn.0,
             t.settings.feed_m_s * 1e3
@@ -55,7 +55,7 @@ fn traces(t: &GrainTrace, d: &TraceDrive) -> FieldMap {
         x_range: (-half.0, half.0),
         y_range: (-half.1, half.1),
         colour: ColourScale {
-            title: "log10(length, %)".into(),
+            title: "log10 of length [%]".into(),
             map: ColourMap::Viridis,
             range: Some((0.0, 2.0)),
             reversed: true,
@@ -103,30 +103,29 @@ fn over_grid(title: String, grid: &Grid, values: Vec<f64>, (scale, range): (&str
     }
 }
 
-fn roses(t: &GrainTrace) -> CurveChart {
-    let roses = || t.drives.iter().filter_map(|d| d.rose.as_ref().map(|r| (&d.name, &r.shares)));
-    let bins = roses().next().map_or(1, |(_, shares)| shares.len()) as f64;
-    let most = roses().flat_map(|(_, shares)| shares).copied().fold(0.0, f64::max);
-    CurveChart {
-        title: "Which way the work goes".into(),
-        x: Axis::between("direction, from the pass [degrees]", 0.0, 180.0),
-        y: Axis::between("work per 10 degrees [%]", 0.0, 110.0 * most),
-        series: roses()
-            .map(|(name, shares)| {
-                let at = |i: usize| 180.0 * (i as f64 + 0.5) / bins;
-                Series::new(name, shares.iter().enumerate().map(|(i, s)| (at(i), 100.0 * s)).collect())
-            })
-            .collect(),
-        labels: SeriesLabels::Legend,
-        ..CurveChart::default()
-    }
+fn roses(t: &GrainTrace) -> impl Iterator<Item = PlotPanel> {
+    let shares = |d: &TraceDrive| d.rose.as_ref().map(|r| r.shares.iter().map(|s| 100.0 * s).collect::<Vec<f64>>());
+    let most = t.drives.iter().filter_map(shares).flatten().fold(0.0, f64::max);
+    // One outer ring for all, at the next even percent.
+    let outer = Some(2.0 * (0.5 * most).ceil()).filter(|o| *o > 0.0);
+    t.drives.iter().enumerate().filter_map(move |(style, d)| {
+        let rose = RoseChart {
+            title: format!("Direction of the work, {}", d.name),
+            shares: shares(d)?,
+            outer,
+            zero_name: "along the pass".into(),
+            style,
+            ..RoseChart::default()
+        };
+        Some(rose.into())
+    })
 }
 
 fn gaps(t: &GrainTrace) -> CurveChart {
     CurveChart {
         title: "How fast the gaps close".into(),
         x: Axis::logarithmic("orbits"),
-        y: Axis::between("cells touched inside R − e [%]", 0.0, 105.0),
+        y: Axis::between("paint touched [%]", 0.0, 105.0),
         series: t
             .drives
             .iter()
@@ -172,6 +171,6 @@ fn halo_map(name: &str, halo: &Halo, range: (f64, f64)) -> FieldMap {
     };
     FieldMap {
         paths: vec![PathOverlay { points: (0..=48).map(ring).collect(), ..PathOverlay::default() }],
-        ..over_grid(name.into(), &halo.grid, values, ("luminance over white card, log10", range))
+        ..over_grid(name.into(), &halo.grid, values, ("log10 of brightness, white card 0", range))
     }
 }

@@ -143,6 +143,9 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
 }
 
 /// Both pictures of a record, with their names.
+///
+/// # Errors
+/// A line that is no row of the record, and a row that a picture needs and that is not there.
 pub fn pictures(record: &str) -> Result<[(&'static str, Figure); 2], Box<dyn Error>> {
     let rows = last(record)?;
     Ok([("18_how_fast", growth(&rows)?), ("18_how_fast-roofline", roofline(&rows)?)])

@@ -39,6 +39,25 @@ struct Item {
     docs: String,
 }
 
+/// Whether the type around the end of these lines is no public one of its file.
+fn hidden(before: &[&str], text: &str) -> bool {
+    let Some(head) = before.iter().rev().find(|l| !l.starts_with([' ', '}', '/', '#']) && !l.is_empty()) else {
+        return false;
+    };
+    if let Some(kind) = head.strip_prefix("impl") {
+        let kind = kind.rsplit(" for ").next().unwrap().trim_start();
+        let kind = kind.strip_prefix('<').and_then(|k| k.split_once("> ")).map_or(kind, |(_, k)| k);
+        let name: String = kind.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+        let own = |word: &str| {
+            text.contains(&format!("\npub(crate) {word} {name}"))
+                || text.contains(&format!("\npub(super) {word} {name}"))
+                || text.contains(&format!("\n{word} {name}"))
+        };
+        return own("struct") || own("enum");
+    }
+    !head.starts_with("pub struct")
+}
+
 fn items(file: &str, text: &str) -> Vec<Item> {
     let lines: Vec<&str> = text.lines().collect();
     let mut out = Vec::new();
@@ -66,6 +85,9 @@ fn items(file: &str, text: &str) -> Vec<Item> {
         } else {
             continue;
         };
+        if !line.starts_with("pub") && hidden(&lines[..i], text) {
+            continue;
+        }
         let above = lines[..i].iter().rev().take_while(|l| {
             let l = l.trim_start();
             l.starts_with("///") || l.starts_with("#[")
@@ -114,12 +136,14 @@ fn has_unit(item: &Item) -> bool {
     bracket || UNITS.split_whitespace().any(|u| item.name.ends_with(&format!("_{u}")) || item.name == u)
 }
 
+/// Rooms that compute; what the others draw, print and read is shown by family.
+fn computing(place: &str) -> bool {
+    !["report/", "plot/", "job/", "verify/"].iter().any(|room| place.starts_with(room))
+}
+
 #[test]
 fn free_functions_show_what_they_give() {
-    // Rooms whose functions compute; those that draw and print are shown by family.
-    let computing = ["report/", "plot/", "job/", "verify/"];
-    let free: Vec<Item> =
-        all().into_iter().filter(|i| i.free && !computing.iter().any(|room| i.place.starts_with(room))).collect();
+    let free: Vec<Item> = all().into_iter().filter(|i| i.free && computing(&i.place)).collect();
     assert!(free.len() > 150, "{} functions found", free.len());
     let bare: Vec<String> =
         free.iter().filter(|i| !shown(&i.docs)).map(|i| format!("{} {}", i.place, i.name)).collect();
@@ -128,7 +152,7 @@ fn free_functions_show_what_they_give() {
 
 #[test]
 fn numbers_tell_their_units() {
-    let numbers: Vec<Item> = all().into_iter().filter(|i| i.gives.contains("f64")).collect();
+    let numbers: Vec<Item> = all().into_iter().filter(|i| i.gives.contains("f64") && computing(&i.place)).collect();
     assert!(numbers.len() > 500, "{} numbers found", numbers.len());
     let bare: Vec<String> =
         numbers.iter().filter(|i| !has_unit(i)).map(|i| format!("{} {}: {}", i.place, i.name, i.gives)).collect();

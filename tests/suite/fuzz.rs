@@ -1,6 +1,11 @@
 //! What fuzzing has seen, played again: the inputs kept in `tests/corpus`, the same cut short and damaged,
 //! and jobs drawn from seeds. What each entry promises stands in `fuzz_entries`.
 #![cfg(feature = "cli")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "shares of a length and of a byte, drawn from 0 up"
+)]
 
 use crate::fuzz_entries::{ENTRIES, state};
 use crate::properties::uniform;

@@ -1,6 +1,7 @@
 //! What each entry promises for any input: no panic, no claim of a file believed, and every error in words.
 //! The fuzz targets of `fuzz/` call these with bytes of the fuzzer, the tests with the files of `tests/corpus`.
 
+use core::fmt::Write;
 use std::sync::OnceLock;
 use trochoid::budget::read_gauge_table;
 use trochoid::job::sweep::{JobText, Study};
@@ -13,8 +14,11 @@ use trochoid::plan::operating_state;
 use trochoid::spin::{AtHand, StallSettings};
 use trochoid::{Curvature, Length};
 
+/// Takes any bytes; panics where a promise is broken.
+pub type Entry = fn(&[u8]);
+
 /// Every entry with its name, which is that of its fuzz target and of its folder in `tests/corpus`.
-pub const ENTRIES: [(&str, fn(&[u8])); 10] = [
+pub const ENTRIES: [(&str, Entry); 10] = [
     ("gauge_csv", gauge_csv),
     ("height_csv", height_csv),
     ("job", job_text),
@@ -226,17 +230,17 @@ fn job(d: &mut Draw<'_>) -> String {
         d.decades(1.0, 80.0)
     );
     if d.yes() {
-        pad += &format!("shear_modulus_kpa = {:?}\n", d.decades(0.5, 1e4));
+        writeln!(pad, "shear_modulus_kpa = {:?}", d.decades(0.5, 1e4)).unwrap();
     }
     if d.yes() {
-        pad += &format!("hole_mm = {:?}\n", d.even(0.0, 30.0));
+        writeln!(pad, "hole_mm = {:?}", d.even(0.0, 30.0)).unwrap();
     }
     if d.yes() {
-        pad += &format!("plate_mm = {:?}\n", d.decades(20.0, 300.0));
+        writeln!(pad, "plate_mm = {:?}", d.decades(20.0, 300.0)).unwrap();
     }
     if d.yes() {
         let (thick, stiff) = (d.decades(1.0, 30.0), d.decades(0.05, 50.0));
-        pad += &format!("interface = {{ thickness_mm = {thick:?}, stiffness_kpa_per_mm = {stiff:?} }}\n");
+        writeln!(pad, "interface = {{ thickness_mm = {thick:?}, stiffness_kpa_per_mm = {stiff:?} }}").unwrap();
     }
     let shape = match d.one_of(&["flat", "sphere", "cylinder", "quadric"]).as_str() {
         "flat" => "shape = \"flat\"".to_owned(),

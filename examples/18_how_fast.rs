@@ -53,7 +53,7 @@ fn growth(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
     for (what, label) in [
         ("designs", "a design: spin, stalling sphere, cut"),
         ("dwell 100 rounds", "a place of a dwell map, 100 rounds, one thread"),
-        ("deposit", "a cell of a deposit, ten lines each way"),
+        ("deposit", "a cell of a deposit, crossed lines 70 mm apart"),
         ("heat of steel", "a cell and step of heat"),
         ("grains 300 cells double", "a grain and step, 300 x 300 cells"),
         ("grains 1200 cells double", "a grain and step, 1200 x 1200 cells"),
@@ -93,7 +93,7 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
     };
     let memory = rate("machine memory")?.1;
     let roof =
-        |peak: f64| -> Vec<(f64, f64)> { [0.1, peak / memory, 1e6].map(|x| (x, (x * memory).min(peak))).to_vec() };
+        |peak: f64| -> Vec<(f64, f64)> { [0.1, peak / memory, 1e4].map(|x| (x, (x * memory).min(peak))).to_vec() };
     let bare = |label: &str, points, style| Series {
         label: label.into(),
         points,
@@ -132,7 +132,7 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
              a point above the slope of the memory is served by the caches.",
             rows[0].date, rows[0].build
         ),
-        x: Axis { range: Some((0.1, 1e6)), ..Axis::logarithmic("Operations a byte of memory [flop/B]") },
+        x: Axis { range: Some((0.1, 1e4)), ..Axis::logarithmic("Operations a byte of memory [flop/B]") },
         y: Axis::logarithmic("Operations a second [Gflop/s]"),
         series,
         limits: vec![Limit { label: "one root a deposit, double".into(), at: roots, ..Limit::default() }],

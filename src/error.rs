@@ -22,7 +22,7 @@ use core::fmt;
 pub struct RangeError {
     /// Name of the quantity, as in the job file where it has a key there.
     pub what: &'static str,
-    /// Value given, in `unit`.
+    /// Value given, [`unit`](Self::unit).
     pub value: f64,
     /// Unit of `value` and of the bounds in `allowed`; empty for a number without one.
     pub unit: &'static str,

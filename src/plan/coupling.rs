@@ -171,11 +171,11 @@ pub struct CouplingResult {
     pub drops: u32,
     /// Sections between two cleanings, held; `None` without the coupling of the loading.
     pub every: Option<usize>,
-    /// Removal with one coupling alone over that without any, for each that is on.
+    /// Removal with one coupling alone over that without any, for each that is on \[1\].
     pub cut_alone: Vec<(Coupling, f64)>,
     /// Removal with all that are on over that without any \[1\].
     pub cut_together: f64,
-    /// Spin of the step's state without and with them, rad/s.
+    /// Spin of the step's state without and with them \[rad/s\].
     pub spin: (f64, f64),
     /// Largest |F(y) − y| of any factor at the point told \[1\].
     pub residual: f64,

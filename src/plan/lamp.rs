@@ -28,7 +28,7 @@ pub struct LampSettings {
     pub index: f64,
     /// How far scratches throw light.
     pub spread: ScratchSpread,
-    /// Grains, steps an orbit, and seed of the grains' places; default 800, 24, 1.
+    /// Grains, steps an orbit \[1\], and seed of the grains' places; default 800, 24, 1.
     pub grains: (usize, f64, u64),
     /// Feed of the pass, m/s; default 0.04.
     pub feed_m_s: f64,

@@ -77,7 +77,7 @@ pub struct MilderHeat {
 pub struct Milder {
     /// What.
     pub kind: MilderKind,
-    /// To what value, in [`MilderKind::unit`].
+    /// To what value, in the unit of [`MilderKind::unit`] \[mm, N, orbits/min or mm/s\].
     pub value: f64,
     /// What comes of it, or why there is no answer.
     pub outcome: Result<MilderHeat, String>,
@@ -273,7 +273,7 @@ fn of_phases(
 }
 
 impl Milder {
-    /// The step's own value of what is changed \[mm, N, orbits/min or mm/s, see [`MilderKind::unit`]\].
+    /// The step's own value of what is changed \[mm, N, orbits/min or mm/s\], see [`MilderKind::unit`].
     #[must_use]
     pub fn own_value(&self, task: &StepTask) -> f64 {
         match self.kind {

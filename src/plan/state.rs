@@ -30,9 +30,9 @@ pub struct OperatingState {
     pub stalled: bool,
     /// Whether the pad turns against the orbit (below −0.5 rpm).
     pub reverses: bool,
-    /// Spin at the ends of the range of the bearing drag, rad/s, ascending.
+    /// Spin at the ends of the range of the bearing drag \[rad/s\], ascending.
     pub spin_range: (f64, f64),
-    /// Factors on the bearing drag that bound what is known of it; the upper one may be infinite.
+    /// Factors on the bearing drag that bound what is known of it \[1\]; the upper one may be infinite.
     pub drag_range: (f64, f64),
     /// Stall limits.
     pub limits: StallLimits,
@@ -177,9 +177,9 @@ pub struct Running {
     pub friction_w: f64,
     /// As [`OperatingState::orbit_torque_nm`].
     pub orbit_torque_nm: f64,
-    /// As [`OperatingState::heave_ratio`].
+    /// As [`OperatingState::heave_ratio`] \[1\].
     pub heave_ratio: Option<f64>,
-    /// As [`OperatingState::throw_gain`].
+    /// As [`OperatingState::throw_gain`] \[1\].
     pub throw_gain: Option<f64>,
 }
 

@@ -41,7 +41,7 @@ pub struct StepTask {
     pub target_cut: Option<Length>,
     /// Cells of the map.
     pub cell: Length,
-    /// Factors on the bearing drag that bound what is known of it.
+    /// Factors on the bearing drag that bound what is known of it \[1\].
     pub drag_range: (f64, f64),
 }
 
@@ -78,7 +78,7 @@ pub struct StepPlan {
     pub state: OperatingState,
     /// The set-up that the state is told for: the step's own, on a real panel at its slowest place.
     pub setup: Setup,
-    /// Where on a real panel that is, m in plan.
+    /// Where on a real panel that is, in plan \[m\].
     pub told_at: Option<(f64, f64)>,
     /// Passes planned.
     pub passes: usize,

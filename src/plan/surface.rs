@@ -32,9 +32,9 @@ pub struct SurfaceTask {
     pub inset: Option<f64>,
     /// Last line, leads, travel.
     pub options: SurfacePathOptions,
-    /// Sides of the work sections and their blend, m; the panel is worked as one without them.
+    /// Sides of the work sections and their blend \[m\]; the panel is worked as one without them.
     pub sections: Option<((f64, f64), f64)>,
-    /// Clear coat at each node of the heights, m, where it is known.
+    /// Clear coat at each node of the heights \[m\], where it is known.
     pub film: Option<Arc<Vec<f64>>>,
     /// Survey of the panel.
     pub survey: SurveySettings,
@@ -64,7 +64,7 @@ pub struct ZoneCheck {
     pub zone: usize,
     /// What was changed.
     pub change: Remedy,
-    /// Share of the pad-on time in the zone during which the pad was stalled, before and after.
+    /// Share of the pad-on time in the zone during which the pad was stalled, before and after \[1\].
     pub stalled_share: (f64, f64),
     /// Largest pressure met in the zone, Pa, before and after.
     pub peak_pressure_pa: (f64, f64),
@@ -92,7 +92,7 @@ pub struct SurfaceWork {
     pub checks: Vec<ZoneCheck>,
     /// Sections in order; empty where the panel is worked as one.
     pub sections: Vec<SectionWork>,
-    /// Clear coat at each node of the heights, m, where it is known.
+    /// Clear coat at each node of the heights \[m\], where it is known.
     pub film: Option<Arc<Vec<f64>>>,
     /// Inset of the pad centre, m.
     pub inset_m: f64,

@@ -34,7 +34,7 @@ impl Default for SurveySettings {
 /// One place of a survey with the pad put down on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
-    /// Place in plan, m.
+    /// Place in plan \[m\].
     pub at: (f64, f64),
     /// Distance to the nearest edge, tape line or border of the region \[m\].
     pub clearance: f64,
@@ -52,7 +52,7 @@ pub struct Place {
 /// A survey of a panel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Survey {
-    /// First place, m.
+    /// First place \[m\].
     pub origin: (f64, f64),
     /// Distance of the places \[m\].
     pub step: f64,

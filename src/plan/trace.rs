@@ -133,7 +133,7 @@ pub struct TraceDrive {
     pub spin: f64,
     /// Sliding length of a few grains standing for a few orbits, on fine cells \[m/m²\].
     pub traces: Vec<f64>,
-    /// Share of the cells of 0.5 mm inside R − e that 200 grains touch after so many orbits.
+    /// Share of the cells of 0.5 mm inside R − e that 200 grains touch after so many orbits \[1\].
     pub touched: Vec<(f64, f64)>,
     /// Sums of one straight pass, on the panel grid.
     pub pass: GrainFields,
@@ -162,7 +162,7 @@ pub struct GrainTrace {
     pub pass_grid: Grid,
     /// Standard deviation of the smoothing before the order of the scratches is told, m.
     pub smoothing_m: f64,
-    /// Orbits drawn, grains drawn.
+    /// Orbits drawn \[1\], grains drawn.
     pub drawn: (f64, usize),
     /// What it was made with.
     pub settings: TraceSettings,

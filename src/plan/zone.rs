@@ -59,7 +59,7 @@ pub struct Zone {
     pub kind: ZoneKind,
     /// Indices of its places in the survey.
     pub places: Vec<usize>,
-    /// Its worst place in plan, m: the slowest of a hollow, the hardest pressed of the others.
+    /// Its worst place in plan \[m\]: the slowest of a hollow, the hardest pressed of the others.
     pub worst_at: (f64, f64),
     /// Least spin \[rad/s\]; `None` where the pad cannot be put down at the worst place.
     pub least_spin: Option<f64>,

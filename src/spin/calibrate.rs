@@ -55,7 +55,7 @@ impl CountedSpin {
 pub struct DragCalibration {
     /// Factor on breakaway, load friction and viscous drag \[1\].
     pub factor: f64,
-    /// Factors for half a turn less and half a turn more; the upper one is infinite where half a turn
+    /// Factors \[1\] for half a turn less and half a turn more; the upper one is infinite where half a turn
     /// more would outrun the orbit.
     pub factor_range: (f64, f64),
     /// The bearing with its drag multiplied by `factor`.

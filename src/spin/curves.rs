@@ -36,7 +36,7 @@ impl Against {
         }
     }
 
-    /// Value of the quantity in `setup` \[in the unit that [`Against::key`] ends with\].
+    /// Value of the quantity in `setup` in the unit that [`Against::key`] ends with \[orbits/min, N or mm\].
     #[must_use]
     pub fn of(self, setup: &Setup) -> f64 {
         match self {

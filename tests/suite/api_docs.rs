@@ -122,17 +122,15 @@ fn all() -> Vec<Item> {
 fn shown(docs: &str) -> bool {
     let code = docs.lines().filter(|l| l.trim_start_matches("///").trim_start().starts_with("```"));
     let opened = code.enumerate().any(|(i, l)| i % 2 == 0 && !l.contains("```text"));
-    opened || docs.to_lowercase().contains("example of [")
+    opened || docs.replace("\n///", "").contains("example of [")
 }
 
-/// Whether the page or the name tells a unit; `[1]` is that of a number without one.
+/// Whether the page or the name tells a unit; `[1]` is that of a number without one, `unit` a field
+/// beside it.
 fn has_unit(item: &Item) -> bool {
-    let bracket = item
-        .docs
-        .replace("\\[", "[")
-        .split('[')
-        .skip(1)
-        .any(|r| r.split_once(']').is_some_and(|(unit, _)| !unit.is_empty() && !unit.starts_with('`')));
+    let bracket = item.docs.replace("\\[", "[").split('[').skip(1).any(|r| {
+        r.split_once(']').is_some_and(|(unit, _)| !unit.is_empty() && (!unit.starts_with('`') || unit == "`unit`"))
+    });
     bracket || UNITS.split_whitespace().any(|u| item.name.ends_with(&format!("_{u}")) || item.name == u)
 }
 

@@ -16,7 +16,7 @@ pub struct BoundaryLoop {
     pub closed: bool,
     /// Length along its sides \[m\].
     pub length: f64,
-    /// Lower and upper corner of its box, m.
+    /// Lower and upper corner of its box \[m\].
     pub bounds: ([f64; 3], [f64; 3]),
     /// Number of the part it bounds.
     pub component: usize,

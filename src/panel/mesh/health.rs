@@ -29,7 +29,7 @@ pub struct Component {
     pub first_triangle: usize,
     /// Area \[m²\].
     pub area: f64,
-    /// Lower and upper corner of its box, m.
+    /// Lower and upper corner of its box \[m\].
     pub bounds: ([f64; 3], [f64; 3]),
 }
 
@@ -49,7 +49,7 @@ pub struct MeshHealth {
     pub edge_length: (f64, f64, f64),
     /// Area of all triangles \[m²\].
     pub area: f64,
-    /// Lower and upper corner of the box, m.
+    /// Lower and upper corner of the box \[m\].
     pub bounds: ([f64; 3], [f64; 3]),
     /// Findings, the worst first.
     pub findings: Vec<Finding>,

@@ -88,7 +88,7 @@ impl FeedLimits {
 pub struct FeedNode {
     /// Way with the pad on from the start of the path \[m\].
     pub way: f64,
-    /// Place in plan, m.
+    /// Place in plan \[m\].
     pub at: (f64, f64),
     /// Number of the pass, from 0.
     pub pass: usize,
@@ -494,13 +494,13 @@ fn tighten(
 /// A point of the trade between residual and time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TradePoint {
-    /// Weight of the time (see [`FeedSettings::time_weight`]).
+    /// Weight of the time \[1\] (see [`FeedSettings::time_weight`]).
     pub time_weight: f64,
     /// Time with the pad on, s.
     pub time_s: f64,
     /// Relative residual over the cells that are judged \[1\].
     pub residual_rel: f64,
-    /// Relative residual over all that count (see [`FeedSolution::counted_rel`]): this is what time is traded
+    /// Relative residual over all that count \[1\] (see [`FeedSolution::counted_rel`]): this is what time is traded
     /// against.
     pub counted_rel: f64,
     /// Mean cut inside the mask over the mean of the target \[1\].

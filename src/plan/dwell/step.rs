@@ -39,7 +39,7 @@ pub struct FeedTask {
     pub limits: FeedLimits,
     /// What is asked for.
     pub kind: TargetKind,
-    /// Clear coat on the cells of [`feed_grid`], m, row by row: for a rectangle with [`TargetKind::Film`]. A
+    /// Clear coat on the cells of [`feed_grid`] \[m\], row by row: for a rectangle with [`TargetKind::Film`]. A
     /// real panel has its own.
     pub film: Option<Vec<f64>>,
     /// Numerical knobs.
@@ -51,9 +51,9 @@ pub struct FeedTask {
 pub struct CutMap {
     /// Cells along x and y.
     pub count: (usize, usize),
-    /// Lower corner, m.
+    /// Lower corner \[m\].
     pub from: (f64, f64),
-    /// Sides of a cell, m.
+    /// Sides of a cell \[m\].
     pub cell: (f64, f64),
     /// Cut \[m\]; NaN where there is no paint to be worked.
     pub cut: Vec<f64>,
@@ -82,7 +82,7 @@ pub struct FeedPlan {
     pub trade: Vec<TradePoint>,
     /// Share of the pad-on time during which the pad is stalled or sticks \[1\].
     pub stalled_share: f64,
-    /// Shares of the length at the slowest and at the fastest feed.
+    /// Shares of the length at the slowest and at the fastest feed \[1\].
     pub at_limits: (f64, f64),
 }
 

@@ -83,7 +83,7 @@ fn place(what: &'static str, at: Length) -> Result<f64, RangeError> {
 /// P_r does not depend on z_0 where U_r is zero (a couple unbalance alone).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResultantUnbalance {
-    /// U_r, kg·m.
+    /// U_r \[kg·m\].
     pub force_kgm: (f64, f64),
     /// P_r, kg·m².
     pub couple_kgm2: (f64, f64),

@@ -40,7 +40,7 @@ pub struct Away {
     pub force: f64,
     /// Rate over its set-point \[1\].
     pub rate: f64,
-    /// Tilt along x and y beside that of the step's own hold, rad.
+    /// Tilt along x and y beside that of the step's own hold \[rad\].
     pub tilt: (f64, f64),
 }
 
@@ -52,7 +52,7 @@ pub(super) const AT_SET_POINTS: Away = Away { force: 1.0, rate: 1.0, tilt: (0.0,
 pub struct Effect {
     /// Volume removed a second over that at the set-points \[1\].
     pub volume: f64,
-    /// What the tilt's odd parts along x and y are multiplied by, rad.
+    /// What the tilt's odd parts along x and y are multiplied by \[rad\].
     pub odd: (f64, f64),
     /// Spin of the pad without its tilt \[rad/s\].
     pub spin: f64,

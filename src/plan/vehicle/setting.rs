@@ -45,7 +45,7 @@ pub struct KitOnPaint {
     pub pairing: Pairing,
     /// Grain of the product and face of the pad, where the grain is known.
     pub grain: Option<(Length, Face)>,
-    /// Factors on the bearing drag that bound what is known of it.
+    /// Factors on the bearing drag that bound what is known of it \[1\].
     pub drag_range: (f64, f64),
 }
 

@@ -128,7 +128,7 @@ fn shown(docs: &str) -> bool {
 /// Whether the page or the name tells a unit; `[1]` is that of a number without one, `unit` a field
 /// beside it.
 fn has_unit(item: &Item) -> bool {
-    let bracket = item.docs.replace("\\[", "[").split('[').skip(1).any(|r| {
+    let bracket = item.docs.replace("\\[", "[").replace("\\]", "]").split('[').skip(1).any(|r| {
         r.split_once(']').is_some_and(|(unit, _)| !unit.is_empty() && (!unit.starts_with('`') || unit == "`unit`"))
     });
     bracket || UNITS.split_whitespace().any(|u| item.name.ends_with(&format!("_{u}")) || item.name == u)

@@ -10,6 +10,12 @@ use crate::docs::{pages, root};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
+/// Draws the record of benchmarks; the guide shows what it draws.
+#[cfg(feature = "cli")]
+#[allow(dead_code)]
+#[path = "../../examples/18_how_fast.rs"]
+mod how_fast;
+
 const GUIDE: &str = "notebooks-free-docs";
 
 /// Pages of the guide: name and text.
@@ -135,11 +141,10 @@ fn figures_in_the_api_pages_stay_whole() {
 
 #[cfg(feature = "cli")]
 mod run {
-    use super::{GUIDE, figures, fs, guide, root};
+    use super::{GUIDE, figures, fs, guide, how_fast, root};
     use crate::cli::{Folder, run_in};
     use crate::docs::blocks;
     use crate::golden::difference;
-    use crate::how_fast;
     use std::path::Path;
     use trochoid::report::write_figure;
 

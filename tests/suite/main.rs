@@ -36,11 +36,6 @@ mod halo;
 mod hand;
 mod heat;
 mod heat_job;
-/// Draws the record of benchmarks; the guide shows what it draws.
-#[cfg(feature = "cli")]
-#[allow(dead_code)]
-#[path = "../../examples/18_how_fast.rs"]
-mod how_fast;
 mod layering;
 mod literature;
 mod machine;

@@ -79,8 +79,8 @@ use crate::units::AngularRate;
 /// let crown = Patch::sphere(Curvature::from_per_m(0.25))?;
 /// let setup = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, crown, Force::from_n(35.0))?;
 /// let line = settings_line(&setup);
-/// assert!(line.starts_with("Free drive, throw 15 mm, 4200 orbits/min; pad 130 mm, 25 mm thick; 35 N; friction 0.35; "));
-/// assert!(line.ends_with("0.25 / 0.25 per metre"));
+/// assert!(line.starts_with("Free pad, throw 15 mm, 4200 orbits/min; pad 130 mm, 25 mm thick; 35 N; friction 0.35; "));
+/// assert!(line.ends_with("panel curved 0.25 per metre both ways"));
 /// # Ok(())
 /// # }
 /// ```

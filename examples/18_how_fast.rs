@@ -6,7 +6,7 @@
 
 use std::error::Error;
 use std::path::PathBuf;
-use trochoid::plot::{Axis, CurveChart, Figure, Limit, Series, SeriesLabels};
+use trochoid::plot::{Axis, CurveChart, Figure, Series, SeriesLabels};
 use trochoid::report::{prepare_folder, write_figure};
 
 /// The record as it was when this was compiled.
@@ -124,6 +124,7 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
     }
     // A deposit in double precision takes one root: no more of them than the processor has roots.
     let roots = rate("machine roots double")?.0 * 22.0;
+    series.push(bare("one square root a deposit, double precision", vec![(0.1, roots), (1e4, roots)], 7));
     let chart = CurveChart {
         title: "How near the inner loops come to the machine".into(),
         caption: format!(
@@ -135,7 +136,6 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
         x: Axis { range: Some((0.1, 1e4)), ..Axis::logarithmic("Operations a byte of memory [flop/B]") },
         y: Axis::logarithmic("Operations a second [Gflop/s]"),
         series,
-        limits: vec![Limit { label: "one root a deposit, double".into(), at: roots, ..Limit::default() }],
         labels: SeriesLabels::Legend,
         ..CurveChart::default()
     };

@@ -3,18 +3,17 @@
 //! The figures in `benches/record` were made for the CPU named there, with
 //! `RUSTFLAGS="-C target-cpu=native"` where they say so; a plain build targets baseline x86-64.
 
+#[path = "cases/contact.rs"]
+mod case;
+
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use trochoid::contact::{ContactSettings, Hold, solve};
-use trochoid::equipment::{CompressionLaw, Pad};
 use trochoid::motion::{Pattern, ToolPath};
 use trochoid::panel::Patch;
 use trochoid::removal::{Footprint, Grid, Quantity, SweptPath};
-use trochoid::{Angle, Curvature, Length, Stiffness};
+use trochoid::{Angle, Curvature};
 
 fn footprint(patch: &Patch) -> Option<Footprint> {
-    let law = CompressionLaw::linear(Stiffness::from_pa_per_m(1e6)).ok()?;
-    let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), law).ok()?;
-    let contact = solve(&pad, patch, 8e-3, &Hold::Flat, 30.0, &ContactSettings::default()).ok()?;
+    let (_, contact) = case::contact(patch).ok()?;
     Some(Footprint::new(&contact, patch, 418.9, 31.4))
 }
 

@@ -3,28 +3,22 @@
 //! The figures in `benches/record` were made for the CPU named there, with
 //! `RUSTFLAGS="-C target-cpu=native"`; a plain build targets baseline x86-64, without fused additions.
 
+#[path = "cases/contact.rs"]
+mod case;
+
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use trochoid::contact::{Contact, ContactSettings, Hold, solve};
-use trochoid::equipment::{CompressionLaw, Pad};
+use trochoid::Curvature;
 use trochoid::math::random::Seed;
 use trochoid::motion::{Face, Leg, ToolPath};
 use trochoid::panel::Patch;
 use trochoid::removal::{
     GrainCase, GrainSettings, Grains, Grid, Precision, Quantity, Travel, grain_fields, grain_quantity,
 };
-use trochoid::{Curvature, Length, Stiffness};
-
-fn contact(patch: &Patch) -> Option<(Pad, Contact)> {
-    let law = CompressionLaw::linear(Stiffness::from_pa_per_m(1e6)).ok()?;
-    let pad = Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), law).ok()?;
-    let contact = solve(&pad, patch, 8e-3, &Hold::Flat, 30.0, &ContactSettings::default()).ok()?;
-    Some((pad, contact))
-}
 
 fn benches(c: &mut Criterion) {
     let flat = Patch::flat();
     let Ok(crown) = Patch::sphere(Curvature::from_per_m(0.5)) else { return };
-    let (Some((pad, on_flat)), Some((_, on_crown))) = (contact(&flat), contact(&crown)) else { return };
+    let (Ok((pad, on_flat)), Ok((_, on_crown))) = (case::contact(&flat), case::contact(&crown)) else { return };
     // 100 mm in 2.5 s: 10 667 steps.
     let Ok(path) = ToolPath::from_legs(vec![Leg::steady((0.25, 0.3), (0.35, 0.3), 0.04, 0)]) else { return };
     let Ok(grains) = Grains::random(&Face::new(&pad, 8e-3), 4096, Seed::new(1)) else { return };

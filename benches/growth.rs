@@ -12,12 +12,16 @@
 //! Operations are counted in the source of the loop, one for each addition, product, root and rounding, two for a fused
 //! product and sum; bytes are those that must come from or go to memory where nothing is kept between two visits.
 
+#[path = "cases/heat.rs"]
+mod heated;
+#[path = "cases/contact.rs"]
+mod pressed;
+
 use core::hint::black_box;
 use std::collections::BTreeMap;
 use std::time::Instant;
-use trochoid::contact::{Contact, ContactSettings, Hold, solve};
 use trochoid::equipment::{Bearing, CompressionLaw, Pad, Product, Substrate, Tool};
-use trochoid::heat::{Cooling, Overhang, PanelHeatSettings, PanelJob, Plate, Spread, heat_panel, sources_along};
+use trochoid::heat::{Cooling, PanelHeatSettings, Plate, Spread, heat_panel};
 use trochoid::math::random::Seed;
 use trochoid::math::reduce::with_threads;
 use trochoid::motion::{Face, Leg, Pattern, ToolPath};
@@ -28,7 +32,7 @@ use trochoid::removal::{
     Footprint, GrainCase, GrainSettings, Grains, Grid, Precision, Quantity, SweptPath, Travel, grain_quantity,
 };
 use trochoid::spin::{Setup, StallSettings};
-use trochoid::{AngularRate, Curvature, Error, Force, Length, Power, Stiffness, Temperature, Torque, ViscousDrag};
+use trochoid::{AngularRate, Curvature, Error, Force, Length, Stiffness, Torque, ViscousDrag};
 
 const RECORD: &str = include_str!("record/growth.csv");
 /// Operations of one deposit of |v|: place 8, cell 5, velocity 4, its square 3, root 1, sum 1.
@@ -39,7 +43,7 @@ const FLOP_A_CELL: f64 = 28.0;
 /// Bytes of the same: 8 read, 8 written and 8 read for the columns, 16 read and 16 written for the rows.
 const BYTES_A_CELL: f64 = 56.0;
 
-/// One measured row.
+/// One measured row; its name holds no comma, which parts the columns of the record.
 struct Row {
     what: String,
     threads: usize,
@@ -129,25 +133,16 @@ fn machine(threads: usize) -> Vec<Row> {
     let all = (LANES * ROUNDS) as f64 * n;
     let sums = length as f64 * n;
     vec![
-        row("machine, fused double", all, fused!(f64), 2.0 * all, 0.0),
-        row("machine, fused single", all, fused!(f32), 2.0 * all, 0.0),
-        row("machine, roots double", 0.1 * all, roots, 0.1 * all, 0.0),
+        row("machine fused double", all, fused!(f64), 2.0 * all, 0.0),
+        row("machine fused single", all, fused!(f32), 2.0 * all, 0.0),
+        row("machine roots double", 0.1 * all, roots, 0.1 * all, 0.0),
         // 24 bytes a sum, and the 8 of the line that is fetched before it is written.
-        row("machine, memory", sums, triad, 2.0 * sums, 32.0 * sums),
+        row("machine memory", sums, triad, 2.0 * sums, 32.0 * sums),
     ]
 }
 
-fn pad() -> Result<Pad, Error> {
-    let law = CompressionLaw::linear(Stiffness::from_pa_per_m(1e6))?;
-    Ok(Pad::new(Length::from_mm(140.0), Length::from_mm(25.0), law)?)
-}
-
-fn on_flat(pad: &Pad) -> Result<Contact, Error> {
-    Ok(solve(pad, &Patch::flat(), 8e-3, &Hold::Flat, 30.0, &ContactSettings::default())?)
-}
-
 fn deposits(threads: usize) -> Result<Vec<Row>, Error> {
-    let footprint = Footprint::new(&on_flat(&pad()?)?, &Patch::flat(), 418.9, 31.4);
+    let footprint = Footprint::new(&pressed::contact(&Patch::flat())?.1, &Patch::flat(), 418.9, 31.4);
     let path = ToolPath::over_rectangle((0.6, 0.6), Pattern::Crosshatch, 2, 0.07, 0.04)?;
     let swept = SweptPath::new(&footprint, &path, Quantity::Work);
     let mut out = Vec::new();
@@ -160,8 +155,8 @@ fn deposits(threads: usize) -> Result<Vec<Row>, Error> {
 }
 
 fn grains(threads: usize) -> Result<Vec<Row>, Error> {
-    let (pad, flat) = (pad()?, Patch::flat());
-    let contact = on_flat(&pad)?;
+    let flat = Patch::flat();
+    let (pad, contact) = pressed::contact(&flat)?;
     // 100 mm in 2.5 s.
     let path = ToolPath::from_legs(vec![Leg::steady((0.25, 0.3), (0.35, 0.3), 0.04, 0)])?;
     let settings = GrainSettings::default();
@@ -191,7 +186,7 @@ fn grains(threads: usize) -> Result<Vec<Row>, Error> {
             let size = steps * count as f64;
             let real = if precision == Precision::Double { 8.0 } else { 4.0 };
             let bytes = real * (2 * count + threads * side * side) as f64;
-            let what = format!("grains, {side} cells, {word}");
+            let what = format!("grains {side} cells {word}");
             out.push(Row { what, threads, size, seconds, counted: Some((FLOP_A_DEPOSIT * size, bytes)) });
         }
     }
@@ -218,30 +213,10 @@ fn designs(threads: usize) -> Vec<Row> {
 }
 
 fn heat(threads: usize) -> Result<Vec<Row>, Error> {
-    let room = Temperature::from_c(20.0);
-    let path = ToolPath::over_rectangle((1.2, 0.9), Pattern::Crosshatch, 2, 0.065, 0.05)?;
-    let mut left = 120.0;
-    let sources: Vec<_> = sources_along(&path, Power::from_w(38.0), Length::from_mm(5.0), 0)?
-        .into_iter()
-        .take_while(|s| {
-            left -= s.time_s;
-            left >= 0.0
-        })
-        .collect();
+    let sources = heated::sources(120.0)?;
     let spreads = [Spread::orbiting_disc(Length::from_mm(65.0), Length::from_mm(7.0))?];
-    let (plate, cooling) = (Plate::painted(Substrate::Steel), Cooling::new(room, 10.0, 10.0)?);
-    let job = PanelJob {
-        plate: &plate,
-        cooling: &cooling,
-        size: (Length::from_m(1.2), Length::from_m(0.9)),
-        origin_m: (0.0, 0.0),
-        start: room,
-        spreads: &spreads,
-        sources: &sources,
-        overhang: Overhang::Lost,
-        limit: None,
-        probes_m: &[],
-    };
+    let (plate, cooling) = (Plate::painted(Substrate::Steel), Cooling::new(heated::ROOM, 10.0, 10.0)?);
+    let job = heated::panel_job(&plate, &cooling, &spreads, &sources);
     let mut out = Vec::new();
     for (mm, cells) in [(8.0, 150.0 * 113.0), (4.0, 300.0 * 225.0), (2.0, 600.0 * 450.0), (1.0, 1200.0 * 900.0)] {
         let settings = PanelHeatSettings { cell_m: Length::from_mm(mm).m(), ..PanelHeatSettings::default() };
@@ -274,7 +249,7 @@ fn dwell() -> Result<Vec<Row>, Box<dyn std::error::Error>> {
         let problem = DwellProblem::new(target, side * side)?;
         let seconds = least(|| drop(black_box(solve_dwell(&mut operator, &problem, &settings))));
         let size = (side * side) as f64;
-        out.push(Row { what: "dwell, 100 rounds".into(), threads: 1, size, seconds, counted: None });
+        out.push(Row { what: "dwell 100 rounds".into(), threads: 1, size, seconds, counted: None });
     }
     Ok(out)
 }
@@ -316,7 +291,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     rows.extend(dwell()?);
     for row in rows {
-        let what = row.what.replace(", ", " ");
+        let what = &row.what;
         let size = format!("{:.0}", row.size);
         let (flop, byte) =
             row.counted.map_or((String::new(), String::new()), |(f, b)| (format!("{f:.4e}"), format!("{b:.4e}")));

@@ -1,31 +1,18 @@
 //! Heat: a whole panel at the cells of the promise and at the default ones, and a pad over a whole vehicle.
 
+#[path = "cases/heat.rs"]
+mod case;
+
+use case::ROOM;
 use criterion::{Criterion, criterion_group, criterion_main};
 use trochoid::equipment::Substrate;
 use trochoid::heat::{
-    BulkHeat, Cooling, HeatSource, Material, Overhang, PadDisc, PadEvent, PadSettings, PanelContact, PanelHeatSettings,
-    PanelJob, Plate, Spread, heat_panel, pad_history, sources_along,
+    BulkHeat, Cooling, Material, PadDisc, PadEvent, PadSettings, PanelContact, PanelHeatSettings, Plate, Spread,
+    heat_panel, pad_history,
 };
-use trochoid::motion::{Pattern, ToolPath};
 use trochoid::units::{Area, Energy, Power, Temperature, Time, Volume};
 use trochoid::wear::{PadKind, RotationJob, SectionWork, rotate};
 use trochoid::{Length, RangeError};
-
-const ROOM: Temperature = Temperature::from_c(20.0);
-
-/// Ten minutes of passes over 1.2 m by 0.9 m at 38 W into the panel.
-fn ten_minutes() -> Result<Vec<HeatSource>, RangeError> {
-    let path = ToolPath::over_rectangle((1.2, 0.9), Pattern::Crosshatch, 2, 0.065, 0.05)?;
-    let all = sources_along(&path, Power::from_w(38.0), Length::from_mm(5.0), 0)?;
-    let mut left = 600.0;
-    Ok(all
-        .into_iter()
-        .take_while(|s| {
-            left -= s.time_s;
-            left >= 0.0
-        })
-        .collect())
-}
 
 /// Fifty sections of three minutes with twenty seconds between them, blown out after every second one.
 fn vehicle() -> Result<(PadDisc, Vec<PadEvent>), RangeError> {
@@ -48,7 +35,7 @@ fn vehicle() -> Result<(PadDisc, Vec<PadEvent>), RangeError> {
 }
 
 fn panel(c: &mut Criterion) -> Result<(), RangeError> {
-    let sources = ten_minutes()?;
+    let sources = case::sources(600.0)?;
     let spreads = [Spread::orbiting_disc(Length::from_mm(65.0), Length::from_mm(7.0))?];
     let cooling = Cooling::new(ROOM, 10.0, 10.0)?;
     let mut group = c.benchmark_group("heat/panel/600s");
@@ -57,18 +44,7 @@ fn panel(c: &mut Criterion) -> Result<(), RangeError> {
         [(Substrate::Steel, "steel"), (Substrate::Aluminium, "aluminium"), (Substrate::Plastic, "plastic")]
     {
         let plate = Plate::painted(substrate);
-        let job = PanelJob {
-            plate: &plate,
-            cooling: &cooling,
-            size: (Length::from_m(1.2), Length::from_m(0.9)),
-            origin_m: (0.0, 0.0),
-            start: ROOM,
-            spreads: &spreads,
-            sources: &sources,
-            overhang: Overhang::Lost,
-            limit: None,
-            probes_m: &[],
-        };
+        let job = case::panel_job(&plate, &cooling, &spreads, &sources);
         for mm in [2.0, 4.0] {
             let settings = PanelHeatSettings { cell_m: Length::from_mm(mm).m(), ..PanelHeatSettings::default() };
             group.bench_function(format!("{name}/{mm:.0}mm"), |b| b.iter(|| heat_panel(&job, &settings)));

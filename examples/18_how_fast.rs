@@ -123,7 +123,8 @@ fn roofline(rows: &[Row<'_>]) -> Result<Figure, Box<dyn Error>> {
         series.push(Series { label: label.into(), points, line: false, markers: true, style: Some(i + 2) });
     }
     // A deposit in double precision takes one root: no more of them than the processor has roots.
-    let roots = rate("machine roots double")?.0 * 22.0;
+    let grain = here().find(|r| r.what == "grains 300 cells double").and_then(|r| Some(r.counted?.0 / r.size));
+    let roots = rate("machine roots double")?.0 * grain.ok_or("no counted grains")?;
     series.push(bare("one square root a deposit, double precision", vec![(0.1, roots), (1e4, roots)], 7));
     let chart = CurveChart {
         title: "How near the inner loops come to the machine".into(),

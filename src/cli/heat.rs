@@ -4,7 +4,7 @@ use super::args::JobArguments;
 use super::failure::Failure;
 use super::progress::Progress;
 use super::session::Session;
-use super::{print_json, print_out, text};
+use super::{print_json, text};
 use std::fmt::Write as _;
 use trochoid::heat::PadSettings;
 #[cfg(feature = "plot")]
@@ -80,9 +80,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         let _ = writeln!(out, "  {line}");
     }
     drop(progress);
-    print_out(&out)?;
-    session.end();
-    Ok(())
+    session.end(&out)
 }
 
 /// The answer in words, one line each.

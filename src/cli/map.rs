@@ -3,7 +3,7 @@
 use super::args::{JobArguments, MapArguments, Method};
 use super::failure::Failure;
 use super::session::Session;
-use super::{print_json, print_out, text};
+use super::{print_json, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
@@ -93,15 +93,12 @@ pub(crate) fn run(asked: &MapArguments) -> Result<(), Failure> {
         if step.setup.face_orbit().sticks {
             let _ = writeln!(out, "  {}", text::STICKS);
         }
-        let free = step.setup.tool().bearing().is_some();
-        if free && map.spin_rad_s < session.settings.useful_spin && map.volume_m3 > 0.0 {
+        if step.setup.stalls_at(map.spin_rad_s, session.settings.useful_spin) && map.volume_m3 > 0.0 {
             let _ = writeln!(out, "  the pad stalls: the cut is {CUT_WHERE_STALLED}");
         }
         let _ = writeln!(out, "  {}; {:.0} s with the pad on", text::plain(&volume_words(&map)), map.path.time());
     }
-    print_out(&out)?;
-    session.end();
-    Ok(())
+    session.end(&out)
 }
 
 /// Adds how the map was worked out; what no grain was asked for is null.

@@ -4,7 +4,7 @@ use super::args::{JobArguments, PlanArguments};
 use super::failure::Failure;
 use super::progress::Progress;
 use super::session::{Session, told_names};
-use super::{print_json, print_out, text};
+use super::{print_json, text};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use trochoid::job::{
@@ -55,9 +55,7 @@ fn run_steps(session: &Session, arguments: &JobArguments) -> Result<(), Failure>
     if arguments.json {
         return print_json(&json);
     }
-    print_out(&out)?;
-    session.end();
-    Ok(())
+    session.end(&out)
 }
 
 /// Everything planned.

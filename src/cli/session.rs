@@ -2,6 +2,7 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
+use super::print_out;
 use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use trochoid::budget::{Calibration, Identified, NextSpot, Parameter, readings_needed};
@@ -200,18 +201,20 @@ impl Session {
         self.written.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Says on standard error, at the end of a run, what to know of its files: that there are none, or that
-    /// the folder holds others.
-    pub(crate) fn end(&self) {
+    /// Prints the text of a run, then says on standard error what to know of its files: that there are none,
+    /// or that the folder holds others.
+    pub(crate) fn end(&self, text: &str) -> Result<(), Failure> {
+        print_out(text)?;
         let Some(folder) = &self.out else {
             tell!("note: no pictures were drawn; add `--out report` for them, into the folder `report`");
-            return;
+            return Ok(());
         };
         let old = left_from_before(folder, &self.names());
         if let Some(first) = old.first() {
             let count = if old.len() == 1 { "1 file".to_owned() } else { format!("{} files", old.len()) };
             tell!("note: {} also holds {count} that this run did not write, such as {first}", folder.display());
         }
+        Ok(())
     }
 
     /// A step's part of its file names; steps whose names differ only in what a file name cannot hold

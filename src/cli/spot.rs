@@ -53,7 +53,7 @@ pub(crate) fn run(arguments: &SpotArguments) -> Result<(), Failure> {
                 unfit.push((&pad.name, format!("with product `{}` its face sticks and cuts nothing", product.name)));
                 continue;
             }
-            if task.setup.tool().bearing().is_some() && run.spin < session.settings.useful_spin {
+            if task.setup.stalls_at(run.spin, session.settings.useful_spin) {
                 let rpm = trochoid::AngularRate::from_rad_s(run.spin).rpm();
                 stalls.push(format!(
                     "pad `{}` with `{}` stalls at these settings ({rpm:.0} rpm) and marks the paint: change them first, \

@@ -2,9 +2,9 @@
 
 use super::args::JobArguments;
 use super::failure::Failure;
+use super::print_json;
 use super::progress::Progress;
 use super::session::Session;
-use super::{print_json, print_out};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 use trochoid::job::Step;
@@ -155,9 +155,7 @@ pub(crate) fn run(arguments: &JobArguments) -> Result<(), Failure> {
         }
     }
     drop(progress);
-    print_out(&text)?;
-    session.end();
-    Ok(())
+    session.end(&text)
 }
 
 #[cfg(feature = "plot")]

@@ -2,8 +2,8 @@
 
 use super::args::TraceArguments;
 use super::failure::Failure;
+use super::print_json;
 use super::session::Session;
-use super::{print_json, print_out};
 use std::fmt::Write as _;
 use trochoid::plan::{GrainTrace, TraceSettings, trace_grains};
 use trochoid::report::trace_json;
@@ -40,9 +40,7 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<(), Failure> {
         }
         told(&mut out, &step.name, &step.panel_name, &trace);
     }
-    print_out(&out)?;
-    session.end();
-    Ok(())
+    session.end(&out)
 }
 
 fn told(out: &mut String, step: &str, panel: &str, t: &GrainTrace) {

@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::plan::{assumptions, close};
 use super::progress::Progress;
 use super::session::Session;
-use super::{print_json, print_out, text};
+use super::{print_json, text};
 use std::fmt::Write as _;
 use std::path::Path;
 use trochoid::job::vehicle::{VehiclePlan, plan_vehicle};
@@ -56,9 +56,7 @@ pub(crate) fn run(mut session: Session, arguments: &JobArguments, done: Option<&
     if arguments.json {
         return print_json(&json);
     }
-    print_out(&out)?;
-    session.end();
-    Ok(())
+    session.end(&out)
 }
 
 /// Every entry of the trace, a line each.

@@ -122,7 +122,7 @@ pub fn operating_state(
         (Some(a), Some(b)) => (a.min(b).min(run.spin), a.max(b).max(run.spin)),
         _ => (run.spin, run.spin),
     };
-    let stalled = free && run.spin < settings.useful_spin;
+    let stalled = setup.stalls_at(run.spin, settings.useful_spin);
     let list = if stalled { remedies(setup, at_hand, settings) } else { Vec::new() };
     let now = Running::of(setup, working, &run);
     Ok(OperatingState {
@@ -219,7 +219,7 @@ impl OperatingState {
     pub(super) fn rerun(&mut self, setup: &Setup, working: &Working, settings: &StallSettings) -> Result<(), Error> {
         let run = spin_state(setup, setup.patch(), &settings.contact)?;
         let now = Running::of(setup, working, &run);
-        self.stalled = setup.tool().bearing().is_some() && run.spin < self.useful_spin;
+        self.stalled = setup.stalls_at(run.spin, self.useful_spin);
         self.orbit_speed_m_s = run.face_orbit_m * setup.tool().rate().rad_s();
         self.pad_mean_speed_m_s = now.mean_speed_m_s;
         self.volume_rate_m3_s = now.volume_rate_m3_s;

@@ -427,7 +427,6 @@ fn stamp_all(
             level.tabulate((low, high));
         }
     }
-    let free = |level: usize| levels[level].1.solver.setup().tool().bearing().is_some();
     let stamps: Vec<Stamp> = (0..stops.len())
         .filter_map(|i| {
             let ((frame, state), level) = (states[i]?, which[i]?);
@@ -439,7 +438,7 @@ fn stamp_all(
                 slopes: state.slopes,
                 spin: state.spin,
                 sticks: state.sticks,
-                stalled: state.sticks || (free(level) && state.spin < useful_spin),
+                stalled: state.sticks || levels[level].1.solver.setup().stalls_at(state.spin, useful_spin),
                 time: stops[i].time_s,
                 gain: levels[level].1.solver.setup().product().preston_per_pa() / setup.product().preston_per_pa(),
             })

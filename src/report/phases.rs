@@ -2,7 +2,7 @@
 //! printable report and machines.
 
 use super::json::rpm;
-use super::wording::{fixed, limit_words, percent};
+use super::wording::{fixed, limit_words, pass_word, percent};
 use crate::plan::{CouplingResult, Limit, PhasePlan, StepPlan};
 use serde_json::{Value, json};
 
@@ -39,7 +39,7 @@ pub fn limit_name_words(plan: &StepPlan, l: &Limit) -> String {
 #[must_use]
 pub fn phase_words(p: &PhasePlan) -> String {
     let passes = p.passes.len();
-    let plural = if passes == 1 { "pass" } else { "passes" };
+    let plural = pass_word(passes);
     let rate = p.setup.tool().rate().opm();
     let rate = if rate > 0.0 { format!("{}\u{a0}orbits/min, ", fixed(rate, 0)) } else { String::new() };
     let run = &p.state.run;

@@ -2,7 +2,7 @@
 //! step of a zone (`section` is the zone), and keys beside it for what only a vehicle has.
 
 use super::json::{StepNames, step_json};
-use super::wording::{fixed, limit_words, percent, short};
+use super::wording::{fixed, limit_words, pass_word, percent, short};
 use crate::Temperature;
 use crate::job::Job;
 use crate::job::vehicle::{VehiclePlan, ZonePlan, ZoneStep};
@@ -174,7 +174,7 @@ pub(crate) fn settings_words(s: &ZoneStep) -> String {
         fixed(step.feed.mm_s(), 0),
         percent(step.overlap),
         s.plan.passes,
-        if s.plan.passes == 1 { "pass" } else { "passes" }
+        pass_word(s.plan.passes)
     )
 }
 
@@ -259,7 +259,7 @@ pub fn vehicle_words(job: &Job, plan: &VehiclePlan) -> String {
                 "      edges, {:.0} mm: {} {} to cut{}",
                 e.strip.mm(),
                 e.cut,
-                if e.cut == 1 { "pass" } else { "passes" },
+                pass_word(e.cut),
                 if e.refine == 0 { String::new() } else { format!(", {} to refine", e.refine) }
             );
         }

@@ -19,6 +19,11 @@ pub const CUT_INTERVAL: &str = "90\u{a0}% interval of the Preston coefficient al
 pub const CUT_WHERE_STALLED: &str =
     "averaged over the spin; a pad this slow leaves marks that this figure does not show";
 
+/// The word behind a number of passes.
+pub(super) const fn pass_word(count: usize) -> &'static str {
+    if count == 1 { "pass" } else { "passes" }
+}
+
 /// Fixed decimals, with a true minus sign.
 pub(super) fn fixed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {

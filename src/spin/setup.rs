@@ -53,6 +53,31 @@ impl Setup {
         Ok(out)
     }
 
+    /// Whether the pad counts as stalled at a spin: it is free, and below `useful_spin` (both \[rad/s\]). A
+    /// geared or rotary pad turns as it is driven and never stalls.
+    ///
+    /// # Example
+    /// ```
+    /// use trochoid::spin::Setup;
+    /// use trochoid::*;
+    /// # fn main() -> Result<(), Error> {
+    /// let tool = Tool::geared(Length::from_mm(15.0), AngularRate::from_opm(4200.0), 0.0)?;
+    /// let foam = CompressionLaw::linear(Stiffness::from_kpa_per_mm(0.9))?;
+    /// let pad = Pad::new(Length::from_mm(130.0), Length::from_mm(25.0), foam)?;
+    /// let driven = Setup::new(tool, pad, Product::new(0.35, 2e-11)?, Patch::flat(), Force::from_n(35.0))?;
+    /// let bearing = Bearing::new(Torque::from_nm(0.02), ViscousDrag::from_nms(5e-5))?;
+    /// let tool = Tool::free(Length::from_mm(15.0), AngularRate::from_opm(4200.0), bearing)?;
+    /// let free = driven.clone().with_tool(tool)?;
+    /// let useful = AngularRate::from_rpm(60.0).rad_s(); // 2 pi rad/s
+    /// assert!(free.stalls_at(6.0, useful) && !free.stalls_at(6.5, useful) && !driven.stalls_at(0.0, useful));
+    /// # Ok(())
+    /// # }
+    /// ```
+    #[must_use]
+    pub fn stalls_at(&self, spin: f64, useful_spin: f64) -> bool {
+        self.tool.bearing().is_some() && spin < useful_spin
+    }
+
     fn check_throw(&self) -> Result<(), RangeError> {
         let (throw, face) = (self.tool.throw().mm(), self.pad.diameter().mm());
         if throw >= face {

@@ -292,7 +292,7 @@ impl Solved<'_> {
         let free = setup.tool().bearing().is_some();
         match column {
             Column::SpinRpm => Cell::Number(AngularRate::from_rad_s(run.spin).rpm()),
-            Column::Stalled => Cell::Flag(free && run.spin < self.useful_spin),
+            Column::Stalled => Cell::Flag(setup.stalls_at(run.spin, self.useful_spin)),
             Column::StalledOnFlat => self.stall.on_flat.map_or(Cell::Missing, Cell::Flag),
             Column::Reverses => Cell::Flag(free && self.now.reverses),
             Column::StallNumber => self.stall.number.into(),

@@ -89,8 +89,7 @@ fn round_of(task: &StepTask, overlap: f64, passes: usize, settings: &StallSettin
         return Ok(Round { cut, time_s, stalled_share: map.stalled_share() });
     }
     let run = spin_state(&task.setup, task.setup.patch(), &settings.contact)?;
-    let free = task.setup.tool().bearing().is_some();
-    let stalled = run.sticks || (free && run.spin < settings.useful_spin);
+    let stalled = run.sticks || task.setup.stalls_at(run.spin, settings.useful_spin);
     let map = panel_map(&task.setup, &run, &task.panel, task.path(passes)?, task.cell.m())?;
     Ok(Round { cut: map.cut, time_s: map.path.time(), stalled_share: if stalled { 1.0 } else { 0.0 } })
 }

@@ -156,8 +156,7 @@ fn on_rectangle(task: &StepTask, settings: &StallSettings) -> Result<Ground, Err
             x >= reach && y >= reach && x <= size.0 - reach && y <= size.1 - reach
         })
         .collect();
-    let free = task.setup.tool().bearing().is_some();
-    let stalled_share = if free && run.spin < settings.useful_spin { 1.0 } else { 0.0 };
+    let stalled_share = if task.setup.stalls_at(run.spin, settings.useful_spin) { 1.0 } else { 0.0 };
     let workable = vec![true; count.0 * count.1];
     Ok(Ground { path, count, from: (0.0, 0.0), cell, workable, mask, film: None, stalled_share })
 }

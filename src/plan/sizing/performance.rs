@@ -277,7 +277,7 @@ pub fn performance(design: &Design, duty: &Duty) -> Performance {
             }
         };
         cut += p.share * volume_rate(preston, &run.sums);
-        if setup.tool().bearing().is_some() && run.spin < duty.settings.useful_spin {
+        if setup.stalls_at(run.spin, duty.settings.useful_spin) {
             stalled += p.share;
         }
         power = power.max(shaft_power(design, run));

@@ -156,9 +156,8 @@ fn point(kit: &KitOnPaint, setup: &Setup, useful: f64) -> Result<Result<Setting,
         let pull = setup.pad().shear_stiffness() * 0.5 * setup.tool().throw().m();
         return Ok(Err(beyond("face_sticks", setup.friction_n(), pull, "N")));
     }
-    let free = setup.tool().bearing().is_some();
     let least_spin = spin_with_drag(setup, &run, kit.drag_range.0).map_or(run.spin, |s| s.min(run.spin));
-    if free && run.spin < useful {
+    if setup.stalls_at(run.spin, useful) {
         let rpm = |s: f64| AngularRate::from_rad_s(s).rpm();
         let (value, limit) = (rpm(run.spin), rpm(useful));
         return Ok(Err(Limit { name: "spin", value, limit, margin: (value - limit) / limit, unit: "rpm" }));
@@ -177,7 +176,7 @@ fn point(kit: &KitOnPaint, setup: &Setup, useful: f64) -> Result<Result<Setting,
         force_n: setup.force().n(),
         spin: run.spin,
         least_spin,
-        sure: !free || least_spin >= useful,
+        sure: !setup.stalls_at(least_spin, useful),
         volume_rate_m3_s: volume_rate(setup.product().preston_per_pa(), &run.sums),
         friction_w,
         pressure_pa: run.contact.mean_pressure_pa,

@@ -3,7 +3,9 @@
 use super::words::{self, Standing, fixed, minutes, name, percent, short};
 use super::{Report, ReportStep};
 use crate::report::phases::limit_name_words;
-use crate::report::wording::{CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words};
+use crate::report::wording::{
+    CUT_INTERVAL, CUT_WHERE_STALLED, clear_coat_warning, cut_hides_marks, limit_words, pass_word,
+};
 use crate::spin::Remedy;
 use maud::{Markup, html};
 
@@ -92,7 +94,7 @@ fn step(s: &ReportStep<'_>) -> Markup {
                 ", with pad " (name(&step.pad_name)) " and " (name(&step.product_name)) ". Press with "
                 b { (words::newtons(told.force.n())) } " on the pad face (" (words::hand(told.hand_force_n)) "). Move at "
                 b { (short(told.feed.mm_s())) "\u{a0}mm/s" } ", overlap " b { (percent(step.overlap)) } ", "
-                b { (plan.passes) @if plan.passes == 1 { " pass" } @else { " passes" } } " " (step.pattern_name)
+                b { (plan.passes) " " (pass_word(plan.passes)) } " " (step.pattern_name)
                 ": " b { (minutes(plan.time_s)) } " with the pad on. "
                 @if let Some(main) = plan.main_phase() {
                     "In " (plan.phases.len()) " phases; settings and spin told here are those of " b { (name(&main.name)) }

@@ -3,6 +3,7 @@
 
 use crate::plot::{Figure, PlotError, SeriesLabels, Strips};
 use crate::report::pictures::StepCharts;
+use crate::report::wording::pass_word;
 
 /// Width of a drawing for a phone \[picture units\]: its labels are then read at about their own size.
 pub const NARROW_WIDTH: f64 = 420.0;
@@ -15,9 +16,8 @@ pub const NARROW_WIDTH: f64 = 420.0;
 /// # Errors
 /// [`PlotError`] from any of them.
 pub fn narrow_pictures(stem: &str, charts: &StepCharts, passes: usize) -> Result<Vec<(String, Figure)>, PlotError> {
-    let word = if passes == 1 { "pass" } else { "passes" };
     let mut charts = charts.clone();
-    charts.cut.title = format!("Cut after {passes} {word}");
+    charts.cut.title = format!("Cut after {passes} {}", pass_word(passes));
     charts.cut.width = NARROW_WIDTH;
     charts.cut.strips = Strips::None;
     if let Some(spin) = &mut charts.spin {

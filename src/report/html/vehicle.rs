@@ -10,6 +10,7 @@ use crate::job::vehicle::{VehiclePlan, ZonePlan};
 use crate::plan::vehicle::{Minute, Phase};
 use crate::report::heat::drops_words;
 use crate::report::vehicle::{binding_of, clock, outcome_words, settings_words};
+use crate::report::wording::pass_word;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const SCRIPT: &str = include_str!("vehicle.js");
@@ -228,7 +229,7 @@ fn zone(report: &VehicleReport<'_>, z: &ZonePlan) -> Markup {
                 @if let Some(e) = z.edge {
                     tr {
                         th scope="row" { "Edges, " (fixed(e.strip.mm(), 0)) "\u{a0}mm" }
-                        td { (e.cut) @if e.cut == 1 { " pass" } @else { " passes" } " to cut" @if e.refine > 0 { ", " (e.refine) " to refine" } ", fewer than inside them" }
+                        td { (e.cut) " " (pass_word(e.cut)) " to cut" @if e.refine > 0 { ", " (e.refine) " to refine" } ", fewer than inside them" }
                     }
                 }
                 tr { th scope="row" { "What binds" } td { (binding_of(z)) } }

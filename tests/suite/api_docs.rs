@@ -4,29 +4,11 @@
 //! A scan of lines, no parser: it knows `pub fn` and `pub` fields as rustfmt writes them. Errors and missing pages are
 //! the compiler's and clippy's to find (`missing_docs`, `missing_errors_doc`).
 
-use crate::docs::root;
-use std::fs;
-use std::path::{Path, PathBuf};
+use crate::layering::sources;
 
 /// Endings of a name that are a unit; a name with one of them needs no word more.
 const UNITS: &str = "m mm um nm m2 m3 mm2 n kn pa kpa s min h hz rad deg rad_s rpm opm k c w w_m2 j j_m2 kg kg_m2 kg_m3 \
                      kgm2 g per_m per_m2 m_s m_s2 mm_s n_m nms m3_s um_s db v a ah wh rad_s2 m2_s l_min percent gu";
-
-/// Every source file of the library; the rooms of the command line and of unit tests are left out.
-fn sources(at: &Path, out: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(at).unwrap() {
-        let path = entry.unwrap().path();
-        let name = path.file_name().unwrap().to_string_lossy().into_owned();
-        if path.is_dir() && name != "cli" {
-            sources(&path, out);
-        } else if Path::new(&name).extension().is_some_and(|e| e == "rs")
-            && !name.starts_with("tests")
-            && name != "main.rs"
-        {
-            out.push(path);
-        }
-    }
-}
 
 /// A public item with what stands above it.
 struct Item {
@@ -105,16 +87,17 @@ fn items(file: &str, text: &str) -> Vec<Item> {
     out
 }
 
+/// Every public item of the library; the rooms of the command line and of unit tests are left out.
 fn all() -> Vec<Item> {
-    let (src, mut files) = (root().join("src"), Vec::new());
-    sources(&src, &mut files);
-    files.sort();
-    files
+    let own = |name: &str| {
+        let file = name.rsplit('/').next().unwrap();
+        !name.starts_with("cli/") && !file.starts_with("tests") && file != "main.rs"
+    };
+    sources()
         .iter()
-        .flat_map(|f| {
-            let name = f.strip_prefix(&src).unwrap().to_string_lossy().replace('\\', "/");
-            items(&name, &fs::read_to_string(f).unwrap())
-        })
+        .map(|(name, text)| (name.strip_prefix("src/").unwrap(), text))
+        .filter(|(name, _)| own(name))
+        .flat_map(|(name, text)| items(name, text))
         .collect()
 }
 

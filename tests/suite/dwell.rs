@@ -5,7 +5,7 @@ use crate::properties::uniform;
 use crate::support::{free_tool, linear_pad, setup, sphere};
 use trochoid::equipment::Pairing;
 use trochoid::math::reduce::with_threads;
-use trochoid::motion::{Leg, PathOptions, Pattern, ToolPath};
+use trochoid::motion::{Leg, Pattern, ToolPath};
 use trochoid::panel::{Panel, Patch};
 use trochoid::plan::dwell_reference::non_negative_least_squares;
 use trochoid::plan::{
@@ -492,19 +492,15 @@ fn the_same_bits_on_any_number_of_threads() {
 /// Two crossed passes over a crowned section, lines far apart.
 fn step() -> StepTask {
     let patch = sphere(0.25);
+    let setup = setup(free_tool(15.0, 4200.0, 0.02, 5e-5), linear_pad(130.0, 9e5), 0.35, 35.0, patch);
+    let panel = Panel::new(patch, Length::from_mm(450.0), Length::from_mm(420.0)).unwrap();
+    let working = Working { feed: Speed::from_mm_s(40.0), overlap: 0.3 };
     StepTask {
-        setup: setup(free_tool(15.0, 4200.0, 0.02, 5e-5), linear_pad(130.0, 9e5), 0.35, 35.0, patch),
-        panel: Panel::new(patch, Length::from_mm(450.0), Length::from_mm(420.0)).unwrap(),
-        surface: None,
         pairing: Pairing::of(Product::new(0.35, 2e-11).unwrap()),
-        working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.3 },
         passes: 2,
-        phases: Vec::new(),
         pattern: Pattern::Crosshatch,
-        path_options: PathOptions::default(),
-        target_cut: None,
         cell: Length::from_mm(5.0),
-        drag_range: (0.5, 2.0),
+        ..StepTask::new(setup, panel, working)
     }
 }
 

@@ -3,9 +3,9 @@
 use crate::support::{free_tool, linear_pad, rel, setup, sphere};
 use core::f64::consts::PI;
 use trochoid::contact::{ContactSettings, Hold};
-use trochoid::equipment::{Pairing, Tool};
+use trochoid::equipment::Tool;
 use trochoid::math::reduce::with_threads;
-use trochoid::motion::{PathOptions, Pattern};
+use trochoid::motion::Pattern;
 use trochoid::panel::{Panel, Patch};
 use trochoid::plan::{
     Away, Habit, HandScatter, HandTrials, HandVariability, Response, StepTask, Trial, VariabilitySettings, Working,
@@ -18,20 +18,10 @@ use trochoid::{Angle, AngularRate, Length, Speed, Time};
 fn step_of(setup: Setup, side_mm: f64, passes: usize) -> (StepTask, SpinState) {
     let run = spin_state(&setup, setup.patch(), &ContactSettings::default()).unwrap();
     let side = Length::from_mm(side_mm);
-    let task = StepTask {
-        panel: Panel::new(*setup.patch(), side, side).unwrap(),
-        surface: None,
-        pairing: Pairing::of(*setup.product()),
-        working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
-        passes,
-        phases: Vec::new(),
-        pattern: Pattern::Crosshatch,
-        path_options: PathOptions::default(),
-        target_cut: None,
-        cell: Length::from_mm(2.0),
-        drag_range: (0.5, 2.0),
-        setup,
-    };
+    let panel = Panel::new(*setup.patch(), side, side).unwrap();
+    let working = Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 };
+    let cell = Length::from_mm(2.0);
+    let task = StepTask { passes, pattern: Pattern::Crosshatch, cell, ..StepTask::new(setup, panel, working) };
     (task, run)
 }
 

@@ -3,8 +3,8 @@
 
 use crate::support::{free_tool, linear_pad, rel, setup};
 use crate::surface_work::USEFUL;
-use trochoid::equipment::{Pairing, Substrate};
-use trochoid::motion::{PathOptions, Pattern, SurfacePathOptions, SurfacePattern};
+use trochoid::equipment::Substrate;
+use trochoid::motion::{Pattern, SurfacePathOptions, SurfacePattern};
 use trochoid::panel::{HeightMap, Patch, Surface};
 use trochoid::plan::{
     MOST_PHASES, Phase, Route, StepHeat, StepPlan, StepTask, SurfaceTask, SurveySettings, ThermalTask, Work, Working,
@@ -26,20 +26,9 @@ pub(crate) fn usual_setup() -> Setup {
 
 /// A step of so many passes on a rectangle of 0.5 by 0.4 m.
 pub(crate) fn on_rectangle(setup: Setup, pattern: Pattern, passes: usize) -> StepTask {
-    StepTask {
-        panel: Panel::new(*setup.patch(), Length::from_m(0.5), Length::from_m(0.4)).unwrap(),
-        surface: None,
-        pairing: Pairing::of(*setup.product()),
-        setup,
-        working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
-        passes,
-        phases: Vec::new(),
-        pattern,
-        path_options: PathOptions::default(),
-        target_cut: None,
-        cell: Length::from_mm(5.0),
-        drag_range: (0.5, 2.0),
-    }
+    let panel = Panel::new(*setup.patch(), Length::from_m(0.5), Length::from_m(0.4)).unwrap();
+    let working = Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 };
+    StepTask { passes, pattern, cell: Length::from_mm(5.0), ..StepTask::new(setup, panel, working) }
 }
 
 /// A flat sheet with free edges, worked in two sections where asked for.

@@ -12,7 +12,7 @@ use trochoid::budget::{
 use trochoid::contact::ContactSettings;
 use trochoid::equipment::{Pairing, Product};
 use trochoid::math::random::Seed;
-use trochoid::motion::{PathOptions, Pattern};
+use trochoid::motion::Pattern;
 use trochoid::panel::Panel;
 use trochoid::plan::{SpotRecord, StepTask, Working, calibrate_spots, exposure, plan_step};
 use trochoid::spin::{AtHand, CountedSpin, StallSettings, spin_state};
@@ -34,19 +34,14 @@ fn pairing() -> Pairing {
 /// Four crossed passes of a 130 mm pad over a nearly flat panel.
 fn task() -> StepTask {
     let patch = sphere(0.2);
+    let setup = setup(free_tool(12.0, 4200.0, 0.04, 1e-4), linear_pad(130.0, 9e5), 0.35, 35.0, patch);
+    let panel = Panel::new(patch, Length::from_mm(400.0), Length::from_mm(300.0)).unwrap();
     StepTask {
-        setup: setup(free_tool(12.0, 4200.0, 0.04, 1e-4), linear_pad(130.0, 9e5), 0.35, 35.0, patch),
-        panel: Panel::new(patch, Length::from_mm(400.0), Length::from_mm(300.0)).unwrap(),
-        surface: None,
         pairing: pairing(),
-        working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
-        phases: Vec::new(),
         passes: PASSES,
         pattern: Pattern::Crosshatch,
-        path_options: PathOptions::default(),
-        target_cut: None,
         cell: Length::from_mm(16.0),
-        drag_range: (0.5, 2.0),
+        ..StepTask::new(setup, panel, Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 })
     }
 }
 

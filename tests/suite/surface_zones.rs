@@ -6,9 +6,8 @@ use crate::support::{free_tool, linear_pad, setup, tilted, try_setup};
 use crate::surface_work::{USEFUL, measured, usual};
 use proptest::prelude::*;
 use trochoid::contact::Hold;
-use trochoid::equipment::Pairing;
 use trochoid::math::reduce::with_threads;
-use trochoid::motion::{PathOptions, PathSetup, Pattern, SurfacePath, SurfacePathOptions, SurfacePattern};
+use trochoid::motion::{PathSetup, SurfacePath, SurfacePathOptions, SurfacePattern};
 use trochoid::panel::{AnalyticShape, BodyLine, CrownedDoor, HeightMap, Patch, Surface, TorusSide, WheelArch};
 use trochoid::plan::{
     CROWN_PRESSURE, EDGE_PRESSURE, Route, StepPlan, StepTask, SurfaceTask, Survey, SurveySettings, Working, Zone,
@@ -37,8 +36,8 @@ fn look(setup: &Setup, surface: &Surface, inset: f64) -> (Survey, Zones) {
 fn task(setup: Setup, surface: Surface, inset: Option<f64>) -> StepTask {
     let (low, high) = surface.heights().outline().bounds();
     let side = |a: f64, b: f64| Length::from_m(b - a);
+    let panel = Panel::new(Patch::flat(), side(low.0, high.0), side(low.1, high.1)).unwrap();
     StepTask {
-        panel: Panel::new(Patch::flat(), side(low.0, high.0), side(low.1, high.1)).unwrap(),
         surface: Some(SurfaceTask {
             surface: std::sync::Arc::new(surface),
             route: Route::Pattern(SurfacePattern::Raster { angle: Angle::from_deg(0.0) }),
@@ -48,16 +47,8 @@ fn task(setup: Setup, surface: Surface, inset: Option<f64>) -> StepTask {
             film: None,
             survey: coarse(),
         }),
-        pairing: Pairing::of(*setup.product()),
-        setup,
-        working: Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 },
-        phases: Vec::new(),
-        passes: 1,
-        pattern: Pattern::Raster,
-        path_options: PathOptions::default(),
-        target_cut: None,
         cell: Length::from_mm(5.0),
-        drag_range: (0.5, 2.0),
+        ..StepTask::new(setup, panel, Working { feed: Speed::from_mm_s(40.0), overlap: 0.5 })
     }
 }
 
